@@ -1,0 +1,1 @@
+"""A production log and defect analytics service for machine embroidery."""
