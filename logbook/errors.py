@@ -1,0 +1,155 @@
+"""Every exception of the project.
+
+LogbookError
+├── VocabularyError          a word that the trade lists do not know
+├── SettingsError            shop.toml cannot be read or contradicts itself
+├── KernelError              numbers that cannot be (also a ValueError)
+├── RecordError              one run that cannot be true (form, command line)
+├── IntakeError              a file refused whole
+│   └── NotARunSheet         no header, missing required column, unreadable
+├── StoreError
+│   ├── NoBook               no book at that place
+│   ├── NotABook             a folder or file that is something else, or damaged
+│   ├── BookBusy             another process holds the book
+│   ├── BookNewer            the book was written by a newer version
+│   ├── BookReadOnly         the folder or disk cannot be written
+│   ├── RunNotFound          no run with that reference
+│   └── RunConflict          the reference is taken by a run with other content
+├── AnalysisError            an answer that cannot be given; in a page this *is* the finding
+│   ├── TooLittleData        carries what was needed and what there is
+│   ├── NotIdentified        factors that never vary apart
+│   └── NotConverged         the last fit is kept
+└── ServiceError             the service cannot start
+
+Each carries a message (what was attempted, what was found) and a hint (what to do).
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+class LogbookError(Exception):
+    """Base of every error that the project raises on purpose.
+
+    Parameters
+    ----------
+    message
+        One or two sentences: what was attempted and what was found, with the place
+        (file, row, column) where there is one.
+    hint
+        What the user can do about it.
+    """
+
+    def __init__(self, message: str, hint: str | None = None) -> None:
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+
+    def __str__(self) -> str:
+        return self.message if self.hint is None else f"{self.message}\nhint: {self.hint}"
+
+
+class VocabularyError(LogbookError):
+    """A word that the lists of the trade do not know."""
+
+
+class SettingsError(LogbookError):
+    """shop.toml cannot be read or contradicts itself."""
+
+
+class KernelError(LogbookError, ValueError):
+    """Numbers handed to a kernel that cannot be."""
+
+
+class RecordError(LogbookError):
+    """One run that cannot be true.
+
+    ``reasons`` maps a column name to the sentence that says why.
+    """
+
+    def __init__(self, message: str, hint: str | None = None, *, reasons: dict[str, str]) -> None:
+        super().__init__(message, hint)
+        self.reasons = reasons
+
+
+class IntakeError(LogbookError):
+    """A file or request refused whole; nothing was taken from it."""
+
+
+class NotARunSheet(IntakeError):
+    """No header, a missing required column, or not readable as a table."""
+
+
+class StoreError(LogbookError):
+    """The book cannot be opened, read or written."""
+
+
+class NoBook(StoreError):
+    """There is no book at that place."""
+
+
+class NotABook(StoreError):
+    """The folder or file there is something else, or damaged."""
+
+
+class BookBusy(StoreError):
+    """Another process holds the book; ``process_id`` names it where known."""
+
+    def __init__(
+        self, message: str, hint: str | None = None, *, process_id: int | None = None
+    ) -> None:
+        super().__init__(message, hint)
+        self.process_id = process_id
+
+
+class BookNewer(StoreError):
+    """The book was written by a newer version; it is left untouched."""
+
+
+class BookReadOnly(StoreError):
+    """The folder or the disk cannot be written."""
+
+
+class RunNotFound(StoreError):
+    """No run with that reference."""
+
+
+class RunConflict(StoreError):
+    """The reference is taken by a run with other content."""
+
+
+class AnalysisError(LogbookError):
+    """An answer that cannot be given from this record."""
+
+
+class TooLittleData(AnalysisError):
+    """Not enough record; ``needed`` and ``got`` say how far off, in ``unit``."""
+
+    def __init__(
+        self, message: str, hint: str | None = None, *, needed: float, got: float, unit: str
+    ) -> None:
+        super().__init__(message, hint)
+        self.needed = needed
+        self.got = got
+        self.unit = unit
+
+
+class NotIdentified(AnalysisError):
+    """Factors that never vary apart, so that their effects cannot be told apart."""
+
+    def __init__(self, message: str, hint: str | None = None, *, factors: tuple[str, ...]) -> None:
+        super().__init__(message, hint)
+        self.factors = factors
+
+
+class NotConverged(AnalysisError):
+    """The fit did not settle; ``last_fit`` is kept for inspection."""
+
+    def __init__(self, message: str, hint: str | None = None, *, last_fit: Any) -> None:
+        super().__init__(message, hint)
+        self.last_fit = last_fit
+
+
+class ServiceError(LogbookError):
+    """The service cannot start or go on."""
