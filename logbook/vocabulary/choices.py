@@ -1,0 +1,78 @@
+"""Closed lists of the run sheet: what may be chosen, what it is called, how the trade spells it."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+# Hyphen-minus, the Unicode hyphens and dashes, the minus sign, underscore and both slashes.
+_JOINERS = re.compile(r"[-\u2010-\u2015\u2212_/\\]+")
+_PUNCTUATION = re.compile(r"[^\w\s]")
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One value of a closed list: as stored, as shown, and what it means."""
+
+    value: str
+    label: str
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceList:
+    """The closed list of one column, with the spellings that are understood on import.
+
+    ``synonyms`` maps a normalised spelling to a value; values and labels need not be repeated.
+    """
+
+    column: str
+    label: str
+    choices: tuple[Choice, ...]
+    synonyms: Mapping[str, str] = field(default_factory=dict, hash=False)
+
+    @property
+    def values(self) -> tuple[str, ...]:
+        """The values as they are stored, in the order in which they are offered."""
+        return tuple(choice.value for choice in self.choices)
+
+    def label_of(self, value: str) -> str:
+        """What a page shows for a stored value; an unknown value is shown as it is."""
+        return next((choice.label for choice in self.choices if choice.value == value), value)
+
+    def understand(self, text: str) -> str | None:
+        """Read a spelling of the trade as one of the values.
+
+        Parameters
+        ----------
+        text
+            What somebody wrote; case, spaces, hyphens, underscores and punctuation are ignored.
+
+        Returns
+        -------
+        str or None
+            The value meant, or None where the spelling is not known. An empty text is None:
+            not recorded is not the same as none used.
+        """
+        spelling = _spelling(text)
+        for choice in self.choices:
+            if spelling in (_spelling(choice.value), _spelling(choice.label)):
+                return choice.value
+        return self.synonyms.get(spelling)
+
+
+def normalise(text: str) -> str:
+    """Bring a written word to the form in which spellings are compared.
+
+    Lower case, compatibility forms and non-breaking spaces made plain, hyphens, underscores
+    and slashes read as a space, runs of spaces as one, no space at either end.
+    """
+    # Lowering can leave a form that folds further, so the folding is done on both sides.
+    plain = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", text).lower())
+    return " ".join(_JOINERS.sub(" ", plain).split())
+
+
+def _spelling(text: str) -> str:
+    return normalise(_PUNCTUATION.sub(" ", normalise(text.replace("&", " and "))))
