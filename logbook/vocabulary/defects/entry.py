@@ -1,0 +1,49 @@
+"""What is said of one kind of defect."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+PIECES_INSPECTED = "pieces inspected"
+STITCHES_SEWN = "stitches sewn"
+
+
+@dataclass(frozen=True, slots=True)
+class DefectKind:
+    """One kind of defect, and all that the pages, the sheet and the advice say of it.
+
+    Parameters
+    ----------
+    name
+        The run sheet's column.
+    label
+        What pages show.
+    measure
+        ``pieces`` that show it, or ``events`` that happened.
+    definition
+        What a person sees, so that two people count alike.
+    counted_against
+        The exposure in words: ``pieces inspected`` or ``stitches sewn``.
+    usual_levers
+        Columns of the run sheet that usually move it, the strongest first.
+    remedies
+        What a practitioner tries, in that order.
+    source
+        The kind of publication that the entry rests on.
+    charged_to_setup
+        False where the setup cannot be blamed for it.
+    own
+        True for a kind that a shop has added for itself.
+    """
+
+    name: str
+    label: str
+    measure: Literal["pieces", "events"]
+    definition: str
+    counted_against: str
+    usual_levers: tuple[str, ...]
+    remedies: tuple[str, ...]
+    source: str
+    charged_to_setup: bool = True
+    own: bool = False
