@@ -59,6 +59,6 @@ def kind(name: str, own: Sequence[DefectKind] = ()) -> DefectKind:
         if wanted in (normalise(each.name), normalise(each.label)):
             return each
     names = [each.name for each in known]
-    near = get_close_matches(wanted.replace(" ", "_"), names, n=3, cutoff=0.5)
+    near = get_close_matches(wanted.replace(" ", "_"), names, n=3, cutoff=0.6)
     hint = f"Did you mean {' or '.join(near)}?" if near else f"Known kinds: {', '.join(names)}."
     raise VocabularyError(f"There is no defect kind “{name}”.", hint)
