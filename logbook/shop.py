@@ -1,0 +1,280 @@
+"""A shop's own settings: what ``shop.toml`` says, checked and frozen.
+
+Reading the file is the store's work; here a mapping becomes a :class:`Shop`.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from logbook.errors import SettingsError
+from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
+
+PLACE = "shop.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """What a defect costs, in the shop's currency.
+
+    The starting values are of the usual order in contract work (common practice); a shop
+    puts its own in ``[costs]``.
+    """
+
+    piece_value: float = 14.50
+    """Garment plus the work in it: what is lost when a piece is spoiled."""
+    labour_minute: float = 0.45
+    machine_hour: float = 6.00
+    """Rent, power and upkeep of one machine for an hour."""
+    rework_minutes_per_piece: float = 8.0
+    """Used for reworked pieces of runs that did not record their minutes."""
+    minutes_per_thread_break: float = 1.0
+    minutes_per_needle_break: float = 6.0
+    minutes_per_bird_nest: float = 4.0
+    minutes_per_other_event: float = 2.0
+    """For event kinds of the shop's own."""
+    sheet_area_m2: float = 0.04
+    """Backing used for one piece and one layer: a 20 x 20 cm sheet."""
+    cutting_waste: float = 0.10
+    """Share of backing lost in cutting."""
+
+    def minutes_per_event(self, kind: str) -> float:
+        """Minutes that one event of a kind stops the machine."""
+        return {
+            "thread_breaks": self.minutes_per_thread_break,
+            "needle_breaks": self.minutes_per_needle_break,
+            "bird_nests": self.minutes_per_bird_nest,
+        }.get(kind, self.minutes_per_other_event)
+
+    @property
+    def stopped_minute(self) -> float:
+        """Cost of one minute in which a machine and its operator stand still."""
+        return self.labour_minute + self.machine_hour / 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """What a supplier asks for a backing, per square metre."""
+
+    supplier: str
+    backing: str
+    per_m2: float
+    gsm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FabricFacts:
+    """Attributes that the shop gives to one of its fabrics."""
+
+    name: str
+    stretch: str | None = None
+    pile_mm: float | None = None
+    sheerness: str | None = None
+    gsm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SameMill:
+    """Suppliers that the shop believes to sell the same mill's backing."""
+
+    suppliers: tuple[str, ...]
+    backing: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """All settings of one shop.
+
+    ``costs_assumed`` is true while the shop has not given costs of its own; results that
+    rest on money then say so.
+    """
+
+    name: str = "Our shop"
+    currency: str = "EUR"
+    timezone: str = "UTC"
+    costs: Costs = field(default_factory=Costs)
+    costs_assumed: bool = True
+    prices: tuple[Price, ...] = ()
+    fabrics: tuple[FabricFacts, ...] = ()
+    same_mill: tuple[SameMill, ...] = ()
+    own_kinds: tuple[DefectKind, ...] = ()
+
+    @property
+    def kinds(self) -> tuple[DefectKind, ...]:
+        """The trade's defect kinds and after them the shop's own."""
+        return DEFECT_KINDS + self.own_kinds
+
+
+def shop_from(settings: Mapping[str, Any]) -> Shop:
+    """Check the tables of ``shop.toml`` and freeze them.
+
+    Parameters
+    ----------
+    settings
+        The parsed file: tables ``shop`` and ``costs``, lists of tables ``price``,
+        ``fabric``, ``same_mill`` and ``defect_kind``; every one may be absent.
+
+    Raises
+    ------
+    SettingsError
+        A value of the wrong type, a negative cost, an unknown key, an unknown time zone or a
+        defect kind whose name is taken; the message names the table and key.
+    """
+    known = {"shop", "costs", "price", "fabric", "same_mill", "defect_kind"}
+    if unknown := sorted(set(settings) - known):
+        raise SettingsError(
+            f"{PLACE} has a table [{unknown[0]}] that is not understood.",
+            f"tables are: {', '.join(sorted(known))}",
+        )
+    head = _table(settings, "shop", {"name", "currency", "timezone"})
+    costs = _table(settings, "costs", {item.name for item in fields(Costs)})
+    return Shop(
+        name=_text(head, "shop", "name", "Our shop"),
+        currency=_text(head, "shop", "currency", "EUR"),
+        timezone=_zone(_text(head, "shop", "timezone", "UTC")),
+        costs=Costs(**{key: _amount(costs, "costs", key) for key in costs}),
+        costs_assumed=not costs,
+        prices=tuple(_price(row) for row in _rows(settings, "price")),
+        fabrics=tuple(_fabric(row) for row in _rows(settings, "fabric")),
+        same_mill=tuple(_mill(row) for row in _rows(settings, "same_mill")),
+        own_kinds=_own_kinds(_rows(settings, "defect_kind")),
+    )
+
+
+def _table(settings: Mapping[str, Any], name: str, keys: set[str]) -> Mapping[str, Any]:
+    table = settings.get(name, {})
+    if not isinstance(table, Mapping):
+        raise SettingsError(f"{PLACE}: [{name}] must be a table.", f"write [{name}] on a line")
+    _no_strangers(table, name, keys)
+    return table
+
+
+def _rows(settings: Mapping[str, Any], name: str) -> Sequence[Mapping[str, Any]]:
+    rows = settings.get(name, [])
+    if not isinstance(rows, list) or not all(isinstance(row, Mapping) for row in rows):
+        raise SettingsError(
+            f"{PLACE}: {name} must be a list of tables.", f"write [[{name}]] before each entry"
+        )
+    return rows
+
+
+def _no_strangers(table: Mapping[str, Any], name: str, keys: set[str]) -> None:
+    if unknown := sorted(set(table) - keys):
+        raise SettingsError(
+            f"{PLACE}: [{name}] has a key {unknown[0]!r} that is not understood.",
+            f"keys are: {', '.join(sorted(keys))}",
+        )
+
+
+def _text(table: Mapping[str, Any], name: str, key: str, default: str | None = None) -> str:
+    value = table.get(key, default)
+    if not isinstance(value, str) or not value.strip():
+        raise SettingsError(
+            f"{PLACE}: [{name}] needs {key} as text, found {value!r}.", f'write {key} = "…"'
+        )
+    return value.strip()
+
+
+def _amount(table: Mapping[str, Any], name: str, key: str) -> float:
+    value = table.get(key)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise SettingsError(
+            f"{PLACE}: [{name}] needs {key} as a number, found {value!r}.", f"write {key} = 1.25"
+        )
+    if value < 0:
+        raise SettingsError(f"{PLACE}: [{name}] {key} is {value}; it cannot be below zero.")
+    return float(value)
+
+
+def _optional_amount(table: Mapping[str, Any], name: str, key: str) -> float | None:
+    return None if table.get(key) is None else _amount(table, name, key)
+
+
+def _optional_text(table: Mapping[str, Any], name: str, key: str) -> str | None:
+    return None if table.get(key) is None else _text(table, name, key)
+
+
+def _zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (KeyError, ValueError, OSError) as cause:
+        raise SettingsError(
+            f"{PLACE}: [shop] timezone {name!r} is not a known time zone.",
+            'use a name of the IANA list, such as "Europe/Lisbon"',
+        ) from cause
+    return name
+
+
+def _price(row: Mapping[str, Any]) -> Price:
+    _no_strangers(row, "price", {"supplier", "backing", "gsm", "per_m2"})
+    return Price(
+        supplier=_text(row, "price", "supplier"),
+        backing=_text(row, "price", "backing"),
+        per_m2=_amount(row, "price", "per_m2"),
+        gsm=_optional_amount(row, "price", "gsm"),
+    )
+
+
+def _fabric(row: Mapping[str, Any]) -> FabricFacts:
+    _no_strangers(row, "fabric", {"name", "stretch", "pile_mm", "sheerness", "gsm"})
+    return FabricFacts(
+        name=_text(row, "fabric", "name"),
+        stretch=_optional_text(row, "fabric", "stretch"),
+        pile_mm=_optional_amount(row, "fabric", "pile_mm"),
+        sheerness=_optional_text(row, "fabric", "sheerness"),
+        gsm=_optional_amount(row, "fabric", "gsm"),
+    )
+
+
+def _mill(row: Mapping[str, Any]) -> SameMill:
+    _no_strangers(row, "same_mill", {"suppliers", "backing"})
+    suppliers = row.get("suppliers")
+    if not isinstance(suppliers, list) or len(suppliers) < 2:
+        raise SettingsError(
+            f"{PLACE}: [[same_mill]] needs suppliers as a list of two or more names.",
+            'write suppliers = ["A", "B"]',
+        )
+    return SameMill(tuple(str(name) for name in suppliers), _optional_text(row, "same_mill", "backing"))
+
+
+def _own_kinds(rows: Sequence[Mapping[str, Any]]) -> tuple[DefectKind, ...]:
+    taken = {kind.name for kind in DEFECT_KINDS} | {"any"}
+    kinds: list[DefectKind] = []
+    for row in rows:
+        _no_strangers(row, "defect_kind", {"name", "label", "measure", "definition"})
+        name = _text(row, "defect_kind", "name")
+        if not re.fullmatch(r"[a-z][a-z0-9_]{1,39}", name) or name in taken:
+            raise SettingsError(
+                f"{PLACE}: [[defect_kind]] name {name!r} is taken or not plain.",
+                "use a new name of small letters, digits and underscores, such as loose_ends",
+            )
+        measure = _text(row, "defect_kind", "measure", "pieces")
+        if measure not in {"pieces", "events"}:
+            raise SettingsError(
+                f"{PLACE}: defect kind {name}: measure is {measure!r}.",
+                'use "pieces" (pieces that show it) or "events" (times it happened)',
+            )
+        taken.add(name)
+        kinds.append(_own_kind(row, name, measure))
+    return tuple(kinds)
+
+
+def _own_kind(row: Mapping[str, Any], name: str, measure: str) -> DefectKind:
+    label = _text(row, "defect_kind", "label", name.replace("_", " ").capitalize())
+    pieces = measure == "pieces"
+    return DefectKind(
+        name=name,
+        label=label,
+        measure="pieces" if pieces else "events",
+        definition=_text(row, "defect_kind", "definition", f"{label}, as the shop defines it."),
+        counted_against="pieces inspected" if pieces else "stitches sewn",
+        usual_levers=(),
+        remedies=(),
+        source="the shop's own",
+        own=True,
+    )

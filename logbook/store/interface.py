@@ -1,0 +1,137 @@
+"""What every store answers, whichever database lies beneath."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, Protocol
+
+import polars as pl
+
+from logbook.shop import Shop
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Which runs a question is about.
+
+    ``since`` and ``until`` are whole days of the shop's calendar, both included. ``where``
+    holds equal-to filters on run-sheet columns or bands.
+    """
+
+    since: date | None = None
+    until: date | None = None
+    site: str | None = None
+    where: Mapping[str, str | float | bool] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What became of the runs handed to :meth:`Store.put`.
+
+    ``conflicts`` holds the positions (0-based rows of the frame handed in) whose reference is
+    taken by a run with other content; they were not stored.
+    """
+
+    added: int
+    skipped: int
+    amended: int
+    conflicts: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One entry of a run's history, newest last."""
+
+    version: int
+    happened_at: datetime
+    what: str
+    """``logged``, ``amended`` or ``withdrawn``."""
+    why: str | None
+    source: str
+    content: Mapping[str, Any]
+    """The run as it stood from then on."""
+
+
+class Store(Protocol):
+    """One open book."""
+
+    @property
+    def place(self) -> str:
+        """Where the book is, as the user named it."""
+
+    @property
+    def folder(self) -> Path | None:
+        """The book's folder; None for a shared database."""
+
+    @property
+    def shop(self) -> Shop:
+        """The shop's settings as read when the book was opened."""
+
+    def close(self) -> None:
+        """Let go of the book."""
+
+    def put(
+        self,
+        runs: pl.DataFrame,
+        *,
+        source: str,
+        amend: bool = False,
+        dry_run: bool = False,
+        settle: Callable[[Stored], None] | None = None,
+        progress: Callable[[int], None] | None = None,
+    ) -> Stored:
+        """Store a run frame as a whole or not at all.
+
+        A reference already there with the same content is skipped; with other content it is a
+        conflict, or with ``amend`` a new version. ``settle`` runs just before the commit: if it
+        raises, nothing is stored.
+        """
+
+    def amend(self, run_ref: str, run: pl.DataFrame, *, why: str | None, source: str) -> None:
+        """Replace a run by a one-row frame; the earlier version stays in its history."""
+
+    def withdraw(self, run_ref: str, *, why: str, source: str) -> None:
+        """Take a run out of every count; it stays in the history."""
+
+    def runs(
+        self,
+        window: Window | None = None,
+        *,
+        refs: Sequence[str] | None = None,
+        newest_first: bool = False,
+        limit: int | None = None,
+    ) -> pl.DataFrame:
+        """The run frame (columns of the run sheet), oldest first unless told."""
+
+    def history(self, run_ref: str) -> tuple[Change, ...]:
+        """Every version of a run, oldest first."""
+
+    def last_run(self, *, machine: str | None = None) -> dict[str, Any] | None:
+        """The most recently finished run (of a machine), as a mapping."""
+
+    def known(self, column: str) -> tuple[str, ...]:
+        """Spellings in use of an open list, most used first."""
+
+    def span(self) -> tuple[date, date] | None:
+        """First and last day with a run; None for an empty book."""
+
+    def count(self) -> int:
+        """How many runs are in the book (not counting withdrawn ones)."""
+
+    def cells(
+        self, kinds: Sequence[str], *, by: Sequence[str] = (), window: Window | None = None
+    ) -> pl.DataFrame:
+        """Cells of the kinds (``any`` allowed), long, with a ``kind`` column; one query."""
+
+    def totals(self, *, by: Sequence[str] = (), window: Window | None = None) -> pl.DataFrame:
+        """Whole-run sums by group, whatever was recorded of defects.
+
+        Columns: ``by``, then ``runs``, ``pieces_inspected``, ``pieces_sewn``,
+        ``stitches_sewn``, ``pieces_spoiled``, ``pieces_reworked``, ``rework_minutes``,
+        ``runs_inspected_assumed`` (runs whose inspected pieces are taken as the sewn ones),
+        ``runs_any_assumed`` (runs without ``pieces_defective`` where the largest kind stands
+        for it) and ``runs_held`` (needle parts not all found).
+        """
