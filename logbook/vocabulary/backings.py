@@ -173,7 +173,7 @@ BACKING_FACTS: Mapping[str, BackingFacts] = {
     ),
     "cut_away": BackingFacts(
         definition="A nonwoven that does not tear; it holds stretchy cloth through wear and wash.",
-        usual_gsm=(40, 50, 80, 51, 61, 68, 85, 102, 110, 127),
+        usual_gsm=(40, 50, 51, 61, 68, 80, 85, 102, 110, 127),
         shades=("white", "black"),
         removal="trim round the design, leaving 3 to 6 mm",
         stays="stays for life",

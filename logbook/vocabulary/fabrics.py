@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from logbook.vocabulary.choices import Choice, ChoiceList
+from logbook.vocabulary.choices import Choice, ChoiceList, normalise
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,3 +268,24 @@ FABRICS: tuple[Fabric, ...] = (
         synonyms=("organza", "voile", "chiffon"),
     ),
 )
+
+
+def fabric_understood(text: str) -> Fabric | None:
+    """Read a written fabric as one of the classes known here.
+
+    Parameters
+    ----------
+    text
+        What somebody wrote; case, spaces and hyphens do not matter.
+
+    Returns
+    -------
+    Fabric or None
+        The class whose name, label or synonym was written; None where it is another cloth,
+        which is no fault: the list is open.
+    """
+    wanted = normalise(text)
+    for fabric in FABRICS:
+        if wanted in (normalise(fabric.name), normalise(fabric.label), *fabric.synonyms):
+            return fabric
+    return None

@@ -47,6 +47,7 @@ NEEDLE_SIZES_NM: Mapping[int, int] = {
     70: 10,
     75: 11,
     80: 12,
+    85: 13,
     90: 14,
     100: 16,
     110: 18,
@@ -54,7 +55,9 @@ NEEDLE_SIZES_NM: Mapping[int, int] = {
 }
 _SMALLEST_NM, _LARGEST_NM = 55, 120
 _NUMBERED_NM = {number: metric for metric, number in NEEDLE_SIZES_NM.items()}
-_SIZE = re.compile(r"(?:(?:nm|size|no|needle)\.? ?)*#?(\d{1,3})(?: (\d{1,3}))?(?: (\D+))?")
+_SIZE = re.compile(
+    r"(?:(?:nm|size|no|needle)[.:]? ?)*#?(\d{1,3})(?:\.0+)?(?: (\d{1,3}))?(?: (\D+))?"
+)
 
 
 def needle_size_nm(text: str) -> int | None:

@@ -83,8 +83,8 @@ DAMAGE: tuple[DefectKind, ...] = (
         usual_levers=("machine", "topping", "hooping", "operator"),
         remedies=(
             "Stop the machine, wipe it down after oiling and sew the first piece on scrap.",
-            "Spray adhesive in a ventilated place away from machines and ignition, or use a "
-            "fusible sheet instead.",
+            "Spray adhesive in a ventilated place away from machines and anything that can ignite "
+            "it, or use a fusible sheet instead, at its maker's temperature and on scrap first.",
             "Take topping off as its maker says, and try it on scrap first.",
             "Press by the makers' temperatures, try scrap first and never leave a press closed.",
         ),

@@ -18,8 +18,9 @@ LOOKS: tuple[DefectKind, ...] = (
             "Hoop again with the cloth flat and unstretched, in the smallest hoop that takes the "
             "design.",
             "Step the backing up: from tear-away to cut-away, or to the next weight.",
-            "Bond the backing to the cloth with a fusible sheet, or with a light adhesive sprayed "
-            "well away from machines and anything that can ignite it.",
+            "Bond the backing to the cloth with a fusible sheet, at its maker's temperature and on "
+            "scrap first, or with a light adhesive sprayed in a ventilated place away from machines "
+            "and anything that can ignite it.",
             "Stop the machine and ease the top tension, then the bobbin tension, measured with a "
             "gauge.",
             "Lower the speed.",
@@ -42,7 +43,8 @@ LOOKS: tuple[DefectKind, ...] = (
         remedies=(
             "Stop the machine and check that the hoop is seated and that nothing catches it.",
             "Hoop again in the right size of hoop.",
-            "Change to cut-away, or bond the backing to the cloth.",
+            "Change to cut-away, or bond the backing to the cloth with a fusible sheet, at its "
+            "maker's temperature and on scrap first.",
             "Lower the speed.",
             "Stop the machine and balance top and bobbin tension with a gauge.",
             "Add underlay that ties the cloth to the backing before the top stitches fall.",

@@ -25,8 +25,9 @@ class RuleOfThumb:
     conditions
         Where the rule can be checked from a setup: factor column → the values for which it
         speaks. Keys are run sheet columns, band columns, or the fabric attributes
-        ``fabric_stretch``, ``fabric_pile`` and ``fabric_sheer`` (``true`` or ``false``). Empty
-        where the run sheet does not hold what the rule asks.
+        ``fabric_stretch``, ``fabric_pile`` and ``fabric_sheer`` (``true`` or ``false``). They
+        are the part of ``if_text`` that a setup can answer; the reader judges the rest (whether
+        there is lettering, say). Empty where a setup answers none of it.
     expects
         Defect kinds that the rule warns of in that setup; empty where it only recommends.
     """
