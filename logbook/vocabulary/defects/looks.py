@@ -19,8 +19,8 @@ LOOKS: tuple[DefectKind, ...] = (
             "design.",
             "Step the backing up: from tear-away to cut-away, or to the next weight.",
             "Bond the backing to the cloth with a fusible sheet, at its maker's temperature and on "
-            "scrap first, or with a light adhesive sprayed in a ventilated place away from machines "
-            "and anything that can ignite it.",
+            "scrap first, or with a light adhesive sprayed in a ventilated place away from "
+            "machines and anything that can ignite it.",
             "Stop the machine and ease the top tension, then the bobbin tension, measured with a "
             "gauge.",
             "Lower the speed.",
