@@ -239,7 +239,9 @@ def _mill(row: Mapping[str, Any]) -> SameMill:
             f"{PLACE}: [[same_mill]] needs suppliers as a list of two or more names.",
             'write suppliers = ["A", "B"]',
         )
-    return SameMill(tuple(str(name) for name in suppliers), _optional_text(row, "same_mill", "backing"))
+    return SameMill(
+        tuple(str(name) for name in suppliers), _optional_text(row, "same_mill", "backing")
+    )
 
 
 def _own_kinds(rows: Sequence[Mapping[str, Any]]) -> tuple[DefectKind, ...]:

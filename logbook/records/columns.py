@@ -103,7 +103,9 @@ COLUMNS: tuple[Column, ...] = (
     Column("needle_nm", "Needle size", "integer", "setup", "Nm", lowest=55, highest=120),
     _choice("needle_point", "Needle point", "setup", NEEDLE_POINTS),
     Column("speed_spm", "Speed", "number", "setup", "stitches a minute", lowest=50, highest=2000),
-    Column("density", "Stitch density", "number", "setup", "stitches per mm²", above=0, highest=100),
+    Column(
+        "density", "Stitch density", "number", "setup", "stitches per mm²", above=0, highest=100
+    ),
     Column("row_spacing_mm", "Row spacing", "number", "setup", "mm", lowest=0.1, highest=3),
     Column(
         "stitches_per_piece", "Stitches per piece", "integer", "counts", "stitches", 1, highest=MOST

@@ -48,7 +48,9 @@ def made_references(runs: pl.DataFrame) -> pl.DataFrame:
     made = pl.concat_str(
         pl.lit(MADE_PREFIX),
         pl.col("content_mark").str.slice(0, 20),
-        pl.when(nth > 1).then(pl.concat_str(pl.lit("-"), nth.cast(pl.String))).otherwise(pl.lit("")),
+        pl.when(nth > 1)
+        .then(pl.concat_str(pl.lit("-"), nth.cast(pl.String)))
+        .otherwise(pl.lit("")),
     )
     with_mark = runs.with_columns(content_marks(runs))
     unnamed = with_mark.filter(absent).with_columns(made.alias("made"))

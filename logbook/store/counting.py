@@ -1,0 +1,152 @@
+"""Counting runs into cells: one grouped query for all the kinds asked about."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import polars as pl
+
+from logbook.cells import GROUPINGS, MEASURES
+from logbook.errors import StoreError
+from logbook.store.dialect import Dialect, grouping
+from logbook.store.interface import Window
+from logbook.vocabulary.defects import DefectKind
+
+PIECES = "coalesce(pieces_inspected, pieces_sewn)"
+STITCHES = "coalesce(stitches_sewn, CAST(stitches_per_piece AS DOUBLE PRECISION) * pieces_sewn)"
+
+TOTALS = (
+    ("runs", "count(*)"),
+    ("pieces_inspected", f"sum({PIECES})"),
+    ("pieces_sewn", "sum(coalesce(pieces_sewn, pieces_inspected))"),
+    ("stitches_sewn", f"sum({STITCHES})"),
+    ("pieces_spoiled", "sum(pieces_spoiled)"),
+    ("pieces_reworked", "sum(pieces_reworked)"),
+    ("rework_minutes", "sum(rework_minutes)"),
+    (
+        "runs_inspected_assumed",
+        "sum(CASE WHEN pieces_inspected IS NULL AND pieces_sewn IS NOT NULL THEN 1 ELSE 0 END)",
+    ),
+    ("runs_any_assumed", ""),
+    ("runs_held", "sum(CASE WHEN needle_parts_found = FALSE THEN 1 ELSE 0 END)"),
+)
+_FLOATS = {"stitches_sewn", "rework_minutes"}
+
+
+def piece_names(kinds: Sequence[DefectKind]) -> tuple[str, ...]:
+    """Piece kinds that the setup can be charged with; the parts of ``any``."""
+    return tuple(kind.name for kind in kinds if kind.measure == "pieces" and kind.charged_to_setup)
+
+
+def any_count(kinds: Sequence[DefectKind]) -> str:
+    """Pieces with at least one defect: as recorded, else at least the largest kind."""
+    names = ", ".join(f'"{name}"' for name in piece_names(kinds))
+    return f"coalesce(pieces_defective, greatest({names}))"
+
+
+def totals_query(
+    kinds: Sequence[DefectKind], by: Sequence[str], window: Window, dialect: Dialect
+) -> tuple[str, list[Any]]:
+    """SQL and bound values of whole-run sums by group."""
+    assumed = (
+        f"sum(CASE WHEN pieces_defective IS NULL AND {any_count(kinds)} IS NOT NULL "
+        "THEN 1 ELSE 0 END)"
+    )
+    sums = []
+    for name, sql in TOTALS:
+        kept = "DOUBLE PRECISION" if name in _FLOATS else "BIGINT"
+        sums.append(f"CAST({sql or assumed} AS {kept}) AS {name}")
+    return _grouped(sums, by, window, dialect)
+
+
+def cells_query(
+    asked: Sequence[str],
+    kinds: Sequence[DefectKind],
+    by: Sequence[str],
+    window: Window,
+    dialect: Dialect,
+) -> tuple[str, list[Any]]:
+    """SQL and bound values that count the kinds asked about, one group a row."""
+    measure = {kind.name: kind.measure for kind in kinds} | {"any": "pieces"}
+    if unknown := [name for name in asked if name not in measure]:
+        raise StoreError(f"There is no defect kind {unknown[0]!r} in this book.")
+    names = piece_names(kinds)
+    whole = " + ".join(f'coalesce("{name}", 0)' for name in names)
+    sums: list[str] = []
+    for name in asked:
+        count = any_count(kinds) if name == "any" else f'"{name}"'
+        exposure = PIECES if measure[name] == "pieces" else STITCHES
+        at_risk = f"({count}) IS NOT NULL AND ({exposure}) > 0"
+        part = f'CAST("{name}" AS DOUBLE PRECISION) / nullif({whole}, 0)' if name in names else "1"
+        if name != "any" and name not in names:
+            part = "0"
+        sums += [
+            _sum_if(at_risk, "1", "BIGINT", f"{name}|runs"),
+            _sum_if(at_risk, exposure, "DOUBLE PRECISION", f"{name}|exposure"),
+            _sum_if(at_risk, count, "BIGINT", f"{name}|count"),
+            _sum_if(at_risk, f"pieces_spoiled * ({part})", "DOUBLE PRECISION", f"{name}|spoiled"),
+            _sum_if(
+                f"{at_risk} AND rework_minutes IS NULL",
+                f"pieces_reworked * ({part})",
+                "DOUBLE PRECISION",
+                f"{name}|reworked",
+            ),
+            _sum_if(
+                at_risk,
+                f"rework_minutes * ({part})",
+                "DOUBLE PRECISION",
+                f"{name}|rework_minutes",
+            ),
+        ]
+    return _grouped(sums, by, window, dialect)
+
+
+def long_cells(wide: pl.DataFrame, asked: Sequence[str], by: Sequence[str]) -> pl.DataFrame:
+    """Turn one row a group into one row a kind and group; groups without a run fall away."""
+    frames = [
+        wide.select(
+            pl.lit(name).alias("kind"),
+            *by,
+            *(pl.col(f"{name}|{measure}").alias(measure) for measure in MEASURES),
+        ).filter(pl.col("runs") > 0)
+        for name in asked
+    ]
+    return pl.concat(frames)
+
+
+def _sum_if(condition: str, value: str, kept: str, name: str) -> str:
+    return f'CAST(sum(CASE WHEN {condition} THEN {value} END) AS {kept}) AS "{name}"'
+
+
+def _grouped(
+    sums: Sequence[str], by: Sequence[str], window: Window, dialect: Dialect
+) -> tuple[str, list[Any]]:
+    if unknown := [name for name in by if name not in GROUPINGS]:
+        raise StoreError(f"Runs cannot be grouped by {unknown[0]!r}.")
+    keys = [f'{grouping(name, dialect)} AS "{name}"' for name in by]
+    where, values = conditions(window, dialect)
+    places = ", ".join(str(number) for number in range(1, len(keys) + 1))
+    tail = f" GROUP BY {places} ORDER BY {places}" if keys else ""
+    return f"SELECT {', '.join((*keys, *sums))} FROM runs{where}{tail}", values
+
+
+def conditions(window: Window, dialect: Dialect) -> tuple[str, list[Any]]:
+    """The WHERE of a window, values bound apart."""
+    parts: list[str] = []
+    values: list[Any] = []
+    if window.since is not None:
+        parts.append("finished_at >= CAST(? AS DATE)")
+        values.append(window.since)
+    if window.until is not None:
+        parts.append("finished_at < CAST(? AS DATE) + INTERVAL '1 day'")
+        values.append(window.until)
+    if window.site is not None:
+        parts.append("lower(site) = lower(?)")
+        values.append(window.site)
+    for name, value in window.where.items():
+        if name not in GROUPINGS:
+            raise StoreError(f"Runs cannot be filtered by {name!r}.")
+        parts.append(f"{grouping(name, dialect)} = ?")
+        values.append(value)
+    return (f" WHERE {' AND '.join(parts)}" if parts else "", values)

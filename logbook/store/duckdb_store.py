@@ -1,0 +1,213 @@
+"""The embedded store: one DuckDB file in the book's folder."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import polars as pl
+
+from logbook.errors import StoreError
+from logbook.records.columns import columns_with, run_schema
+from logbook.shop import Shop
+from logbook.store.counting import cells_query, conditions, long_cells, totals_query
+from logbook.store.dialect import DUCKDB
+from logbook.store.interface import Change, Stored, Window
+from logbook.store.opening import bring_up_to_date, told_plainly
+from logbook.store.writing import amend_run, plain_content, put_frame, withdraw_run
+
+
+class DuckStore:
+    """One open DuckDB book; safe to share between threads of one process.
+
+    Reads take a cursor each. Writes go one after another, since two updates of one row from
+    two threads fail in DuckDB.
+    """
+
+    def __init__(self, connection: duckdb.DuckDBPyConnection, *, folder: Path, shop: Shop) -> None:
+        self._connection = connection
+        self._folder = folder
+        self._shop = shop
+        self._writing = threading.Lock()
+        with told_plainly(self.place):
+            self.migrations_run = bring_up_to_date(connection, shop.own_kinds)
+
+    @property
+    def place(self) -> str:
+        """Where the book is, as the user named it."""
+        return str(self._folder)
+
+    @property
+    def folder(self) -> Path:
+        """The book's folder."""
+        return self._folder
+
+    @property
+    def shop(self) -> Shop:
+        """The shop's settings as read when the book was opened."""
+        return self._shop
+
+    def close(self) -> None:
+        """Let go of the file."""
+        with self._writing, told_plainly(self.place):
+            self._connection.close()
+
+    def __enter__(self) -> DuckStore:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @contextmanager
+    def _reading(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        with told_plainly(self.place):
+            cursor = self._connection.cursor()
+            try:
+                yield cursor
+            finally:
+                cursor.close()
+
+    @contextmanager
+    def _write(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        with self._writing, self._reading() as cursor:
+            yield cursor
+
+    def put(
+        self,
+        runs: pl.DataFrame,
+        *,
+        source: str,
+        amend: bool = False,
+        dry_run: bool = False,
+        settle: Callable[[Stored], None] | None = None,
+        progress: Callable[[int], None] | None = None,
+    ) -> Stored:
+        """Store a run frame as a whole or not at all."""
+        if runs["run_ref"].null_count():
+            raise StoreError("A run without a reference cannot be stored.")
+        with self._write() as cursor:
+            return put_frame(
+                cursor,
+                runs,
+                source=source,
+                amend=amend,
+                dry_run=dry_run,
+                settle=settle,
+                progress=progress,
+            )
+
+    def amend(self, run_ref: str, run: pl.DataFrame, *, why: str | None, source: str) -> None:
+        """Replace a run by a one-row frame; the earlier version stays in its history."""
+        with self._write() as cursor:
+            amend_run(cursor, run.with_columns(run_ref=pl.lit(run_ref)), why=why, source=source)
+
+    def withdraw(self, run_ref: str, *, why: str, source: str) -> None:
+        """Take a run out of every count; it stays in the history."""
+        with self._write() as cursor:
+            withdraw_run(cursor, run_ref, why=why, source=source)
+
+    def runs(
+        self,
+        window: Window | None = None,
+        *,
+        refs: Sequence[str] | None = None,
+        newest_first: bool = False,
+        limit: int | None = None,
+    ) -> pl.DataFrame:
+        """The run frame, oldest first unless told."""
+        where, values = conditions(window or Window(), DUCKDB)
+        if refs is not None:
+            marks = ", ".join("?" for _ in refs) or "NULL"
+            where = f"{where} {'AND' if where else 'WHERE'} run_ref IN ({marks})"
+            values = [*values, *refs]
+        names = ", ".join(f'"{column.name}"' for column in columns_with(self._shop.own_kinds))
+        order = "DESC" if newest_first else "ASC"
+        sql = f"SELECT {names} FROM runs{where} ORDER BY finished_at {order}, run_ref {order}"
+        if limit is not None:
+            sql += f" LIMIT {int(limit)}"
+        with self._reading() as cursor:
+            frame = _frame(cursor, sql, values)
+        return frame.cast(pl.Schema(run_schema(self._shop.own_kinds)))
+
+    def history(self, run_ref: str) -> tuple[Change, ...]:
+        """Every version of a run, oldest first."""
+        with self._reading() as cursor:
+            past = cursor.execute(
+                "SELECT version, recorded_at, change_what, change_why, source, content "
+                "FROM run_history WHERE run_ref = ? ORDER BY version",
+                [run_ref],
+            ).fetchall()
+            present = cursor.execute(
+                "SELECT version, recorded_at, change_what, change_why, source "
+                "FROM runs WHERE run_ref = ?",
+                [run_ref],
+            ).fetchone()
+        changes = [_change(row, json.loads(row[5])) for row in past]
+        if present is not None:
+            content = self.runs(refs=[run_ref]).row(0, named=True)
+            changes.append(_change(present, plain_content(content)))
+        return tuple(changes)
+
+    def last_run(self, *, machine: str | None = None) -> dict[str, Any] | None:
+        """The most recently finished run (of a machine), as a mapping."""
+        window = Window(where={} if machine is None else {"machine": machine})
+        frame = self.runs(window, newest_first=True, limit=1)
+        return None if frame.is_empty() else frame.row(0, named=True)
+
+    def known(self, column: str) -> tuple[str, ...]:
+        """Spellings in use of an open list, most used first."""
+        names = {item.name for item in columns_with(self._shop.own_kinds) if item.open_list}
+        if column not in names:
+            raise StoreError(f"{column!r} is not an open list of the run sheet.")
+        with self._reading() as cursor:
+            rows = cursor.execute(
+                f'SELECT "{column}" FROM runs WHERE "{column}" IS NOT NULL '
+                f'GROUP BY "{column}" ORDER BY count(*) DESC, "{column}"'
+            ).fetchall()
+        return tuple(row[0] for row in rows)
+
+    def span(self) -> tuple[date, date] | None:
+        """First and last day with a run; None for an empty book."""
+        with self._reading() as cursor:
+            row = cursor.execute(
+                "SELECT CAST(min(finished_at) AS DATE), CAST(max(finished_at) AS DATE) FROM runs"
+            ).fetchone()
+        return None if row is None or row[0] is None else (row[0], row[1])
+
+    def count(self) -> int:
+        """How many runs are in the book (not counting withdrawn ones)."""
+        with self._reading() as cursor:
+            row = cursor.execute("SELECT count(*) FROM runs").fetchone()
+        return int(row[0]) if row is not None else 0
+
+    def cells(
+        self, kinds: Sequence[str], *, by: Sequence[str] = (), window: Window | None = None
+    ) -> pl.DataFrame:
+        """Cells of the kinds (``any`` allowed), long, with a ``kind`` column; one query."""
+        sql, values = cells_query(kinds, self._shop.kinds, by, window or Window(), DUCKDB)
+        with self._reading() as cursor:
+            wide = _frame(cursor, sql, values)
+        return long_cells(wide, kinds, by)
+
+    def totals(self, *, by: Sequence[str] = (), window: Window | None = None) -> pl.DataFrame:
+        """Whole-run sums by group; see the interface for the columns."""
+        sql, values = totals_query(self._shop.kinds, by, window or Window(), DUCKDB)
+        with self._reading() as cursor:
+            return _frame(cursor, sql, values)
+
+
+def _frame(cursor: duckdb.DuckDBPyConnection, sql: str, values: Sequence[Any]) -> pl.DataFrame:
+    frame = pl.from_arrow(cursor.sql(sql, params=list(values)).to_arrow_table())
+    assert isinstance(frame, pl.DataFrame)
+    return frame
+
+
+def _change(row: Sequence[Any], content: dict[str, Any]) -> Change:
+    version, happened_at, what, why, source = row[:5]
+    return Change(version, happened_at, what, why, source, content)

@@ -1,0 +1,140 @@
+"""The tables of a book, as an ordered list of migrations.
+
+Each migration runs in a transaction of its own and leaves a record of having run. Entries
+are never changed once released: a new column is a new entry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from logbook.records.columns import Column, columns_with
+from logbook.vocabulary.defects import DefectKind
+
+SQL_TYPES = {
+    "text": "VARCHAR",
+    "choice": "VARCHAR",
+    "integer": "BIGINT",
+    "number": "DOUBLE PRECISION",
+    "boolean": "BOOLEAN",
+    "moment": "TIMESTAMP",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Migration:
+    """One step from a book of the version before."""
+
+    number: int
+    name: str
+    statements: tuple[str, ...]
+
+
+RUN_KEEPING = (
+    "content_mark VARCHAR NOT NULL",
+    "version INTEGER NOT NULL",
+    "change_what VARCHAR NOT NULL",
+    "change_why VARCHAR",
+    "source VARCHAR NOT NULL",
+    "recorded_at TIMESTAMP NOT NULL",
+)
+
+FIRST_COLUMNS = (
+    "run_ref VARCHAR PRIMARY KEY",
+    "finished_at TIMESTAMP NOT NULL",
+    *(f"{name} VARCHAR" for name in ("site", "machine", "operator", "job", "design", "thread")),
+    "head_count BIGINT",
+    "fabric VARCHAR",
+    "fabric_shade VARCHAR",
+    "fabric_sheer BOOLEAN",
+    "backing VARCHAR",
+    "backing_gsm DOUBLE PRECISION",
+    "backing_layers BIGINT",
+    "backing_shade VARCHAR",
+    "backing_supplier VARCHAR",
+    "backing_lot VARCHAR",
+    "topping VARCHAR",
+    "hooping VARCHAR",
+    "needle_nm BIGINT",
+    "needle_point VARCHAR",
+    "speed_spm DOUBLE PRECISION",
+    "density DOUBLE PRECISION",
+    "row_spacing_mm DOUBLE PRECISION",
+    "stitches_per_piece BIGINT",
+    "stitches_sewn DOUBLE PRECISION",
+    *(
+        f"{name} BIGINT"
+        for name in (
+            "pieces_sewn",
+            "pieces_inspected",
+            "pieces_spoiled",
+            "pieces_reworked",
+            "pieces_defective",
+        )
+    ),
+    "rework_minutes DOUBLE PRECISION",
+    "run_minutes DOUBLE PRECISION",
+    *(
+        f"{name} BIGINT"
+        for name in (
+            "puckering",
+            "gaps",
+            "shadowing",
+            "sinking",
+            "coverage",
+            "looping",
+            "bobbin_showing",
+            "skipped_stitches",
+            "hoop_marks",
+            "needle_cuts",
+            "misplacement",
+            "trimming_damage",
+            "soiling",
+            "fabric_faults",
+            "thread_breaks",
+            "needle_breaks",
+            "bird_nests",
+        )
+    ),
+    "needle_parts_found BOOLEAN",
+    "seen_at VARCHAR",
+    "pucker_grade DOUBLE PRECISION",
+    "notes VARCHAR",
+)
+
+MIGRATIONS: tuple[Migration, ...] = (
+    Migration(
+        1,
+        "runs and their history",
+        (
+            f"CREATE TABLE runs ({', '.join((*FIRST_COLUMNS, *RUN_KEEPING))})",
+            "CREATE TABLE run_history ("
+            "run_ref VARCHAR NOT NULL, version INTEGER NOT NULL, content_mark VARCHAR NOT NULL, "
+            "change_what VARCHAR NOT NULL, change_why VARCHAR, source VARCHAR NOT NULL, "
+            "recorded_at TIMESTAMP NOT NULL, content VARCHAR NOT NULL, "
+            "PRIMARY KEY (run_ref, version))",
+        ),
+    ),
+)
+
+NEWEST = MIGRATIONS[-1].number
+
+RECORD_OF_MIGRATIONS = (
+    "CREATE TABLE IF NOT EXISTS migrations "
+    "(number INTEGER PRIMARY KEY, name VARCHAR NOT NULL, happened_at TIMESTAMP NOT NULL)"
+)
+
+
+def column_definition(column: Column) -> str:
+    """A column as SQL writes it, name quoted."""
+    return f'"{column.name}" {SQL_TYPES[column.type]}'
+
+
+def missing_columns(present: Sequence[str], own_kinds: Sequence[DefectKind]) -> tuple[str, ...]:
+    """Statements that add the columns which a shop's own kinds need and the table lacks."""
+    return tuple(
+        f"ALTER TABLE runs ADD COLUMN {column_definition(column)}"
+        for column in columns_with(own_kinds)
+        if column.name not in present
+    )

@@ -1,0 +1,82 @@
+"""Reading and starting ``shop.toml``, the book's settings file."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+from logbook.errors import SettingsError
+from logbook.shop import Shop, shop_from
+
+FILE_NAME = "shop.toml"
+
+STARTING_SETTINGS = """\
+# Settings of this book. Save the file and the next command uses it.
+
+[shop]
+name = "Our shop"
+currency = "EUR"
+timezone = "UTC"          # a name of the IANA list, such as "Europe/Lisbon"
+
+# What things cost, in the shop's currency. Take away the # and put your own figures:
+# until then money is worked out with these starting values, and says so.
+# [costs]
+# piece_value = 14.50               # garment and the work in it, lost when a piece is spoiled
+# labour_minute = 0.45
+# machine_hour = 6.00
+# rework_minutes_per_piece = 8      # for reworked pieces without their minutes
+# minutes_per_thread_break = 1
+# minutes_per_needle_break = 6
+# minutes_per_bird_nest = 4
+# sheet_area_m2 = 0.04              # backing for one piece, one layer
+# cutting_waste = 0.10
+
+# What suppliers ask, one entry a backing:
+# [[price]]
+# supplier = "…"
+# backing = "cut_away"              # as in the run sheet
+# gsm = 60
+# per_m2 = 1.10
+
+# What you know of your fabrics:
+# [[fabric]]
+# name = "pique polo"
+# stretch = "low"                   # none, low, high
+# pile_mm = 0
+# sheerness = "opaque"              # opaque, semi, sheer
+# gsm = 200
+
+# Suppliers that you believe sell the same mill's backing:
+# [[same_mill]]
+# suppliers = ["…", "…"]
+# backing = "tear_away"
+
+# A defect kind of your own:
+# [[defect_kind]]
+# name = "loose_ends"
+# label = "Loose ends"
+# measure = "pieces"                # pieces that show it, or "events"
+# definition = "A thread end longer than 5 mm on the face."
+"""
+
+
+def read_settings(path: Path) -> Shop:
+    """The shop of a settings file; a missing file gives the starting values.
+
+    Raises
+    ------
+    SettingsError
+        The file cannot be read or does not make sense; the message says where.
+    """
+    if not path.exists():
+        return Shop()
+    try:
+        settings = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as cause:
+        raise SettingsError(
+            f"{path} cannot be read as TOML: {cause}.",
+            "mend the line, or move the file away to go on with the starting values",
+        ) from cause
+    except OSError as cause:
+        raise SettingsError(f"{path} cannot be read: {cause.strerror}.") from cause
+    return shop_from(settings)

@@ -1,0 +1,229 @@
+"""Putting runs into a DuckDB book: whole frames or nothing, history kept."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+import duckdb
+import polars as pl
+
+from logbook.errors import RunConflict, RunNotFound
+from logbook.records.content import content_marks
+from logbook.store.interface import Stored
+from logbook.store.opening import now_utc, transaction
+
+CHUNK_ROWS = 100_000
+KEEPING = ("content_mark", "version", "change_what", "change_why", "source", "recorded_at")
+
+
+class _RolledBack(Exception):  # noqa: N818 - not an error: the dry run's way out
+    """Leaves a transaction without keeping anything."""
+
+
+def put_frame(
+    cursor: duckdb.DuckDBPyConnection,
+    runs: pl.DataFrame,
+    *,
+    source: str,
+    amend: bool,
+    dry_run: bool,
+    settle: Callable[[Stored], None] | None,
+    progress: Callable[[int], None] | None,
+) -> Stored:
+    """Store a frame in one transaction; see :meth:`logbook.store.interface.Store.put`."""
+    stored: Stored | None = None
+    try:
+        with transaction(cursor):
+            _stage(cursor, runs, progress)
+            stored = _merge(cursor, runs.columns, source=source, amend=amend)
+            cursor.execute("DROP TABLE incoming")
+            if settle is not None:
+                settle(stored)
+            if dry_run:
+                raise _RolledBack
+    except _RolledBack:
+        pass
+    assert stored is not None
+    return stored
+
+
+def _stage(
+    cursor: duckdb.DuckDBPyConnection,
+    runs: pl.DataFrame,
+    progress: Callable[[int], None] | None,
+) -> None:
+    marked = runs.with_columns(content_marks(runs)).with_row_index("position")
+    cursor.execute("DROP TABLE IF EXISTS incoming")
+    for start in range(0, max(marked.height, 1), CHUNK_ROWS):
+        chunk = marked.slice(start, CHUNK_ROWS)
+        cursor.register("chunk", chunk.to_arrow())
+        if start == 0:
+            cursor.execute("CREATE TEMP TABLE incoming AS SELECT * FROM chunk")
+        else:
+            cursor.execute("INSERT INTO incoming SELECT * FROM chunk")
+        cursor.unregister("chunk")
+        if progress is not None:
+            progress(chunk.height)
+
+
+def _merge(
+    cursor: duckdb.DuckDBPyConnection, columns: Sequence[str], *, source: str, amend: bool
+) -> Stored:
+    cursor.execute("ALTER TABLE incoming ADD COLUMN fate VARCHAR")
+    # Within one frame the first row of a reference counts: its twins are skipped if they agree.
+    cursor.execute(
+        "UPDATE incoming SET fate = CASE WHEN content_mark = f.mark THEN 'skip' "
+        "ELSE 'conflict' END FROM (SELECT run_ref AS ref, min(position) AS first, "
+        "arg_min(content_mark, position) AS mark FROM incoming GROUP BY run_ref "
+        "HAVING count(*) > 1) AS f WHERE run_ref = f.ref AND position > f.first"
+    )
+    # What an earlier version already said is not news, nor is a withdrawn run.
+    cursor.execute(
+        "UPDATE incoming SET fate = CASE WHEN r.content_mark = incoming.content_mark THEN 'skip' "
+        "ELSE 'change' END FROM runs AS r WHERE incoming.fate IS NULL "
+        "AND r.run_ref = incoming.run_ref"
+    )
+    cursor.execute(
+        "UPDATE incoming SET fate = 'skip' FROM run_history AS h WHERE "
+        "(incoming.fate IS NULL OR (incoming.fate = 'change' AND NOT ?)) "
+        "AND h.run_ref = incoming.run_ref AND h.content_mark = incoming.content_mark",
+        [amend],
+    )
+    cursor.execute(
+        "UPDATE incoming SET fate = 'conflict' FROM run_history AS h WHERE incoming.fate IS NULL "
+        "AND h.run_ref = incoming.run_ref"
+    )
+    if not amend:
+        cursor.execute("UPDATE incoming SET fate = 'conflict' WHERE fate = 'change'")
+    moment = now_utc()
+    names = ", ".join(f'"{name}"' for name in columns)
+    cursor.execute(
+        f"INSERT INTO runs ({names}, content_mark, version, change_what, change_why, source, "
+        f"recorded_at) SELECT {names}, content_mark, 1, 'logged', NULL, ?, ? FROM incoming "
+        "WHERE fate IS NULL ORDER BY position",
+        [source, moment],
+    )
+    changed = cursor.execute(
+        "SELECT run_ref FROM incoming WHERE fate = 'change' ORDER BY position"
+    ).fetchall()
+    if changed:
+        _supersede(cursor, [row[0] for row in changed])
+        settings = ", ".join(
+            f'"{name}" = incoming."{name}"' for name in columns if name != "run_ref"
+        )
+        cursor.execute(
+            f"UPDATE runs SET {settings}, content_mark = incoming.content_mark, "
+            "version = runs.version + 1, change_what = 'amended', change_why = NULL, "
+            "source = ?, recorded_at = ? FROM incoming "
+            "WHERE incoming.fate = 'change' AND incoming.run_ref = runs.run_ref",
+            [source, moment],
+        )
+    return _counted(cursor, len(changed))
+
+
+def _counted(cursor: duckdb.DuckDBPyConnection, amended: int) -> Stored:
+    fates: dict[str | None, int] = dict(
+        cursor.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall()
+    )
+    conflicts = cursor.execute(
+        "SELECT position FROM incoming WHERE fate = 'conflict' ORDER BY position"
+    ).fetchall()
+    return Stored(
+        added=fates.get(None, 0),
+        skipped=fates.get("skip", 0),
+        amended=amended,
+        conflicts=tuple(int(row[0]) for row in conflicts),
+    )
+
+
+def amend_run(
+    cursor: duckdb.DuckDBPyConnection, run: pl.DataFrame, *, why: str | None, source: str
+) -> None:
+    """Replace one run, keeping the version before in the history."""
+    run_ref = run["run_ref"].item()
+    with transaction(cursor):
+        _require(cursor, run_ref)
+        mark = content_marks(run).item()
+        if _mark_of(cursor, run_ref) == mark:
+            return
+        _supersede(cursor, [run_ref])
+        names = [name for name in run.columns if name != "run_ref"]
+        settings = ", ".join(f'"{name}" = ?' for name in names)
+        values = [run[name].item() for name in names]
+        cursor.execute(
+            f"UPDATE runs SET {settings}, content_mark = ?, version = version + 1, "
+            "change_what = 'amended', change_why = ?, source = ?, recorded_at = ? "
+            "WHERE run_ref = ?",
+            [*values, mark, why, source, now_utc(), run_ref],
+        )
+
+
+def withdraw_run(cursor: duckdb.DuckDBPyConnection, run_ref: str, *, why: str, source: str) -> None:
+    """Move a run out of the counts; its last entry in the history says why."""
+    with transaction(cursor):
+        _require(cursor, run_ref)
+        _supersede(cursor, [run_ref])
+        cursor.execute(
+            "INSERT INTO run_history SELECT run_ref, version + 1, content_mark, 'withdrawn', ?, "
+            "?, ?, content FROM run_history WHERE run_ref = ? AND version = "
+            "(SELECT max(version) FROM run_history WHERE run_ref = ?)",
+            [why, source, now_utc(), run_ref, run_ref],
+        )
+        cursor.execute("DELETE FROM runs WHERE run_ref = ?", [run_ref])
+
+
+def _require(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> None:
+    if _mark_of(cursor, run_ref) is not None:
+        return
+    gone = cursor.execute(
+        "SELECT 1 FROM run_history WHERE run_ref = ? AND change_what = 'withdrawn'", [run_ref]
+    ).fetchone()
+    if gone:
+        raise RunConflict(
+            f"The run {run_ref} was withdrawn.", "log it anew under another reference"
+        )
+    raise RunNotFound(
+        f"There is no run {run_ref} in the book.", "look its reference up on the Runs page"
+    )
+
+
+def _mark_of(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> str | None:
+    row = cursor.execute("SELECT content_mark FROM runs WHERE run_ref = ?", [run_ref]).fetchone()
+    return None if row is None else str(row[0])
+
+
+def _supersede(cursor: duckdb.DuckDBPyConnection, run_refs: Sequence[str]) -> None:
+    """Copy the present versions of runs into the history, contents as JSON."""
+    for start in range(0, len(run_refs), 1000):
+        part = list(run_refs[start : start + 1000])
+        marks = ", ".join("?" for _ in part)
+        present = cursor.execute(f"SELECT * FROM runs WHERE run_ref IN ({marks})", part)
+        names = [item[0] for item in present.description or ()]
+        entries = [_entry(dict(zip(names, row, strict=True))) for row in present.fetchall()]
+        cursor.executemany("INSERT INTO run_history VALUES (?, ?, ?, ?, ?, ?, ?, ?)", entries)
+
+
+def plain_content(run: Mapping[str, Any]) -> dict[str, Any]:
+    """What a run recorded, as JSON can hold it."""
+    return {
+        name: value.isoformat() if isinstance(value, datetime) else value
+        for name, value in run.items()
+        if name not in KEEPING and value is not None
+    }
+
+
+def _entry(run: Mapping[str, Any]) -> list[Any]:
+    content = plain_content(run)
+    return [
+        run["run_ref"],
+        run["version"],
+        run["content_mark"],
+        run["change_what"],
+        run["change_why"],
+        run["source"],
+        run["recorded_at"],
+        json.dumps(content, ensure_ascii=False),
+    ]
