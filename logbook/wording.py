@@ -1,0 +1,140 @@
+"""How figures are said: the same digits and units in every sentence of every result."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+PER_STITCHES = 100_000
+"""Event rates are said per so many stitches; a rate per stitch has too many zeros to read."""
+
+UNKNOWN = "not known"
+
+
+def number(n: float) -> str:
+    """Say a count: ``1,204``; parts of a piece, as costs are allotted in, as ``2.5``."""
+    if not math.isfinite(n):
+        return UNKNOWN
+    if float(n).is_integer() or abs(n) >= 100:
+        return f"{round(n):,}"
+    return f"{n:.1f}"
+
+
+def percent(rate: float, digits: int | None = None) -> str:
+    """Say a fraction as a percentage: ``3.4 %``, ``0.08 %``.
+
+    Parameters
+    ----------
+    rate
+        A fraction, 0.034 for 3.4 %; NaN is said to be not known.
+    digits
+        Decimals; None for one, and more where the rate is so small that one would hide it.
+    """
+    if not math.isfinite(rate):
+        return UNKNOWN
+    return f"{_rounded(rate * 100, _decimals(rate * 100) if digits is None else digits)} %"
+
+
+def percent_interval(interval: tuple[float, float]) -> str:
+    """Say an interval of fractions, both ends with the same decimals: ``2.5 to 4.6 %``."""
+    lower, upper = (bound * 100 for bound in interval)
+    return _range(lower, upper, unit=" %")
+
+
+def points(difference: float) -> str:
+    """Say a difference of two fractions in percentage points: ``1.2 points``."""
+    if not math.isfinite(difference):
+        return UNKNOWN
+    return f"{_rounded(difference * 100, _decimals(difference * 100))} points"
+
+
+def per_100k(rate: float) -> str:
+    """Say an event rate, given per stitch: ``3.1 per 100,000 stitches``."""
+    if not math.isfinite(rate):
+        return UNKNOWN
+    scaled = rate * PER_STITCHES
+    return f"{_rounded(scaled, _decimals(scaled))} per {PER_STITCHES:,} stitches"
+
+
+def money(amount: float, currency: str) -> str:
+    """Say an amount with its currency: ``EUR 41.20``."""
+    if not math.isfinite(amount):
+        return UNKNOWN
+    cents = round(amount, 2)
+    return f"{'-' if cents < 0 else ''}{currency} {abs(cents):,.2f}"
+
+
+def rate_only(measure: Literal["pieces", "events"], rate: float) -> str:
+    """Say a rate in the unit of its measure: ``3.4 %`` or ``3.1 per 100,000 stitches``."""
+    return percent(rate) if measure == "pieces" else per_100k(rate)
+
+
+def rate_words(
+    measure: Literal["pieces", "events"],
+    count: float,
+    exposure: float,
+    rate: float,
+    interval: tuple[float, float],
+    *,
+    level: float = 0.95,
+) -> str:
+    """Say a rate with what it rests on and how sure it is.
+
+    Parameters
+    ----------
+    measure
+        ``pieces`` or ``events``.
+    count, exposure
+        Pieces that show it and pieces inspected, or events and stitches sewn.
+    rate, interval
+        Per piece or per stitch, the interval at ``level``.
+    level
+        Confidence level of the interval.
+
+    Returns
+    -------
+    str
+        ``41 of 1,204 pieces inspected (3.4 %, 95 % interval 2.5 to 4.6 %)`` or ``17 in
+        541,000 stitches sewn (3.1 per 100,000 stitches, 95 % interval 1.8 to 5.0)``.
+    """
+    if measure == "pieces":
+        if not exposure > 0:
+            return "no pieces inspected"
+        base = f"{number(count)} of {number(exposure)} pieces inspected"
+        doubt = percent_interval(interval)
+    else:
+        if not exposure > 0:
+            return "no stitches sewn"
+        base = f"{number(count)} in {number(exposure)} stitches sewn"
+        doubt = _range(*(bound * PER_STITCHES for bound in interval), unit="")
+    return f"{base} ({rate_only(measure, rate)}, {percent(level, 0)} interval {doubt})"
+
+
+def json_number(x: float | None) -> float | None:
+    """Return a plain float, or None where the number cannot be said (absent, NaN, infinite)."""
+    if x is None or not math.isfinite(x):
+        return None
+    return float(x)
+
+
+def _decimals(value: float) -> int:
+    """Return how many decimals to show: one from 1 up, two from 0.01 up, below it two figures."""
+    size = abs(value)
+    if size == 0:
+        return 0
+    if size >= 0.01:
+        # 0.996 is said as 1.0.
+        return 1 if size >= 0.995 else 2
+    return min(1 - math.floor(math.log10(size)), 6)
+
+
+def _rounded(value: float, decimals: int) -> str:
+    said = f"{value:,.{decimals}f}"
+    return said.removeprefix("-") if not said.strip("-0.,") else said
+
+
+def _range(lower: float, upper: float, *, unit: str) -> str:
+    if not (math.isfinite(lower) and math.isfinite(upper)):
+        return UNKNOWN
+    decimals = _decimals(max(abs(lower), abs(upper)))
+    return f"{_rounded(lower, decimals)} to {_rounded(upper, decimals)}{unit}"

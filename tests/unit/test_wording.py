@@ -1,0 +1,93 @@
+import math
+
+import pytest
+
+from logbook import wording
+
+
+@pytest.mark.parametrize(
+    ("rate", "said"),
+    [
+        (0.0340, "3.4 %"),
+        (0.123456, "12.3 %"),
+        (1.0, "100.0 %"),
+        (0.0008, "0.08 %"),
+        (0.00341, "0.34 %"),
+        (0.00996, "1.0 %"),
+        (0.0, "0 %"),
+        (0.000081, "0.0081 %"),
+        (-0.012, "-1.2 %"),
+        (math.nan, "not known"),
+    ],
+)
+def test_percent_shows_more_decimals_of_smaller_rates(rate, said):
+    assert wording.percent(rate) == said
+
+
+def test_percent_takes_digits_when_told():
+    assert wording.percent(0.95, 0) == "95 %"
+    assert wording.percent(-0.0001, 1) == "0.0 %"
+
+
+def test_interval_ends_share_their_decimals():
+    assert wording.percent_interval((0.0251, 0.0458)) == "2.5 to 4.6 %"
+    assert wording.percent_interval((0.0, 0.0012)) == "0.00 to 0.12 %"
+    assert wording.percent_interval((math.nan, 0.1)) == "not known"
+
+
+@pytest.mark.parametrize(
+    ("n", "said"),
+    [(1204, "1,204"), (0, "0"), (2.5, "2.5"), (1204.4, "1,204"), (math.inf, "not known")],
+)
+def test_counts_have_thousands_separators(n, said):
+    assert wording.number(n) == said
+
+
+def test_event_rates_are_said_per_100000_stitches():
+    assert wording.per_100k(3.1e-5) == "3.1 per 100,000 stitches"
+    assert wording.per_100k(0.0) == "0 per 100,000 stitches"
+
+
+def test_differences_are_points():
+    assert wording.points(0.012) == "1.2 points"
+    assert wording.points(-0.0004) == "-0.04 points"
+
+
+@pytest.mark.parametrize(
+    ("amount", "said"),
+    [
+        (41.2, "EUR 41.20"),
+        (1204.499, "EUR 1,204.50"),
+        (-3, "-EUR 3.00"),
+        (-0.001, "EUR 0.00"),
+        (math.nan, "not known"),
+    ],
+)
+def test_money_has_its_currency_and_two_decimals(amount, said):
+    assert wording.money(amount, "EUR") == said
+
+
+def test_a_rate_of_pieces_says_what_it_rests_on():
+    said = wording.rate_words("pieces", 41, 1204, 41 / 1204, (0.0251, 0.0458))
+    assert said == "41 of 1,204 pieces inspected (3.4 %, 95 % interval 2.5 to 4.6 %)"
+
+
+def test_a_rate_of_events_says_what_it_rests_on():
+    said = wording.rate_words("events", 17, 541_000.0, 17 / 541_000, (1.83e-5, 5.03e-5))
+    assert said == (
+        "17 in 541,000 stitches sewn (3.1 per 100,000 stitches, 95 % interval 1.8 to 5.0)"
+    )
+
+
+def test_nothing_inspected_is_said_so():
+    none = (math.nan, math.nan)
+    assert wording.rate_words("pieces", 0, 0, math.nan, none) == "no pieces inspected"
+    assert wording.rate_words("events", 0, 0, math.nan, none) == "no stitches sewn"
+
+
+def test_what_json_cannot_hold_becomes_null():
+    assert wording.json_number(0.5) == 0.5
+    assert wording.json_number(3) == 3.0
+    assert wording.json_number(None) is None
+    assert wording.json_number(math.nan) is None
+    assert wording.json_number(math.inf) is None
