@@ -152,7 +152,8 @@ def false_discovery_by_family(*, p_values: Numbers, family: NDArray[Any]) -> Flo
 
 def _benjamini_hochberg(p: FloatArray) -> FloatArray:
     order = np.argsort(p)
-    scaled = p[order] * p.size / np.arange(1, p.size + 1)
+    # A factor of at least 1, exactly 1 at the last: no q-value rounds to below its p-value.
+    scaled = p[order] * (p.size / np.arange(1, p.size + 1))
     q = np.empty(p.size)
     # Monotone from the largest down: whatever finds a p-value finds every smaller one.
     q[order] = np.minimum(np.minimum.accumulate(scaled[::-1])[::-1], 1.0)

@@ -98,7 +98,8 @@ def pieces_per_arm(
             f"The power must lie between alpha / sides and 1; got {power!r}.",
             "80 % is written 0.8.",
         )
-    reach = z_alpha * null_sd + float(ndtri(power)) * true_sd
+    # Below zero only for a power that even no pieces would exceed in this approximation.
+    reach = np.maximum(z_alpha * null_sd + float(ndtri(power)) * true_sd, 0.0)
     apart = np.abs(a - b)
     pieces = np.where(apart > 0, (reach / np.where(apart > 0, apart, 1.0)) ** 2, np.inf)
     return plain(pieces)
