@@ -33,14 +33,16 @@ SPEED_BANDS: tuple[Band, ...] = (
     Band("fast", "Fast, 850 stitches a minute and over", 850.0, math.inf),
 )
 
-# Two estimators' rules in trade price lists: 1,200 stitches to the square inch of open fill
-# (1.9/mm²) and 2,000 of solid stitching (3.1/mm²). The lowest edge is one pass of rows 0.40 mm
-# apart there and back, with 4 mm stitches: 2 / (0.40 × 4) = 1.25/mm².
+# Density is that of the densest square centimetre, underlay and overlaps included. Two
+# estimators' rules in trade price lists give the edges: 1,200 stitches to the square inch of
+# open fill (1.9/mm²) and 2,000 of solid stitching (3.1/mm²); the upper edges are one and a
+# half times and twice that, solid stitching with half a layer and a whole layer more on it.
 DENSITY_BANDS: tuple[Band, ...] = (
-    Band("open", "Open, under 1.25 stitches/mm²", 0.0, 1.25),
-    Band("light", "Light, 1.25 to 1.9 stitches/mm²", 1.25, 1.9),
-    Band("medium", "Medium, 1.9 to 3.1 stitches/mm²", 1.9, 3.1),
-    Band("dense", "Dense, 3.1 stitches/mm² and over", 3.1, math.inf),
+    Band("open", "Open, under 1.9 stitches/mm²", 0.0, 1.9),
+    Band("solid", "Solid, 1.9 to 3.1 stitches/mm²", 1.9, 3.1),
+    Band("close", "Close, 3.1 to 4.7 stitches/mm²", 3.1, 4.7),
+    Band("layered", "Layered, 4.7 to 6.2 stitches/mm²", 4.7, 6.2),
+    Band("very_dense", "Very dense, 6.2 stitches/mm² and over", 6.2, math.inf),
 )
 
 FACTORS: tuple[Factor, ...] = (
