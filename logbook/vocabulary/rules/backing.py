@@ -22,7 +22,7 @@ BACKING_RULES: tuple[RuleOfThumb, ...] = (
         why="It is quicker to finish and leaves a clean back.",
         status="usual",
         source="a product directory's page on tear-away",
-        conditions={"fabric_stretch": ("none",), "density_band": ("open", "light")},
+        conditions={"fabric_stretch": ("none",), "density_band": ("open", "solid")},
     ),
     RuleOfThumb(
         name="dense_on_tear_away",
@@ -31,7 +31,7 @@ BACKING_RULES: tuple[RuleOfThumb, ...] = (
         why="The line of needle holes cuts the sheet like a stamp.",
         status="usual",
         source="a machine maker's help page on backing",
-        conditions={"backing": ("tear_away",), "density_band": ("dense",)},
+        conditions={"backing": ("tear_away",), "density_band": ("layered", "very_dense")},
         expects=("gaps", "needle_cuts"),
     ),
     RuleOfThumb(

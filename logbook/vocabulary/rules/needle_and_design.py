@@ -63,7 +63,7 @@ NEEDLE_AND_DESIGN_RULES: tuple[RuleOfThumb, ...] = (
         why="Density makes holes, pull and stiffness.",
         status="strong",
         source="a trainer's article on holes, a textile journal's study of stiffness",
-        conditions={"density_band": ("dense",)},
+        conditions={"density_band": ("layered", "very_dense")},
         expects=("puckering", "needle_cuts"),
     ),
     RuleOfThumb(

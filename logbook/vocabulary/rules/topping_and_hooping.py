@@ -140,7 +140,7 @@ TOPPING_AND_HOOPING_RULES: tuple[RuleOfThumb, ...] = (
         why="Floated cloth is not clamped.",
         status="usual",
         source="a design library's article on floating",
-        conditions={"hooping": ("floated",), "density_band": ("dense",)},
+        conditions={"hooping": ("floated",), "density_band": ("layered", "very_dense")},
         expects=("gaps",),
     ),
 )

@@ -1,0 +1,57 @@
+"""The invented shop as a book, to look around in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import sample_logs
+from logbook.answers.sheets import ImportResult, Progress, import_sheets
+from logbook.errors import NoBook
+from logbook.store import new_book, open_book
+from logbook.store.duckdb_store import DuckStore
+
+FAULTS = "faults.csv"
+
+
+def sample_folder() -> Path:
+    """Where the sample run sheets lie."""
+    return Path(sample_logs.__file__).parent
+
+
+def sample_sheets() -> tuple[Path, ...]:
+    """The year of run sheets, oldest first; the sheet of faults is not among them."""
+    folder = sample_folder()
+    sheets = (*folder.glob("20*.csv"), *folder.glob("20*.xlsx"))
+    return tuple(sorted(sheet for sheet in sheets if ".rejects" not in sheet.name))
+
+
+def make_demo(place: str, *, progress: Progress | None = None) -> tuple[DuckStore, ImportResult]:
+    """Make a book of the sample run sheets, or open it where it was made before.
+
+    Parameters
+    ----------
+    place
+        Folder of the demo book.
+    progress
+        Told how far the work has come.
+
+    Returns
+    -------
+    DuckStore, ImportResult
+        The open book, and what the import added.
+
+    Raises
+    ------
+    NotABook
+        The folder holds something else.
+    """
+    settings = (sample_folder() / "shop.toml").read_text(encoding="utf-8")
+    try:
+        store = open_book(place)
+    except NoBook:
+        store = new_book(place, settings=settings)
+    try:
+        return store, import_sheets(store, sample_sheets(), progress=progress)
+    except BaseException:
+        store.close()
+        raise

@@ -1,0 +1,151 @@
+"""One run at a time: log it, correct it, take it back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from logbook.errors import RecordError, RunConflict, RunNotFound
+from logbook.intake import take_one
+from logbook.records.columns import columns_with
+from logbook.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """What became of one run.
+
+    ``added`` is false where the very same run was there already. ``held`` is true while needle
+    parts are missing: the pieces must not leave until every part is found.
+    """
+
+    run_ref: str
+    added: bool
+    held: bool
+    notes: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain values for ``--json``."""
+        return {
+            "run_ref": self.run_ref,
+            "added": int(self.added),
+            "skipped": int(not self.added),
+            "held": self.held,
+            "notes": list(self.notes),
+        }
+
+
+def now_at(store: Store) -> datetime:
+    """The present moment in the shop's zone, without the zone: as runs are kept."""
+    return datetime.now(ZoneInfo(store.shop.timezone)).replace(tzinfo=None, microsecond=0)
+
+
+def known_spellings(store: Store) -> dict[str, tuple[str, ...]]:
+    """Spellings in use of every open list."""
+    columns = columns_with(store.shop.own_kinds)
+    return {column.name: store.known(column.name) for column in columns if column.open_list}
+
+
+def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
+    """Log one run from a form, the command line or a request.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    values
+        Column names of the run sheet to text or typed values; absent means not recorded.
+        Without ``finished_at`` the run is taken to have finished just now.
+    source
+        Where it came from, kept with the run: ``form``, ``command line`` …
+
+    Raises
+    ------
+    RecordError
+        The run cannot be true; ``reasons`` maps columns to sentences.
+    RunConflict
+        The reference is taken by a run with other content.
+    """
+    moment = now_at(store)
+    told = {"finished_at": moment.isoformat(sep=" "), **values}
+    taken = take_one(told, shop=store.shop, known=known_spellings(store), now=moment)
+    stored = store.put(taken.run, source=source)
+    run_ref = taken.run["run_ref"].item()
+    if stored.conflicts:
+        raise RunConflict(
+            f"The reference {run_ref} is taken by a run with other content; nothing was logged.",
+            f"correct that run with: logbook amend {run_ref} KEY=VALUE…, or use another reference",
+        )
+    held = taken.run["needle_parts_found"].item() is False
+    return Logged(run_ref, stored.added == 1, held, taken.notes)
+
+
+def amend_run(
+    store: Store, run_ref: str, changes: Mapping[str, Any], *, why: str | None, source: str
+) -> Logged:
+    """Correct some values of a run; the version before stays in its history.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    run_ref
+        The run to correct.
+    changes
+        Column names to new values; an empty text or None takes a value back to *not recorded*.
+    why, source
+        Kept with the new version.
+
+    Raises
+    ------
+    RunNotFound
+        No such run.
+    RecordError
+        The run as corrected cannot be true.
+    """
+    present = store.runs(refs=[run_ref])
+    if present.is_empty():
+        withdrawn = " It was withdrawn." if store.history(run_ref) else ""
+        raise RunNotFound(
+            f"There is no run {run_ref} in the book.{withdrawn}",
+            "look the reference up with: logbook export runs.csv",
+        )
+    if "run_ref" in changes and changes["run_ref"] != run_ref:
+        sentence = "a run's reference stays what it is; withdraw the run and log it anew"
+        raise RecordError(
+            f"The run {run_ref} was not changed: {sentence}.", reasons={"run_ref": sentence}
+        )
+    values = {
+        name: value for name, value in present.row(0, named=True).items() if value is not None
+    }
+    for name, value in changes.items():
+        if value is None or value == "":
+            values.pop(name, None)
+        else:
+            values[name] = value
+    taken = take_one(values, shop=store.shop, known=known_spellings(store), now=now_at(store))
+    store.amend(run_ref, taken.run, why=why, source=source)
+    held = taken.run["needle_parts_found"].item() is False
+    return Logged(run_ref, True, held, taken.notes)
+
+
+def withdraw_run(store: Store, run_ref: str, *, why: str, source: str) -> None:
+    """Take a run out of every count; it stays in the history with the reason.
+
+    Raises
+    ------
+    RecordError
+        No reason was given.
+    RunNotFound, RunConflict
+        No such run, or withdrawn already.
+    """
+    if not why.strip():
+        raise RecordError(
+            f"The run {run_ref} was not withdrawn: say why.",
+            'add the reason, such as --why "entered twice"',
+            reasons={"why": "a withdrawn run needs a reason"},
+        )
+    store.withdraw(run_ref, why=why.strip(), source=source)
