@@ -1,0 +1,80 @@
+"""The commands, as a list that can be read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated
+
+import typer
+
+from logbook.cli import asking, keeping, serving
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One command: its name and the function behind it."""
+
+    name: str
+    function: Callable[..., None]
+
+
+COMMANDS: tuple[Command, ...] = (
+    Command("demo", keeping.demo),
+    Command("new", keeping.new),
+    Command("import", keeping.import_),
+    Command("add", keeping.add),
+    Command("review", asking.review),
+    Command("chart", asking.chart),
+    Command("suppliers", asking.suppliers),
+    Command("amend", keeping.amend),
+    Command("withdraw", keeping.withdraw),
+    Command("export", keeping.export),
+    Command("serve", serving.serve),
+)
+
+application = typer.Typer(
+    name="logbook",
+    help="A production log and defect analytics service for machine embroidery.",
+    no_args_is_help=True,
+    add_completion=False,
+    # Plain help: drawing it with Rich takes longer than everything else together.
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+for command in COMMANDS:
+    application.command(command.name)(command.function)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version  # late: seldom asked for
+
+        typer.echo(f"logbook {version('embroidery-logbook')}")
+        raise typer.Exit
+
+
+@application.callback()
+def options(
+    context: typer.Context,
+    book: Annotated[
+        str | None,
+        typer.Option(
+            "--book",
+            metavar="BOOK",
+            help="Folder of the book. Otherwise LOGBOOK_BOOK, else ./book.",
+        ),
+    ] = None,
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Say which version."),
+    ] = False,
+) -> None:
+    """Log embroidery runs, review the week's defects, compare backing suppliers."""
+    context.obj = book
+
+
+def main() -> None:
+    """Run the command line."""
+    application()

@@ -1,0 +1,59 @@
+"""What the terminal shows of an import."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from logbook.answers.sheets import FileOutcome, ImportResult
+from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
+
+SHOWN_REJECTS = 10
+
+
+def show_import(screen: Console, result: ImportResult) -> None:
+    """Print what became of each file, then the rows that want mending."""
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    table.add_column("Run sheet")
+    for heading in ("rows", "new", "there already", "amended", "rejected"):
+        table.add_column(heading, justify="right")
+    for outcome in result.files:
+        counts = (
+            outcome.rows,
+            outcome.added,
+            outcome.skipped,
+            outcome.amended,
+            outcome.rejected,
+        )
+        table.add_row(escape(outcome.file), *(f"{count:,}" for count in counts))
+    screen.print(table)
+    for outcome in result.files:
+        _show_file(screen, outcome)
+    if result.dry_run:
+        screen.print("\nThis was a dry run: nothing was written.")
+
+
+def _show_file(screen: Console, outcome: FileOutcome) -> None:
+    for note in outcome.notes:
+        screen.print(f"note: {escape(outcome.file)}: {escape(note)}")
+    if outcome.held:
+        screen.print(f"[bold red]HELD[/] {', '.join(map(escape, outcome.held))}")
+        screen.print(BROKEN_NEEDLE_HELD)
+    if not outcome.rejects:
+        return
+    screen.print(f"\nRows of {escape(outcome.file)} that were not taken:")
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    table.add_column("row", justify="right")
+    table.add_column("column")
+    table.add_column("reason")
+    for reject in outcome.rejects[:SHOWN_REJECTS]:
+        table.add_row(str(reject.row), escape(reject.column), escape(reject.reason))
+    screen.print(table)
+    if len(outcome.rejects) > SHOWN_REJECTS:
+        screen.print(f"… and {len(outcome.rejects) - SHOWN_REJECTS:,} more")
+    if outcome.rejects_file:
+        screen.print(
+            f"They are in [bold]{escape(outcome.rejects_file)}[/]: mend them there and import "
+            "that file."
+        )

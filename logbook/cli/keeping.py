@@ -1,0 +1,199 @@
+"""Commands that keep the record: new, demo, import, add, amend, withdraw, export."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from logbook.cli.options import AsJson, Since, Site, Until, open_named, pairs, window
+from logbook.cli.terminal import SOME_REJECTED, console, plainly, print_json, progress_bar
+
+if TYPE_CHECKING:
+    from logbook.answers.runs import Logged
+
+# Everything heavier than typer is imported inside the commands, so that --help answers at once.
+
+SOURCE = "command line"
+
+
+@plainly
+def new(
+    folder: Annotated[str, typer.Argument(metavar="DIR", help="Folder to make the book in.")],
+    as_json: AsJson = False,
+) -> None:
+    """Start an empty book."""
+    from logbook.store import new_book
+
+    with new_book(folder) as store:
+        place = store.place
+    if as_json:
+        print_json({"book": place, "notes": []})
+        return
+    screen = console()
+    screen.print(f"An empty book is ready at [bold]{place}[/].")
+    screen.print(f"Its settings (costs, prices, own lists) are in {Path(place) / 'shop.toml'}.")
+    screen.print(f"Next: logbook --book {place} import SHEET.csv   or   logbook --book {place} serve")
+
+
+@plainly
+def demo(
+    context: typer.Context,
+    folder: Annotated[
+        str, typer.Option("--folder", metavar="DIR", help="Where to make the demo book.")
+    ] = "demo-book",
+    serve: Annotated[
+        bool, typer.Option("--serve", help="Open the pages in this terminal afterwards.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Make a book of an invented shop's year and print its last weekly review."""
+    from logbook.answers.demo import make_demo
+    from logbook.answers.questions import weekly_review
+    from logbook.cli.reviewing import show_review
+
+    with progress_bar(quiet=as_json) as progress:
+        store, taken = make_demo(context.obj or folder, progress=progress)
+    with store:
+        place = store.place
+        review = weekly_review(store)
+        if as_json:
+            print_json(review.as_json() | {"book": place, "import": taken.as_json()})
+        else:
+            screen = console()
+            screen.print(
+                f"The demo book at [bold]{place}[/] holds {store.count():,} runs of an invented "
+                "shop. This is the review of its last week.\n"
+            )
+            show_review(screen, review, store.shop)
+            screen.print(f"\nSuppliers:  logbook --book {place} suppliers --defect puckering")
+            screen.print(f"Pages:      logbook --book {place} serve")
+    if serve:
+        from logbook.service import run as run_service
+
+        run_service(place)
+
+
+@plainly
+def import_(
+    context: typer.Context,
+    files: Annotated[list[Path], typer.Argument(metavar="FILE…", help="CSV, XLSX or Parquet.")],
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Say what would happen and write nothing.")
+    ] = False,
+    amend: Annotated[
+        bool, typer.Option("--amend", help="Let a changed run replace the one in the book.")
+    ] = False,
+    sheet: Annotated[
+        str | None, typer.Option("--sheet", metavar="NAME", help="Worksheet of an XLSX file.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Take run sheets into the book; bad rows go to a rejects file beside the sheet.
+
+    Leaves with status 0 where every row was taken or there already, 3 where some rows were
+    rejected, 1 where a file was refused.
+    """
+    from logbook.answers.sheets import import_sheets
+    from logbook.cli.importing import show_import
+
+    with open_named(context) as store, progress_bar(quiet=as_json) as progress:
+        result = import_sheets(
+            store, files, sheet=sheet, amend=amend, dry_run=dry_run, progress=progress
+        )
+    if as_json:
+        print_json(result.as_json())
+    else:
+        show_import(console(), result)
+    if result.rejected:
+        raise typer.Exit(SOME_REJECTED)
+
+
+@plainly
+def add(
+    context: typer.Context,
+    values: Annotated[
+        list[str], typer.Argument(metavar="KEY=VALUE…", help="Same names as the run sheet.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Log one run, for example: add machine=M1 pieces_inspected=24 puckering=0."""
+    from logbook.answers.runs import log_run
+
+    with open_named(context) as store:
+        logged = log_run(store, pairs(values), source=SOURCE)
+    _show_logged(logged, "Logged" if logged.added else "Already in the book:", as_json=as_json)
+
+
+@plainly
+def amend(
+    context: typer.Context,
+    run_ref: Annotated[str, typer.Argument(metavar="RUN_REF", help="The run's reference.")],
+    values: Annotated[
+        list[str],
+        typer.Argument(metavar="KEY=VALUE…", help="New values; KEY= takes one back."),
+    ],
+    why: Annotated[
+        str | None, typer.Option("--why", metavar="TEXT", help="Kept with the change.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Correct a run; the version before stays in its history."""
+    from logbook.answers.runs import amend_run
+
+    with open_named(context) as store:
+        amended = amend_run(store, run_ref, pairs(values), why=why, source=SOURCE)
+    _show_logged(amended, "Amended", as_json=as_json)
+
+
+@plainly
+def withdraw(
+    context: typer.Context,
+    run_ref: Annotated[str, typer.Argument(metavar="RUN_REF", help="The run's reference.")],
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="The reason, kept.")],
+    as_json: AsJson = False,
+) -> None:
+    """Take a run out of every count; it stays in the history."""
+    from logbook.answers.runs import withdraw_run
+
+    with open_named(context) as store:
+        withdraw_run(store, run_ref, why=why, source=SOURCE)
+    if as_json:
+        print_json({"run_ref": run_ref, "withdrawn": True, "notes": []})
+    else:
+        console().print(f"Withdrawn {run_ref}: {why.strip()}", markup=False)
+
+
+@plainly
+def export(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Ending .csv, .xlsx or .parquet.")],
+    since: Since = None,
+    until: Until = None,
+    site: Site = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write runs to a file; importing it again adds nothing."""
+    from logbook.answers.exporting import export_runs
+
+    with open_named(context) as store:
+        rows = export_runs(store, file, window=window(since, until, site))
+    if as_json:
+        print_json({"file": str(file), "rows": rows, "notes": []})
+    else:
+        console().print(f"Wrote {rows:,} runs to {file}", markup=False)
+
+
+def _show_logged(logged: Logged, word: str, *, as_json: bool) -> None:
+    if as_json:
+        print_json(logged.as_json())
+        return
+    screen = console()
+    screen.print(f"{word} {logged.run_ref}", markup=False)
+    for note in logged.notes:
+        screen.print(f"note: {note}", markup=False)
+    if logged.held:
+        from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
+
+        screen.print(f"[bold red]HELD[/] {BROKEN_NEEDLE_HELD}")
