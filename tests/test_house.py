@@ -1,0 +1,135 @@
+"""The plan of the house as tests: floors, registries, sizes, documents in step with the code."""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+SOURCES = sorted(
+    path
+    for room in ("logbook", "dashboards", "sample_logs", "tests")
+    for path in (ROOT / room).rglob("*.py")
+)
+PRODUCT = [path for path in SOURCES if path.relative_to(ROOT).parts[0] != "tests"]
+LONGEST_FILE = 400
+LONGEST_FUNCTION = 50
+LONG_BY_NATURE = {"fit"}
+"""A solver's one loop may be long, by name."""
+
+
+def _short(path: Path) -> str:
+    return str(path.relative_to(ROOT))
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=_short)
+def test_no_file_is_past_its_ceiling(path: Path) -> None:
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= LONGEST_FILE
+
+
+@pytest.mark.parametrize("path", PRODUCT, ids=_short)
+def test_no_function_is_past_its_ceiling(path: Path) -> None:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    functions = [
+        node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+    ]
+    long = {node.name: _body_lines(node) for node in functions if node.name not in LONG_BY_NATURE}
+    assert {name: lines for name, lines in long.items() if lines > LONGEST_FUNCTION} == {}
+
+
+def _body_lines(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    body = node.body[1:] if ast.get_docstring(node) else node.body
+    return 0 if not body else (body[-1].end_lineno or 0) - body[0].lineno + 1
+
+
+@pytest.mark.parametrize("path", PRODUCT, ids=_short)
+def test_every_module_says_what_it_is(path: Path) -> None:
+    assert ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+
+
+@pytest.mark.parametrize("name", ["utils", "helpers", "core", "base", "common", "misc"])
+def test_no_room_without_a_name(name: str) -> None:
+    assert [_short(path) for path in PRODUCT if path.stem == name or path.parent.name == name] == []
+
+
+@pytest.mark.parametrize(
+    ("registry", "entry_module", "folder"),
+    [
+        ("logbook.analysis:ANALYSES", "__name__", "logbook/analysis"),
+        ("logbook.charts:CHARTS", "__name__", "logbook/charts"),
+    ],
+)
+def test_registries_hold_every_file(registry: str, entry_module: str, folder: str) -> None:
+    module_name, tuple_name = registry.split(":")
+    entries = getattr(importlib.import_module(module_name), tuple_name)
+    listed = {getattr(entry, entry_module).rsplit(".", 1)[1] for entry in entries}
+    not_entries = {"__init__", "theme"}
+    there = {
+        path.stem for path in (ROOT / folder).iterdir() if path.suffix == ".py" or path.is_dir()
+    } - not_entries
+    assert listed == {name for name in there if not name.startswith("_")}
+
+
+def test_every_page_is_listed() -> None:
+    text = (ROOT / "dashboards/app.py").read_text(encoding="utf-8")
+    pages = {path.stem for path in (ROOT / "dashboards/views").glob("*.py")} - {"__init__"}
+    assert {page for page in pages if f"views/{page}.py" not in text} == set()
+
+
+def test_readme_names_every_command_and_no_other() -> None:
+    from logbook.cli.app import COMMANDS
+
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    commands = {command.name for command in COMMANDS}
+    assert {name for name in commands if f"logbook {name}" not in readme} == set()
+    # Lines of code only: `logbook review …`, with or without --book.
+    code = "\n".join(re.findall(r"```.*?\n(.*?)```", readme, flags=re.S))
+    named = set(re.findall(r"\blogbook (?:--book \S+ )?([a-z]+)\b", code))
+    assert named <= commands
+
+
+def test_readme_test_command_is_what_ci_runs() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert "bash .ci/run" in readme
+
+
+def test_no_host_or_machine_path_in_tracked_files() -> None:
+    tracked = subprocess.run(
+        ["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, check=True, text=True
+    ).stdout.split("\0")
+    # Written in two halves so that this file does not find itself.
+    forbidden = re.compile(
+        "|".join(("files.python" + "hosted", "pypi.org/" + "simple", "/work/" + "main"))
+    )
+    found = []
+    for name in filter(None, tracked):
+        path = ROOT / name
+        if path.suffix in {".png", ".xlsx", ".parquet"} or not path.is_file():
+            continue
+        if forbidden.search(path.read_text(encoding="utf-8", errors="replace")):
+            found.append(name)
+    assert found == []
+
+
+def test_floors_hold() -> None:
+    checked = subprocess.run(
+        [str(Path(sys.executable).with_name("lint-imports")), "--no-cache"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert checked.returncode == 0, checked.stdout + checked.stderr
+
+
+def test_the_wheel_holds_what_the_commands_need() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    packages = project["tool"]["hatch"]["build"]["targets"]["wheel"]["packages"]
+    assert set(packages) == {"logbook", "dashboards", "sample_logs"}
