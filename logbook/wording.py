@@ -69,6 +69,15 @@ def rate_only(measure: Literal["pieces", "events"], rate: float) -> str:
     return percent(rate) if measure == "pieces" else per_100k(rate)
 
 
+def count_words(measure: Literal["pieces", "events"], count: float, exposure: float) -> str:
+    """Say what was counted in what: ``41 of 1,204 pieces inspected``, ``17 in 541,000 …``."""
+    if measure == "pieces":
+        whole = f"{number(count)} of {number(exposure)} pieces inspected"
+        return whole if exposure > 0 else "no pieces inspected"
+    whole = f"{number(count)} in {number(exposure)} stitches sewn"
+    return whole if exposure > 0 else "no stitches sewn"
+
+
 def rate_words(
     measure: Literal["pieces", "events"],
     count: float,
@@ -97,16 +106,13 @@ def rate_words(
         ``41 of 1,204 pieces inspected (3.4 %, 95 % interval 2.5 to 4.6 %)`` or ``17 in
         541,000 stitches sewn (3.1 per 100,000 stitches, 95 % interval 1.8 to 5.0)``.
     """
+    if not exposure > 0:
+        return count_words(measure, count, exposure)
     if measure == "pieces":
-        if not exposure > 0:
-            return "no pieces inspected"
-        base = f"{number(count)} of {number(exposure)} pieces inspected"
         doubt = percent_interval(interval)
     else:
-        if not exposure > 0:
-            return "no stitches sewn"
-        base = f"{number(count)} in {number(exposure)} stitches sewn"
         doubt = _range(*(bound * PER_STITCHES for bound in interval), unit="")
+    base = count_words(measure, count, exposure)
     return f"{base} ({rate_only(measure, rate)}, {percent(level, 0)} interval {doubt})"
 
 
