@@ -138,7 +138,7 @@ def costed(
     -------
     Costed
         Ties in cost go by count, then by the order of ``kinds``; a kind whose cost cannot be
-        said comes last.
+        said comes after those with one, and kinds that did not come up come last.
 
     Raises
     ------
@@ -156,7 +156,14 @@ def costed(
     known = _losses_known(charged)
     ordered_by: Order = "cost" if order == "cost" and known else "count"
     if ordered_by == "cost":
-        charged.sort(key=lambda each: (math.isnan(each.cost), -_known(each.cost), -each.count))
+        charged.sort(
+            key=lambda each: (
+                each.count == 0,
+                math.isnan(each.cost),
+                -_known(each.cost),
+                -each.count,
+            )
+        )
     else:
         charged.sort(key=lambda each: -each.count)
     apart = tuple(each for each in found if not each.kind.charged_to_setup)
