@@ -1,0 +1,121 @@
+"""The look that every figure carries, light and dark."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import plotly.graph_objects as go
+
+FONT = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif"
+
+
+@dataclass(frozen=True, slots=True)
+class Palette:
+    """Colours by what they mean; pairs that must be told apart differ in lightness too."""
+
+    ink: str
+    """Text and axes."""
+    quiet: str
+    """Secondary text."""
+    paper: str
+    """Page."""
+    card: str
+    """Raised ground."""
+    rule: str
+    """Grid and borders."""
+    thread: str
+    """The measured series."""
+    usual: str
+    """The usual rate and its limits."""
+    band: str
+    """Ground between the limits."""
+    alarm: str
+    """Worse than usual."""
+    relief: str
+    """Better than usual."""
+
+
+LIGHT = Palette(
+    ink="#1F2A33",
+    quiet="#52606B",
+    paper="#FBFAF6",
+    card="#FFFFFF",
+    rule="#D9D6CC",
+    thread="#0E5E6F",
+    usual="#6B5B2E",
+    band="rgba(107, 91, 46, 0.10)",
+    alarm="#B3261E",
+    relief="#1D5FA8",
+)
+DARK = Palette(
+    ink="#EDEAE2",
+    quiet="#B4BDC4",
+    paper="#171C21",
+    card="#20272E",
+    rule="#3A434B",
+    thread="#7CC7D6",
+    usual="#D9C48A",
+    band="rgba(217, 196, 138, 0.14)",
+    alarm="#FF9A8F",
+    relief="#9CC6FF",
+)
+
+
+def palette(*, dark: bool) -> Palette:
+    """The colours of one of the two themes."""
+    return DARK if dark else LIGHT
+
+
+def dressed(figure: go.Figure, *, title: str, dark: bool, height: int = 360) -> go.Figure:
+    """Give a figure the theme: fonts, grid, margins, title in words.
+
+    Parameters
+    ----------
+    figure
+        The figure to dress, changed in place.
+    title
+        What it shows, in words; long titles break at ``<br>``.
+    dark
+        Which of the two palettes.
+    height
+        In pixels.
+
+    Returns
+    -------
+    plotly.graph_objects.Figure
+        The same figure.
+    """
+    colours = palette(dark=dark)
+    figure.update_layout(
+        template="none",
+        title={
+            "text": title,
+            "x": 0,
+            "xref": "paper",
+            "xanchor": "left",
+            "font": {"size": 15, "color": colours.ink},
+        },
+        font={"family": FONT, "size": 13, "color": colours.ink},
+        paper_bgcolor=colours.card,
+        plot_bgcolor=colours.card,
+        hoverlabel={
+            "bgcolor": colours.paper,
+            "bordercolor": colours.rule,
+            "font": {"family": FONT, "color": colours.ink},
+        },
+        height=height,
+        margin={"l": 56, "r": 16, "t": 56, "b": 48},
+        showlegend=False,
+        dragmode=False,
+    )
+    axis = {
+        "gridcolor": colours.rule,
+        "linecolor": colours.rule,
+        "zeroline": False,
+        "tickfont": {"color": colours.quiet},
+        "automargin": True,
+        "fixedrange": True,
+    }
+    figure.update_xaxes(**axis, showgrid=False)
+    figure.update_yaxes(**axis)
+    return figure

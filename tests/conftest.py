@@ -1,0 +1,16 @@
+"""Folders whose modules tests share."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+
+for shared in ("program", "reference"):
+    sys.path.insert(0, str(Path(__file__).parent / shared))
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let a changed help text be kept on purpose."""
+    parser.addoption("--keep-help", action="store_true", help="write the commands' help texts anew")
