@@ -14,6 +14,8 @@ factors            text    the columns grouped by (none: one cell per kind)
 ``rework_minutes`` float   minutes of rework, allotted to the kind
 =================  ======  ==============================================================
 
+The last three are null where no run of the cell recorded them: not recorded is not zero.
+
 A run that did not record a kind is in no cell of that kind. Spoilage and rework of a run are
 recorded for the run, not for a kind: they are allotted to its piece kinds in proportion to
 their counts, so that the parts add up to the whole.
@@ -28,6 +30,7 @@ import polars as pl
 from logbook.errors import AnalysisError
 
 MEASURES: tuple[str, ...] = ("runs", "exposure", "count", "spoiled", "reworked", "rework_minutes")
+_LOSSES = frozenset({"spoiled", "reworked", "rework_minutes"})
 
 PERIODS: tuple[str, ...] = ("day", "week", "month")
 """Labels such as ``2026-10-05``, ``2026-W41`` (ISO 8601) and ``2026-10``."""
@@ -65,6 +68,8 @@ GROUPINGS: tuple[str, ...] = (
 def pool(cells: pl.DataFrame, *, by: Sequence[str] = ()) -> pl.DataFrame:
     """Merge cells that agree in ``by``; the sums stay what they were.
 
+    A loss that no cell of a group recorded stays null.
+
     Parameters
     ----------
     cells
@@ -85,10 +90,17 @@ def pool(cells: pl.DataFrame, *, by: Sequence[str] = ()) -> pl.DataFrame:
     keys = list(by)
     if missing := [key for key in keys if key not in cells.columns]:
         raise AnalysisError(f"Cells hold no column {missing[0]!r} to group by.")
-    sums = [pl.col(name).sum() for name in MEASURES if name in cells.columns]
+    sums = [_sum(name) for name in MEASURES if name in cells.columns]
     if not keys:
         return cells.select(sums)
     return cells.group_by(keys).agg(sums).sort(keys, nulls_last=True)
+
+
+def _sum(name: str) -> pl.Expr:
+    column = pl.col(name)
+    if name not in _LOSSES:
+        return column.sum()
+    return pl.when(column.count() > 0).then(column.sum()).alias(name)
 
 
 def of_kind(cells: pl.DataFrame, kind: str) -> pl.DataFrame:

@@ -13,9 +13,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from logbook.errors import SettingsError
+from logbook.vocabulary.backings import BACKINGS
+from logbook.vocabulary.choices import ChoiceList
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
+from logbook.vocabulary.fabrics import FABRIC_ATTRIBUTES
 
 PLACE = "shop.toml"
+_ATTRIBUTES = {attribute.column: attribute for attribute in FABRIC_ATTRIBUTES}
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +126,9 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
     Raises
     ------
     SettingsError
-        A value of the wrong type, a negative cost, an unknown key, an unknown time zone or a
-        defect kind whose name is taken; the message names the table and key.
+        A value of the wrong type, a negative cost, an unknown key, an unknown time zone, backing
+        or fabric attribute, or a defect kind whose name is taken; the message names the table
+        and key.
     """
     known = {"shop", "costs", "price", "fabric", "same_mill", "defect_kind"}
     if unknown := sorted(set(settings) - known):
@@ -195,8 +200,20 @@ def _optional_amount(table: Mapping[str, Any], name: str, key: str) -> float | N
     return None if table.get(key) is None else _amount(table, name, key)
 
 
-def _optional_text(table: Mapping[str, Any], name: str, key: str) -> str | None:
-    return None if table.get(key) is None else _text(table, name, key)
+def _optional_choice(
+    table: Mapping[str, Any], name: str, key: str, choices: ChoiceList
+) -> str | None:
+    return None if table.get(key) is None else _choice(_text(table, name, key), name, key, choices)
+
+
+def _choice(text: str, name: str, key: str, choices: ChoiceList) -> str:
+    value = choices.understand(text)
+    if value is None:
+        raise SettingsError(
+            f"{PLACE}: [[{name}]] {key} is {text!r}, which is not known.",
+            f"use one of: {', '.join(choices.values)}",
+        )
+    return value
 
 
 def _zone(name: str) -> str:
@@ -214,7 +231,7 @@ def _price(row: Mapping[str, Any]) -> Price:
     _no_strangers(row, "price", {"supplier", "backing", "gsm", "per_m2"})
     return Price(
         supplier=_text(row, "price", "supplier"),
-        backing=_text(row, "price", "backing"),
+        backing=_choice(_text(row, "price", "backing"), "price", "backing", BACKINGS),
         per_m2=_amount(row, "price", "per_m2"),
         gsm=_optional_amount(row, "price", "gsm"),
     )
@@ -224,9 +241,9 @@ def _fabric(row: Mapping[str, Any]) -> FabricFacts:
     _no_strangers(row, "fabric", {"name", "stretch", "pile_mm", "sheerness", "gsm"})
     return FabricFacts(
         name=_text(row, "fabric", "name"),
-        stretch=_optional_text(row, "fabric", "stretch"),
+        stretch=_optional_choice(row, "fabric", "stretch", _ATTRIBUTES["fabric_stretch"]),
         pile_mm=_optional_amount(row, "fabric", "pile_mm"),
-        sheerness=_optional_text(row, "fabric", "sheerness"),
+        sheerness=_optional_choice(row, "fabric", "sheerness", _ATTRIBUTES["fabric_sheerness"]),
         gsm=_optional_amount(row, "fabric", "gsm"),
     )
 
@@ -234,13 +251,18 @@ def _fabric(row: Mapping[str, Any]) -> FabricFacts:
 def _mill(row: Mapping[str, Any]) -> SameMill:
     _no_strangers(row, "same_mill", {"suppliers", "backing"})
     suppliers = row.get("suppliers")
-    if not isinstance(suppliers, list) or len(suppliers) < 2:
+    if (
+        not isinstance(suppliers, list)
+        or len(suppliers) < 2
+        or not all(isinstance(name, str) and name.strip() for name in suppliers)
+    ):
         raise SettingsError(
             f"{PLACE}: [[same_mill]] needs suppliers as a list of two or more names.",
             'write suppliers = ["A", "B"]',
         )
     return SameMill(
-        tuple(str(name) for name in suppliers), _optional_text(row, "same_mill", "backing")
+        tuple(name.strip() for name in suppliers),
+        _optional_choice(row, "same_mill", "backing", BACKINGS),
     )
 
 

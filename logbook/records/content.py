@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import polars as pl
 
+_END = "\x1f"
 MADE_PREFIX = "made-"
 """Begins every reference that was made from a row's content."""
 
@@ -71,11 +72,18 @@ def twins(runs: pl.DataFrame) -> Sequence[int]:
 
 def _spoken(name: str, dtype: pl.DataType) -> pl.Expr:
     value = pl.col(name)
-    if dtype == pl.Datetime("us"):
+    if isinstance(dtype, pl.Datetime):
         text = value.dt.to_string("%Y-%m-%dT%H:%M:%S%.6f")
+    elif dtype.is_float():
+        # The number's bits, since the digits written for a number may change with a library.
+        number = pl.when(value == 0).then(0.0).otherwise(value.cast(pl.Float64))
+        text = number.reinterpret(dtype=pl.UInt64).cast(pl.String)
+    elif dtype == pl.String:
+        # The separator doubled, or one text could pass for two columns.
+        text = value.str.replace_all(_END, _END * 2, literal=True)
     else:
         text = value.cast(pl.String)
-    return pl.concat_str(pl.lit(f"{name}="), text, pl.lit("\x1f"))
+    return pl.concat_str(pl.lit(f"{name}="), text, pl.lit(_END))
 
 
 def _mark(text: str) -> str:

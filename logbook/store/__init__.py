@@ -5,12 +5,15 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from duckdb import DuckDBPyConnection
+
 from logbook.errors import BookReadOnly, NotABook, StoreError
+from logbook.shop import Shop
 from logbook.store.duckdb_store import DuckStore
 from logbook.store.interface import Change, Store, Stored, Window
-from logbook.store.opening import BUSY_SECONDS, FILE_NAME, connect, create, told_plainly
+from logbook.store.opening import BUSY_SECONDS, FILE_NAME, connect, create
 from logbook.store.settings import FILE_NAME as SETTINGS_NAME
-from logbook.store.settings import STARTING_SETTINGS, read_settings
+from logbook.store.settings import STARTING_SETTINGS, parse_settings, read_settings
 
 __all__ = ["Change", "Store", "Stored", "Window", "book_place", "new_book", "open_book"]
 
@@ -43,12 +46,7 @@ def open_book(place: str, *, wait_seconds: float = BUSY_SECONDS) -> DuckStore:
             f"{place} is a file; a book is a folder.", "name the folder that holds the book"
         )
     shop = read_settings(folder / SETTINGS_NAME)
-    connection = connect(folder, wait_seconds=wait_seconds)
-    try:
-        return DuckStore(connection, folder=folder, shop=shop)
-    except BaseException:
-        connection.close()
-        raise
+    return _opened(connect(folder, wait_seconds=wait_seconds), folder, shop)
 
 
 def new_book(place: str, *, settings: str = STARTING_SETTINGS) -> DuckStore:
@@ -56,6 +54,8 @@ def new_book(place: str, *, settings: str = STARTING_SETTINGS) -> DuckStore:
 
     Raises
     ------
+    SettingsError
+        The settings do not make sense; nothing was made.
     NotABook
         The folder already holds something.
     BookReadOnly
@@ -69,6 +69,7 @@ def new_book(place: str, *, settings: str = STARTING_SETTINGS) -> DuckStore:
             f"{place} is not an empty folder; a new book was not started there.",
             "name a folder that does not exist yet",
         )
+    shop = parse_settings(settings, SETTINGS_NAME)
     try:
         for name in FOLDERS:
             (folder / name).mkdir(parents=True, exist_ok=True)
@@ -77,9 +78,15 @@ def new_book(place: str, *, settings: str = STARTING_SETTINGS) -> DuckStore:
         raise BookReadOnly(
             f"A book cannot be started at {place}: {cause.strerror}.", "name another folder"
         ) from cause
-    with told_plainly(place):
-        connection = create(folder)
-    return DuckStore(connection, folder=folder, shop=read_settings(folder / SETTINGS_NAME))
+    return _opened(create(folder), folder, shop)
+
+
+def _opened(connection: DuckDBPyConnection, folder: Path, shop: Shop) -> DuckStore:
+    try:
+        return DuckStore(connection, folder=folder, shop=shop)
+    except BaseException:
+        connection.close()
+        raise
 
 
 def _folder(place: str) -> Path:
@@ -88,4 +95,11 @@ def _folder(place: str) -> Path:
             f"{place.split('://', 1)[0]}:// books are not served by this version.",
             "name a folder; shared databases come in a later version",
         )
-    return Path(place).expanduser()
+    folder = Path(place).expanduser()
+    try:
+        folder.is_dir()
+    except OSError as cause:
+        raise StoreError(
+            f"The folder {place} cannot be looked at: {cause.strerror}.", "name another folder"
+        ) from cause
+    return folder

@@ -26,10 +26,10 @@ TOTALS = (
     ("rework_minutes", "sum(rework_minutes)"),
     (
         "runs_inspected_assumed",
-        "sum(CASE WHEN pieces_inspected IS NULL AND pieces_sewn IS NOT NULL THEN 1 ELSE 0 END)",
+        "count(CASE WHEN pieces_inspected IS NULL AND pieces_sewn IS NOT NULL THEN 1 END)",
     ),
     ("runs_any_assumed", ""),
-    ("runs_held", "sum(CASE WHEN needle_parts_found = FALSE THEN 1 ELSE 0 END)"),
+    ("runs_held", "count(CASE WHEN needle_parts_found = FALSE THEN 1 END)"),
 )
 _FLOATS = {"stitches_sewn", "rework_minutes"}
 
@@ -50,8 +50,7 @@ def totals_query(
 ) -> tuple[str, list[Any]]:
     """SQL and bound values of whole-run sums by group."""
     assumed = (
-        f"sum(CASE WHEN pieces_defective IS NULL AND {any_count(kinds)} IS NOT NULL "
-        "THEN 1 ELSE 0 END)"
+        f"count(CASE WHEN pieces_defective IS NULL AND {any_count(kinds)} IS NOT NULL THEN 1 END)"
     )
     sums = []
     for name, sql in TOTALS:

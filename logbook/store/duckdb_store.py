@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -18,9 +17,10 @@ from logbook.records.columns import columns_with, run_schema
 from logbook.shop import Shop
 from logbook.store.counting import cells_query, conditions, long_cells, totals_query
 from logbook.store.dialect import DUCKDB
+from logbook.store.history import changes_of
 from logbook.store.interface import Change, Stored, Window
 from logbook.store.opening import bring_up_to_date, told_plainly
-from logbook.store.writing import amend_run, plain_content, put_frame, withdraw_run
+from logbook.store.writing import amend_run, put_frame, withdraw_run
 
 
 class DuckStore:
@@ -89,12 +89,11 @@ class DuckStore:
         progress: Callable[[int], None] | None = None,
     ) -> Stored:
         """Store a run frame as a whole or not at all."""
-        if runs["run_ref"].null_count():
-            raise StoreError("A run without a reference cannot be stored.")
+        whole = self._whole(runs)
         with self._write() as cursor:
             return put_frame(
                 cursor,
-                runs,
+                whole,
                 source=source,
                 amend=amend,
                 dry_run=dry_run,
@@ -104,8 +103,28 @@ class DuckStore:
 
     def amend(self, run_ref: str, run: pl.DataFrame, *, why: str | None, source: str) -> None:
         """Replace a run by a one-row frame; the earlier version stays in its history."""
+        if run.height != 1:
+            raise StoreError(f"A run is amended by one row, not by {run.height}.")
+        whole = self._whole(run.with_columns(run_ref=pl.lit(run_ref)))
         with self._write() as cursor:
-            amend_run(cursor, run.with_columns(run_ref=pl.lit(run_ref)), why=why, source=source)
+            amend_run(cursor, whole, why=why, source=source)
+
+    def _whole(self, runs: pl.DataFrame) -> pl.DataFrame:
+        """The frame with every column of the run sheet, since marks cover whole runs."""
+        try:
+            whole = runs.match_to_schema(
+                pl.Schema(run_schema(self._shop.own_kinds)),
+                missing_columns="insert",
+                integer_cast="upcast",
+            )
+        except pl.exceptions.PolarsError as cause:
+            raise StoreError(
+                f"These are not runs of this book: {str(cause).splitlines()[0]}.",
+                "the frame must have the columns and types of the run sheet",
+            ) from cause
+        if whole["run_ref"].null_count():
+            raise StoreError("A run without a reference cannot be stored.")
+        return whole
 
     def withdraw(self, run_ref: str, *, why: str, source: str) -> None:
         """Take a run out of every count; it stays in the history."""
@@ -138,21 +157,7 @@ class DuckStore:
     def history(self, run_ref: str) -> tuple[Change, ...]:
         """Every version of a run, oldest first."""
         with self._reading() as cursor:
-            past = cursor.execute(
-                "SELECT version, recorded_at, change_what, change_why, source, content "
-                "FROM run_history WHERE run_ref = ? ORDER BY version",
-                [run_ref],
-            ).fetchall()
-            present = cursor.execute(
-                "SELECT version, recorded_at, change_what, change_why, source "
-                "FROM runs WHERE run_ref = ?",
-                [run_ref],
-            ).fetchone()
-        changes = [_change(row, json.loads(row[5])) for row in past]
-        if present is not None:
-            content = self.runs(refs=[run_ref]).row(0, named=True)
-            changes.append(_change(present, plain_content(content)))
-        return tuple(changes)
+            return changes_of(cursor, run_ref)
 
     def last_run(self, *, machine: str | None = None) -> dict[str, Any] | None:
         """The most recently finished run (of a machine), as a mapping."""
@@ -206,8 +211,3 @@ def _frame(cursor: duckdb.DuckDBPyConnection, sql: str, values: Sequence[Any]) -
     frame = pl.from_arrow(cursor.sql(sql, params=list(values)).to_arrow_table())
     assert isinstance(frame, pl.DataFrame)
     return frame
-
-
-def _change(row: Sequence[Any], content: dict[str, Any]) -> Change:
-    version, happened_at, what, why, source = row[:5]
-    return Change(version, happened_at, what, why, source, content)

@@ -86,8 +86,15 @@ class Store(Protocol):
         """Store a run frame as a whole or not at all.
 
         A reference already there with the same content is skipped; with other content it is a
-        conflict, or with ``amend`` a new version. ``settle`` runs just before the commit: if it
-        raises, nothing is stored.
+        conflict, or with ``amend`` a new version. What an earlier version said already is
+        skipped (but for ``amend``), and a withdrawn run stays withdrawn. Columns that the frame
+        lacks count as not recorded. ``settle`` runs just before the commit (on a dry run too): if
+        it raises, nothing is stored; it may read the book, but not write to it.
+
+        Raises
+        ------
+        StoreError
+            The frame is not one of this book's runs, or the book cannot be written.
         """
 
     def amend(self, run_ref: str, run: pl.DataFrame, *, why: str | None, source: str) -> None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import re
 import time
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -32,11 +33,16 @@ BUSY_SECONDS = 3.0
 """How long a command waits for another that holds the book for a moment."""
 
 _HOLDER = re.compile(r"PID (\d+)")
+_QUOTED = re.compile(r'"[^"]*"')
 
 
 def now_utc() -> datetime:
     """The present moment as the book keeps it: naive, in UTC."""
     return datetime.now(UTC).replace(tzinfo=None)
+
+
+# Nothing here may look into the file itself: closing any handle of a file lets go of every lock
+# that the process holds on it (POSIX fcntl), and a second program could then open a book in use.
 
 
 def connect(folder: Path, *, wait_seconds: float = BUSY_SECONDS) -> duckdb.DuckDBPyConnection:
@@ -99,7 +105,9 @@ def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
     try:
         yield
     except BaseException:
-        connection.execute("ROLLBACK")
+        # After a failure of the disk there is nothing left to roll back: the first error counts.
+        with suppress(duckdb.Error):
+            connection.execute("ROLLBACK")
         raise
     connection.execute("COMMIT")
 
@@ -111,9 +119,16 @@ def told_plainly(place: str) -> Iterator[None]:
         yield
     except LogbookError:
         raise
-    except duckdb.IOException as cause:
-        raise _from_disk(place, str(cause)) from cause
     except duckdb.Error as cause:
+        if problem := _from_disk(place, str(cause)):
+            raise problem from cause
+        if isinstance(cause, duckdb.IOException):
+            raise _damaged(place, cause) from cause
+        if isinstance(cause, duckdb.FatalException):
+            raise StoreError(
+                f"The book at {place} has stopped after a failure: {_first_line(cause)}.",
+                "start this program again; what was kept before is safe",
+            ) from cause
         raise StoreError(
             f"The book at {place} could not do what was asked: {_first_line(cause)}.",
             "nothing was changed; if this happens again, report it with this message",
@@ -125,22 +140,32 @@ def _refuse_newer(path: Path, wait_seconds: float) -> None:
     connection = _open(path, wait_seconds, read_only=True)
     try:
         tables = {row[0] for row in connection.execute("SHOW TABLES").fetchall()}
-        if "migrations" not in tables:
-            if tables:
-                raise NotABook(
-                    f"{path} is a database, but not a book of this program.",
-                    "name another folder with --book",
-                )
-            return
-        newest = connection.execute("SELECT max(number) FROM migrations").fetchone()
+        step = _newest_step(connection) if "migrations" in tables else 0
+    except duckdb.Error as cause:
+        raise _foreign(path) from cause
     finally:
         connection.close()
-    if newest is not None and newest[0] is not None and newest[0] > NEWEST:
+    if step > NEWEST:
         raise BookNewer(
-            f"The book at {path.parent} was written by a newer version (step {newest[0]}, "
+            f"The book at {path.parent} was written by a newer version (step {step}, "
             f"this version knows {NEWEST}). It was left untouched.",
             "update this program, then open the book again",
         )
+    # A book whose making was cut short has no tables yet, or only the record of its steps.
+    if (step > 0 and "runs" not in tables) or (step == 0 and tables - {"migrations"}):
+        raise _foreign(path)
+
+
+def _newest_step(connection: duckdb.DuckDBPyConnection) -> int:
+    row = connection.execute("SELECT CAST(max(number) AS BIGINT) FROM migrations").fetchone()
+    return 0 if row is None or row[0] is None else int(row[0])
+
+
+def _foreign(path: Path) -> NotABook:
+    return NotABook(
+        f"{path} is a database, but not a book of this program.",
+        "name another folder with --book",
+    )
 
 
 def _open(path: Path, wait_seconds: float, *, read_only: bool) -> duckdb.DuckDBPyConnection:
@@ -148,46 +173,60 @@ def _open(path: Path, wait_seconds: float, *, read_only: bool) -> duckdb.DuckDBP
     while True:
         try:
             return duckdb.connect(str(path), read_only=read_only, config=dict(SETTINGS))
-        except duckdb.IOException as cause:
-            problem = _from_disk(str(path.parent), str(cause))
+        except duckdb.Error as cause:
+            problem = _from_disk(str(path.parent), str(cause)) or _damaged(str(path.parent), cause)
             if not isinstance(problem, BookBusy) or time.monotonic() >= give_up:
                 raise problem from cause
             time.sleep(0.05)
-        except duckdb.Error as cause:
-            raise NotABook(
-                f"{path} cannot be opened as a book: {_first_line(cause)}.",
-                "restore it from a backup, or name another folder with --book",
-            ) from cause
 
 
-def _from_disk(place: str, text: str) -> StoreError:
-    lower = text.lower()
-    if "lock" in lower:
+def _from_disk(place: str, text: str) -> StoreError | None:
+    """What the database's own words mean, where it is about the file; else None."""
+    # Names of folders may hold any of the words looked for: only the rest of the text counts.
+    lower = _QUOTED.sub("", text.replace(place, "")).lower()
+    if "set lock on file" in lower or "used by another process" in lower:
         holder = _HOLDER.search(text)
-        process = int(holder.group(1)) if holder else None
-        who = f"process {process}" if process else "another program"
-        return BookBusy(
-            f"The book at {place} is in use by {who}.",
-            "stop it first (for a running service: Ctrl-C where it was started), then try again",
-            process_id=process,
-        )
-    if "no space left" in lower or "disk full" in lower:
+        return _busy(place, int(holder.group(1)) if holder else None)
+    if "different configuration than existing connections" in lower:
+        return _busy(place, os.getpid())
+    if any(said in lower for said in ("no space left", "file too large", "quota exceeded")):
         return BookReadOnly(
-            f"The disk that holds the book at {place} is full; nothing was changed.",
-            "make room and try again",
+            f"The disk that holds the book at {place} is full; the last change was not kept.",
+            "make room, start this program again and repeat the last step: nothing is added twice",
         )
-    if "permission denied" in lower or "read-only" in lower:
+    if any(said in lower for said in ("permission denied", "read-only file", "not permitted")):
         return BookReadOnly(
             f"The book at {place} cannot be written: the folder or file is read-only.",
             "allow writing there, or copy the book to a folder of your own",
         )
-    if "version" in lower and "storage" in lower:
+    if "extension" in lower and "not found" in lower:
+        return NotABook(
+            f"The file of the book at {place} is of another program.",
+            "restore it from a backup, or name another folder with --book",
+        )
+    if "newer version of duckdb" in lower:
         return BookNewer(
             f"The book at {place} was written by a newer database version; it was left untouched.",
             "update this program, then open the book again",
         )
+    return None
+
+
+def _busy(place: str, process: int | None) -> BookBusy:
+    if process == os.getpid():
+        who = "this very program"
+    else:
+        who = f"process {process}" if process else "another program"
+    return BookBusy(
+        f"The book at {place} is in use by {who}.",
+        "stop it first (for a running service: Ctrl-C where it was started), then try again",
+        process_id=process,
+    )
+
+
+def _damaged(place: str, cause: BaseException) -> NotABook:
     return NotABook(
-        f"The book at {place} cannot be read: {text.strip().splitlines()[0]}",
+        f"The book at {place} cannot be read: {_first_line(cause)}.",
         "restore it from a backup, or name another folder with --book",
     )
 

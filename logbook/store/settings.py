@@ -5,10 +5,23 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
+from logbook.cells import GROUPINGS
 from logbook.errors import SettingsError
+from logbook.records.columns import COLUMNS, WEIGHT_IN_OUNCES
 from logbook.shop import Shop, shop_from
+from logbook.store.schema import RUN_KEEPING
 
 FILE_NAME = "shop.toml"
+
+RESERVED = frozenset(
+    (
+        *(column.name for column in (*COLUMNS, WEIGHT_IN_OUNCES)),
+        *GROUPINGS,
+        *(definition.split()[0] for definition in RUN_KEEPING),
+        *("row", "column", "reason", "position", "order", "fate"),
+    )
+)
+"""Names with a meaning of their own in a book or in a rejects file."""
 
 STARTING_SETTINGS = """\
 # Settings of this book. Save the file and the next command uses it.
@@ -41,7 +54,7 @@ timezone = "UTC"          # a name of the IANA list, such as "Europe/Lisbon"
 # What you know of your fabrics:
 # [[fabric]]
 # name = "pique polo"
-# stretch = "low"                   # none, low, high
+# stretch = "low"                   # none, low, mid, high
 # pile_mm = 0
 # sheerness = "opaque"              # opaque, semi, sheer
 # gsm = 200
@@ -71,12 +84,45 @@ def read_settings(path: Path) -> Shop:
     if not path.exists():
         return Shop()
     try:
-        settings = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as cause:
-        raise SettingsError(
-            f"{path} cannot be read as TOML: {cause}.",
-            "mend the line, or move the file away to go on with the starting values",
-        ) from cause
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as cause:
+        raise _unreadable(str(path), cause) from cause
     except OSError as cause:
         raise SettingsError(f"{path} cannot be read: {cause.strerror}.") from cause
-    return shop_from(settings)
+    return parse_settings(text, str(path))
+
+
+def parse_settings(text: str, named: str) -> Shop:
+    """The shop of a settings text.
+
+    Parameters
+    ----------
+    text
+        What the file holds.
+    named
+        What messages call it.
+
+    Raises
+    ------
+    SettingsError
+        It is not TOML, or does not make sense; the message says where.
+    """
+    try:
+        settings = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as cause:
+        raise _unreadable(named, cause) from cause
+    shop = shop_from(settings)
+    for kind in shop.own_kinds:
+        if kind.name in RESERVED:
+            raise SettingsError(
+                f"{named}: [[defect_kind]] name {kind.name!r} is taken by a column of the book.",
+                "use another name, such as loose_ends",
+            )
+    return shop
+
+
+def _unreadable(named: str, cause: Exception) -> SettingsError:
+    return SettingsError(
+        f"{named} cannot be read as TOML: {cause}.",
+        "mend the line, or move the file away to go on with the starting values",
+    )

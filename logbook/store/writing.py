@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Mapping, Sequence
-from datetime import datetime
-from typing import Any
+from collections.abc import Callable, Sequence
 
 import duckdb
 import polars as pl
 
 from logbook.errors import RunConflict, RunNotFound
 from logbook.records.content import content_marks
+from logbook.store.history import supersede
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
 
 CHUNK_ROWS = 100_000
-KEEPING = ("content_mark", "version", "change_what", "change_why", "source", "recorded_at")
 
 
 class _RolledBack(Exception):  # noqa: N818 - not an error: the dry run's way out
@@ -86,6 +83,12 @@ def _merge(
         "ELSE 'change' END FROM runs AS r WHERE incoming.fate IS NULL "
         "AND r.run_ref = incoming.run_ref"
     )
+    if not amend:
+        # A twin that differs from the first may still say what the book says already.
+        cursor.execute(
+            "UPDATE incoming SET fate = 'skip' FROM runs AS r WHERE incoming.fate = 'conflict' "
+            "AND r.run_ref = incoming.run_ref AND r.content_mark = incoming.content_mark"
+        )
     cursor.execute(
         "UPDATE incoming SET fate = 'skip' FROM run_history AS h WHERE "
         "(incoming.fate IS NULL OR (incoming.fate = 'change' AND NOT ?)) "
@@ -110,7 +113,7 @@ def _merge(
         "SELECT run_ref FROM incoming WHERE fate = 'change' ORDER BY position"
     ).fetchall()
     if changed:
-        _supersede(cursor, [row[0] for row in changed])
+        supersede(cursor, [row[0] for row in changed])
         settings = ", ".join(
             f'"{name}" = incoming."{name}"' for name in columns if name != "run_ref"
         )
@@ -149,7 +152,7 @@ def amend_run(
         mark = content_marks(run).item()
         if _mark_of(cursor, run_ref) == mark:
             return
-        _supersede(cursor, [run_ref])
+        supersede(cursor, [run_ref])
         names = [name for name in run.columns if name != "run_ref"]
         settings = ", ".join(f'"{name}" = ?' for name in names)
         values = [run[name].item() for name in names]
@@ -165,7 +168,7 @@ def withdraw_run(cursor: duckdb.DuckDBPyConnection, run_ref: str, *, why: str, s
     """Move a run out of the counts; its last entry in the history says why."""
     with transaction(cursor):
         _require(cursor, run_ref)
-        _supersede(cursor, [run_ref])
+        supersede(cursor, [run_ref])
         cursor.execute(
             "INSERT INTO run_history SELECT run_ref, version + 1, content_mark, 'withdrawn', ?, "
             "?, ?, content FROM run_history WHERE run_ref = ? AND version = "
@@ -193,37 +196,3 @@ def _require(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> None:
 def _mark_of(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> str | None:
     row = cursor.execute("SELECT content_mark FROM runs WHERE run_ref = ?", [run_ref]).fetchone()
     return None if row is None else str(row[0])
-
-
-def _supersede(cursor: duckdb.DuckDBPyConnection, run_refs: Sequence[str]) -> None:
-    """Copy the present versions of runs into the history, contents as JSON."""
-    for start in range(0, len(run_refs), 1000):
-        part = list(run_refs[start : start + 1000])
-        marks = ", ".join("?" for _ in part)
-        present = cursor.execute(f"SELECT * FROM runs WHERE run_ref IN ({marks})", part)
-        names = [item[0] for item in present.description or ()]
-        entries = [_entry(dict(zip(names, row, strict=True))) for row in present.fetchall()]
-        cursor.executemany("INSERT INTO run_history VALUES (?, ?, ?, ?, ?, ?, ?, ?)", entries)
-
-
-def plain_content(run: Mapping[str, Any]) -> dict[str, Any]:
-    """What a run recorded, as JSON can hold it."""
-    return {
-        name: value.isoformat() if isinstance(value, datetime) else value
-        for name, value in run.items()
-        if name not in KEEPING and value is not None
-    }
-
-
-def _entry(run: Mapping[str, Any]) -> list[Any]:
-    content = plain_content(run)
-    return [
-        run["run_ref"],
-        run["version"],
-        run["content_mark"],
-        run["change_what"],
-        run["change_why"],
-        run["source"],
-        run["recorded_at"],
-        json.dumps(content, ensure_ascii=False),
-    ]
