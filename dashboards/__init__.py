@@ -1,0 +1,1 @@
+"""The pages of a book: Streamlit scripts over the answers of the logbook."""

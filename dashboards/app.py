@@ -1,0 +1,49 @@
+"""The router of the pages: a list, and what every page has around it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+import streamlit as st
+
+from dashboards.look import wear
+from dashboards.shared import plainly
+
+HERE = Path(__file__).parent
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page: its script, its name in the menu and its address."""
+
+    script: str
+    title: str
+    address: str
+    layout: Literal["centered", "wide"] = "wide"
+
+
+PAGES: tuple[Page, ...] = (Page("views/log_run.py", "Log a run", "log", "centered"),)
+
+
+def main() -> None:
+    """Draw the page that the address names."""
+    pages = {
+        st.Page(
+            HERE / page.script,
+            title=page.title,
+            url_path=page.address,
+            default=position == 0,
+        ): page
+        for position, page in enumerate(PAGES)
+    }
+    chosen = st.navigation(list(pages), position="top")
+    page = pages[chosen]
+    st.set_page_config(page_title=f"{page.title} · logbook", layout=page.layout)
+    wear()
+    with plainly():
+        chosen.run()
+
+
+main()
