@@ -8,13 +8,14 @@ from typing import Literal
 PER_STITCHES = 100_000
 """Event rates are said per so many stitches; a rate per stitch has too many zeros to read."""
 
-UNKNOWN = "not known"
+_UNKNOWN = "not known"
+ABSENT = "–"
 
 
 def number(n: float) -> str:
     """Say a count: ``1,204``; parts of a piece, as costs are allotted in, as ``2.5``."""
     if not math.isfinite(n):
-        return UNKNOWN
+        return _UNKNOWN
     if float(n).is_integer() or abs(n) >= 100:
         return f"{round(n):,}"
     return f"{n:.1f}"
@@ -31,7 +32,7 @@ def percent(rate: float, digits: int | None = None) -> str:
         Decimals; None for one, and more where the rate is so small that one would hide it.
     """
     if not math.isfinite(rate):
-        return UNKNOWN
+        return _UNKNOWN
     return f"{_rounded(rate * 100, _decimals(rate * 100) if digits is None else digits)} %"
 
 
@@ -44,14 +45,14 @@ def percent_interval(interval: tuple[float, float]) -> str:
 def points(difference: float) -> str:
     """Say a difference of two fractions in percentage points: ``1.2 points``."""
     if not math.isfinite(difference):
-        return UNKNOWN
+        return _UNKNOWN
     return f"{_rounded(difference * 100, _decimals(difference * 100))} points"
 
 
 def per_100k(rate: float) -> str:
     """Say an event rate, given per stitch: ``3.1 per 100,000 stitches``."""
     if not math.isfinite(rate):
-        return UNKNOWN
+        return _UNKNOWN
     scaled = rate * PER_STITCHES
     return f"{_rounded(scaled, _decimals(scaled))} per {PER_STITCHES:,} stitches"
 
@@ -59,7 +60,7 @@ def per_100k(rate: float) -> str:
 def money(amount: float, currency: str) -> str:
     """Say an amount with its currency: ``EUR 41.20``."""
     if not math.isfinite(amount):
-        return UNKNOWN
+        return _UNKNOWN
     cents = round(amount, 2)
     return f"{'-' if cents < 0 else ''}{currency} {abs(cents):,.2f}"
 
@@ -69,6 +70,14 @@ def rate_only(measure: Literal["pieces", "events"], rate: float) -> str:
     return percent(rate) if measure == "pieces" else per_100k(rate)
 
 
+def interval_words(measure: Literal["pieces", "events"], interval: tuple[float, float]) -> str:
+    """Say an interval in the unit of its measure: ``2.5 to 4.6 %``, per 100,000 ``1.8 to 5.0``."""
+    if measure == "pieces":
+        return percent_interval(interval)
+    lower, upper = (bound * PER_STITCHES for bound in interval)
+    return _range(lower, upper, unit="")
+
+
 def count_words(measure: Literal["pieces", "events"], count: float, exposure: float) -> str:
     """Say what was counted in what: ``41 of 1,204 pieces inspected``, ``17 in 541,000 …``."""
     if measure == "pieces":
@@ -76,6 +85,24 @@ def count_words(measure: Literal["pieces", "events"], count: float, exposure: fl
         return whole if exposure > 0 else "no pieces inspected"
     whole = f"{number(count)} in {number(exposure)} stitches sewn"
     return whole if exposure > 0 else "no stitches sewn"
+
+
+def rate_short(measure: Literal["pieces", "events"], rate: float) -> str:
+    """Say a rate for a column of figures: ``3.4 %``, ``3.1 /100k`` or a dash."""
+    if not math.isfinite(rate):
+        return ABSENT
+    if measure == "pieces":
+        return percent(rate)
+    return f"{_rounded(rate * PER_STITCHES, _decimals(rate * PER_STITCHES))} /100k"
+
+
+def interval_short(measure: Literal["pieces", "events"], interval: tuple[float, float]) -> str:
+    """Say an interval for a column of figures: ``2.5 to 4.6 %``, ``1.8 to 5.0`` or a dash."""
+    if not all(math.isfinite(bound) for bound in interval):
+        return ABSENT
+    if measure == "pieces":
+        return percent_interval(interval)
+    return _range(*(bound * PER_STITCHES for bound in interval), unit="")
 
 
 def rate_words(
@@ -108,11 +135,7 @@ def rate_words(
     """
     if not exposure > 0:
         return count_words(measure, count, exposure)
-    if measure == "pieces":
-        doubt = percent_interval(interval)
-    else:
-        doubt = _range(*(bound * PER_STITCHES for bound in interval), unit="")
-    base = count_words(measure, count, exposure)
+    base, doubt = count_words(measure, count, exposure), interval_words(measure, interval)
     return f"{base} ({rate_only(measure, rate)}, {percent(level, 0)} interval {doubt})"
 
 
@@ -141,6 +164,6 @@ def _rounded(value: float, decimals: int) -> str:
 
 def _range(lower: float, upper: float, *, unit: str) -> str:
     if not (math.isfinite(lower) and math.isfinite(upper)):
-        return UNKNOWN
+        return _UNKNOWN
     decimals = _decimals(max(abs(lower), abs(upper)))
     return f"{_rounded(lower, decimals)} to {_rounded(upper, decimals)}{unit}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import polars as pl
@@ -51,7 +50,7 @@ def export_runs(store: Store, path: Path, *, window: Window | None = None) -> in
     part = path.with_name(f".{path.name}.part{ending}")
     try:
         _write(runs, part, ending)
-        os.replace(part, path)
+        part.replace(path)
     except OSError as cause:
         part.unlink(missing_ok=True)
         raise IntakeError(

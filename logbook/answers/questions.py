@@ -2,16 +2,96 @@
 
 from __future__ import annotations
 
-from logbook.analysis import control
+from dataclasses import dataclass
+from datetime import date
+
+from logbook.analysis import control, pareto, review
 from logbook.analysis.control import ControlResult
+from logbook.analysis.pareto import ParetoResult
+from logbook.analysis.review import MIX_FACTORS, ReviewData, ReviewResult, asked_window
+from logbook.calendar_weeks import days_of, iso_week
 from logbook.cells import of_kind
 from logbook.store import Store, Window
 from logbook.vocabulary.defects import ANY, DefectKind, kind
+
+CHARTED_KINDS = 3
+"""A review draws charts of so many kinds besides that of any defect."""
 
 
 def kind_of(store: Store, name: str) -> DefectKind:
     """The defect kind of that name, the shop's own and ``any`` among them."""
     return ANY if name == ANY.name else kind(name, own=store.shop.own_kinds)
+
+
+def last_week(store: Store) -> str:
+    """The last week with runs; the present one for an empty book."""
+    span = store.span()
+    return iso_week(span[1] if span else date.today())
+
+
+def weekly_review(
+    store: Store, *, week: str | None = None, site: str | None = None
+) -> ReviewResult:
+    """How a week went: how much went wrong, luck or not, what it cost, what to look at.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    week
+        Such as ``2026-W40``; the last week with runs where not given.
+    site
+        One site only.
+
+    Raises
+    ------
+    AnalysisError
+        The text is no week.
+    """
+    asked = week or last_week(store)
+    since, until = asked_window(asked)
+    monday, sunday = days_of(asked)
+    window = Window(since=since, until=until, site=site)
+    names = (*(each.name for each in store.shop.kinds), ANY.name)
+    data = ReviewData(
+        weekly=store.cells(names, by=("week",), window=window),
+        weekly_totals=store.totals(by=("week",), window=window),
+        week_runs=store.runs(Window(since=monday, until=sunday, site=site)),
+        mix={name: store.totals(by=("week", name), window=window) for name in MIX_FACTORS},
+    )
+    return review.analyse(data, week=asked, shop=store.shop)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReviewCharts:
+    """What a review is illustrated with."""
+
+    pareto: ParetoResult | None
+    """None where the week has no defects recorded."""
+    control: tuple[ControlResult, ...]
+    """Any defect first, then the kinds that want a look, dearest first."""
+
+
+def review_charts(store: Store, result: ReviewResult, *, site: str | None = None) -> ReviewCharts:
+    """The charts that go with a review: the costed order, and the kinds to look at over time."""
+    since, _ = asked_window(result.week)
+    window = Window(since=since, until=result.sunday, site=site)
+    names = tuple(each.name for each in store.shop.kinds)
+    week_cells = store.cells(
+        names, window=Window(since=result.monday, until=result.sunday, site=site)
+    )
+    loud = [each for each in result.defects if each.judged.signals or each.judged.watch]
+    quiet = [each for each in result.defects if each not in loud and each.judged.count > 0]
+    asked = [each.judged.kind.name for each in (*loud, *quiet)][:CHARTED_KINDS]
+    present = set(store.cells((ANY.name, *names), window=window)["kind"])
+    return ReviewCharts(
+        pareto=None if week_cells.is_empty() else pareto.analyse(week_cells, shop=store.shop),
+        control=tuple(
+            control_chart(store, kind=name, window=window)
+            for name in (ANY.name, *asked)
+            if name in present
+        ),
+    )
 
 
 def control_chart(

@@ -66,7 +66,7 @@ def options(
             help="Folder of the book. Otherwise LOGBOOK_BOOK, else ./book.",
         ),
     ] = None,
-    version: Annotated[
+    version: Annotated[  # noqa: ARG001 - acts by its callback
         bool,
         typer.Option("--version", callback=_version, is_eager=True, help="Say which version."),
     ] = False,

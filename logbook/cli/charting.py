@@ -47,8 +47,8 @@ def show_chart(screen: Console, result: ControlResult) -> None:
         )
     screen.print(table)
     screen.print("█ rate   │ usual rate   ┊ limits   ▲ ▼ stands out", style="dim")
-    for signal in result.signals:
-        screen.print(f"• {signal.says}", markup=False)
+    for says in _latest(result):
+        screen.print(f"• {says}", markup=False)
     for note in result.notes:
         screen.print(f"note: {note}", style="dim", markup=False)
 
@@ -78,3 +78,17 @@ def _bar(row: dict[str, float], centre: float, top: float, direction: str | None
     style = {"above": "red", "below": "blue"}.get(direction or "", "cyan")
     mark = {"above": " ▲", "below": " ▼"}.get(direction or "", "")
     return Text("".join(cells), style=style) + Text(mark, style=style)
+
+
+def _latest(result: ControlResult) -> list[str]:
+    """Say a pattern once that goes on from point to point: where it stands now."""
+    places = {label: place for place, label in enumerate(result.points["label"])}
+    goes_on = {
+        (places[signal.label] - 1, signal.rule, signal.direction) for signal in result.signals
+    }
+    return [
+        signal.says
+        for signal in result.signals
+        if signal.rule == "beyond_limits"
+        or (places[signal.label], signal.rule, signal.direction) not in goes_on
+    ]

@@ -34,7 +34,9 @@ def new(
     screen = console()
     screen.print(f"An empty book is ready at [bold]{place}[/].")
     screen.print(f"Its settings (costs, prices, own lists) are in {Path(place) / 'shop.toml'}.")
-    screen.print(f"Next: logbook --book {place} import SHEET.csv   or   logbook --book {place} serve")
+    screen.print(
+        f"Next: logbook --book {place} import SHEET.csv   or   logbook --book {place} serve"
+    )
 
 
 @plainly

@@ -19,9 +19,7 @@ AsJson = Annotated[
 Since = Annotated[
     str | None, typer.Option("--since", metavar="DATE", help="First day, such as 2026-09-01.")
 ]
-Until = Annotated[
-    str | None, typer.Option("--until", metavar="DATE", help="Last day, included.")
-]
+Until = Annotated[str | None, typer.Option("--until", metavar="DATE", help="Last day, included.")]
 Site = Annotated[str | None, typer.Option("--site", metavar="NAME", help="One site only.")]
 
 

@@ -1,0 +1,12 @@
+"""One file a result: Result → figure. Charts never calculate."""
+
+from __future__ import annotations
+
+from types import ModuleType
+
+from logbook.charts import control, pareto
+
+CHARTS: tuple[ModuleType, ...] = (
+    control,
+    pareto,
+)
