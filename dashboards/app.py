@@ -24,7 +24,10 @@ class Page:
     layout: Literal["centered", "wide"] = "wide"
 
 
-PAGES: tuple[Page, ...] = (Page("views/log_run.py", "Log a run", "log", "centered"),)
+PAGES: tuple[Page, ...] = (
+    Page("views/log_run.py", "Log a run", "log", "centered"),
+    Page("views/weekly_review.py", "Weekly review", "review"),
+)
 
 
 def main() -> None:

@@ -1,0 +1,41 @@
+"""How pages show figures, remember choices in the address, and explain an empty book."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import plotly.graph_objects as go
+import streamlit as st
+
+from logbook.store import Store
+
+
+def show_figure(draw: Callable[..., go.Figure], result: Any, *, key: str) -> None:
+    """Draw a result in the theme that the reader has chosen; it can be downloaded."""
+    dark = st.context.theme.type == "dark"
+    st.plotly_chart(
+        draw(result, dark=dark),
+        theme=None,
+        key=key,
+        config={"displaylogo": False, "modeBarButtonsToRemove": ["select2d", "lasso2d"]},
+    )
+
+
+def weeks_with_runs(store: Store) -> list[str]:
+    """List the weeks that have runs, newest first."""
+    return sorted(store.totals(by=("week",))["week"].to_list(), reverse=True)
+
+
+def remembered(name: str, choices: Sequence[str]) -> int:
+    """Find the place of the choice that the address remembers; the first where there is none."""
+    asked = st.query_params.get(name)
+    return choices.index(asked) if asked in choices else 0
+
+
+def empty_book(words: str) -> None:
+    """Say what an empty book will show, and how to fill it."""
+    st.info(
+        f"This book has no runs yet. {words} Log the first one on **Log a run**, or bring a "
+        "spreadsheet in with `logbook import SHEET.csv`."
+    )

@@ -1,0 +1,76 @@
+"""Tables as plain HTML: read by screen readers, wrapped on phones, every text escaped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+
+import streamlit as st
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A column: its words, whether it holds figures, whether a phone leaves it out."""
+
+    words: str
+    figures: bool = False
+    wide_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell with a tone: ``alarm``, ``relief`` or ``watch``."""
+
+    words: str
+    tone: str = ""
+
+
+def table(
+    headings: Sequence[Heading], rows: Sequence[Sequence[str | Cell]], *, caption: str
+) -> None:
+    """Write a table; the caption is for screen readers."""
+    head = "".join(
+        f'<th scope="col" class="{_classes(heading)}">{escape(heading.words)}</th>'
+        for heading in headings
+    )
+    body = "".join(f"<tr>{_row(headings, row)}</tr>" for row in rows)
+    st.html(
+        f'<div class="table" tabindex="0" role="region" aria-label="{escape(caption)}">'
+        f"<table><caption>{escape(caption)}</caption><thead><tr>{head}</tr></thead>"
+        f"<tbody>{body}</tbody></table></div><style>{RULES}</style>"
+    )
+
+
+def _row(headings: Sequence[Heading], row: Sequence[str | Cell]) -> str:
+    cells = []
+    for place, (heading, value) in enumerate(zip(headings, row, strict=True)):
+        cell = value if isinstance(value, Cell) else Cell(value)
+        tag = 'th scope="row"' if place == 0 else "td"
+        end = "th" if place == 0 else "td"
+        cells.append(f'<{tag} class="{_classes(heading)} {cell.tone}">{escape(cell.words)}</{end}>')
+    return "".join(cells)
+
+
+def _classes(heading: Heading) -> str:
+    return " ".join(
+        name
+        for name, wanted in (("figures", heading.figures), ("wide-only", heading.wide_only))
+        if wanted
+    )
+
+
+RULES = """
+.table { overflow-x: auto; }
+.table table { border-collapse: collapse; width: 100%; font-size: 0.95rem; color: var(--ink); }
+.table caption { position: absolute; width: 1px; height: 1px; overflow: hidden;
+  clip-path: inset(50%); }
+.table th, .table td { text-align: left; padding: 0.45rem 0.9rem 0.45rem 0; vertical-align: top;
+  border-bottom: 1px solid var(--rule); font-weight: 400; }
+.table thead th { font-weight: 600; border-bottom: 2px solid var(--ink); vertical-align: bottom; }
+.table .figures { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+.table .alarm { color: var(--alarm); font-weight: 600; }
+.table .relief { color: var(--relief); font-weight: 600; }
+.table .watch { color: var(--usual); font-weight: 600; }
+@media (max-width: 640px) { .table .wide-only { display: none; } }
+"""
