@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from logbook.analysis import control, pareto
+from logbook.analysis import control, pareto, review
 
 ANALYSES: tuple[ModuleType, ...] = (
     control,
     pareto,
+    review,
 )

@@ -1,0 +1,228 @@
+"""The weekly review as a whole: its figures, its sentences and its JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from logbook.analysis.review.actions import Action
+from logbook.analysis.review.judging import Judged
+from logbook.analysis.review.losses import Losses
+from logbook.analysis.review.mix import Change
+from logbook.analysis.review.runs import HeldRun, RunToLookAt
+from logbook.costing import KindCost
+from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
+from logbook.wording import PER_STITCHES, json_number
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Defect:
+    """One kind in the week: judged, costed (None where it is not) and said in a sentence."""
+
+    judged: Judged
+    cost: KindCost | None
+    says: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReviewResult:
+    """One week's defect review.
+
+    Attributes
+    ----------
+    week, monday, sunday
+        The week.
+    runs, pieces_inspected, stitches_sewn
+        How much there was to look at.
+    defects
+        The kinds that the setup is charged with, in Pareto order.
+    kept_apart
+        Faults that came in with the goods.
+    any_defect
+        Pieces with any defect; None where it was never recorded.
+    ordered_by, currency
+        What set the order; the currency of all money.
+    losses
+        Spoilage and rework of the week.
+    changed
+        Large changes of the setup mix.
+    look_at
+        Runs that contribute most beyond what is usual.
+    held
+        Runs of which not every part of a broken needle is recorded as found.
+    actions
+        Suggested looks.
+    cautions
+        In full, those that go with the suggestions and held runs.
+    headline
+        The week in words.
+    notes
+        What to keep in mind.
+    """
+
+    week: str
+    monday: date
+    sunday: date
+    runs: int
+    pieces_inspected: int
+    stitches_sewn: float
+    defects: tuple[Defect, ...]
+    kept_apart: tuple[Defect, ...]
+    any_defect: Defect | None
+    ordered_by: str
+    currency: str
+    losses: Losses
+    changed: tuple[Change, ...]
+    look_at: tuple[RunToLookAt, ...]
+    held: tuple[HeldRun, ...]
+    actions: tuple[Action, ...]
+    cautions: tuple[str, ...]
+    headline: str
+    notes: tuple[str, ...]
+
+    def table(self) -> pl.DataFrame:
+        """One row a kind in Pareto order, those kept apart last."""
+        rows = [
+            _defect(each) | {"kept_apart": each in self.kept_apart}
+            for each in (*self.defects, *self.kept_apart)
+        ]
+        for row in rows:
+            for name in ("interval", "interval_before"):
+                row[f"{name}_lower"], row[f"{name}_upper"] = row.pop(name)
+        return pl.DataFrame(rows, infer_schema_length=None)
+
+    def finding(self) -> str:
+        """The week in words."""
+        return self.headline
+
+    def as_json(self) -> dict[str, Any]:
+        """Answer the ``review`` object, with more beside."""
+        return {
+            "week": self.week,
+            "from": self.monday.isoformat(),
+            "to": self.sunday.isoformat(),
+            "runs": self.runs,
+            "pieces_inspected": self.pieces_inspected,
+            "stitches_sewn": json_number(self.stitches_sewn),
+            "headline": self.headline,
+            "defects": [_defect(each) for each in self.defects],
+            "kept_apart": [_defect(each) for each in self.kept_apart],
+            "any_defect": _any_defect(self.any_defect),
+            "ordered_by": self.ordered_by,
+            "currency": self.currency,
+            "losses": {
+                "pieces_spoiled": self.losses.pieces_spoiled,
+                "pieces_reworked": self.losses.pieces_reworked,
+                "rework_minutes": json_number(self.losses.rework_minutes),
+                "cost": json_number(self.losses.cost),
+                "unassigned_cost": json_number(self.losses.unassigned_cost),
+            },
+            "changed": [_change(each) for each in self.changed],
+            "look_at": [_look(each) for each in self.look_at],
+            "held": [_held(each) for each in self.held],
+            "actions": [each.says for each in self.actions],
+            "action_details": [_action(each) for each in self.actions],
+            "cautions": list(self.cautions),
+            "notes": list(self.notes),
+        }
+
+
+def _defect(defect: Defect) -> dict[str, Any]:
+    judged, cost = defect.judged, defect.cost
+    row: dict[str, Any] = {
+        "kind": judged.kind.name,
+        "label": judged.kind.label,
+        "measure": judged.kind.measure,
+        **_counts(judged),
+        "share_of_cost": None if cost is None else json_number(cost.share_of_cost),
+        "cost": None if cost is None else json_number(cost.cost),
+        "signals": list(judged.signals),
+        "direction": judged.direction,
+        "verdict": judged.verdict,
+        "watch": judged.watch,
+        "q_value": json_number(judged.q_value),
+        "says": defect.says,
+    }
+    events = judged.kind.measure == "events"
+    row["per_100k_stitches"] = json_number(judged.rate * PER_STITCHES) if events else None
+    return row
+
+
+def _counts(judged: Judged) -> dict[str, Any]:
+    return {
+        "count": judged.count,
+        "exposure": judged.exposure,
+        "rate": json_number(judged.rate),
+        "interval": [json_number(bound) for bound in judged.interval],
+        "rate_before": json_number(judged.rate_before),
+        "interval_before": [json_number(bound) for bound in judged.interval_before],
+        "count_before": judged.count_before,
+        "exposure_before": judged.exposure_before,
+        "weeks_before": judged.weeks_before,
+        "expected": json_number(judged.expected),
+    }
+
+
+def _any_defect(defect: Defect | None) -> dict[str, Any]:
+    if defect is None:
+        return {"count": 0, "exposure": 0.0, "rate": None, "interval": [None, None]}
+    return _counts(defect.judged) | {
+        "label": defect.judged.kind.label,
+        "signals": list(defect.judged.signals),
+        "verdict": defect.judged.verdict,
+        "says": defect.says,
+    }
+
+
+def _change(change: Change) -> dict[str, Any]:
+    return {
+        "factor": change.factor,
+        "level": change.level,
+        "what": change.what,
+        "share": change.share,
+        "share_before": change.share_before,
+        "pieces": change.pieces,
+        "all_pieces": change.all_pieces,
+        "says": change.says,
+    }
+
+
+def _look(run: RunToLookAt) -> dict[str, Any]:
+    return {
+        "run_ref": run.run_ref,
+        "finished_at": run.finished_at.isoformat(),
+        **run.setup,
+        "kinds": [
+            {
+                "kind": each.kind.name,
+                "label": each.kind.label,
+                "count": each.count,
+                "exposure": each.exposure,
+                "expected": json_number(each.expected),
+            }
+            for each in run.excesses
+        ],
+        "why": run.why,
+    }
+
+
+def _held(run: HeldRun) -> dict[str, Any]:
+    return {
+        "run_ref": run.run_ref,
+        "finished_at": run.finished_at.isoformat(),
+        **run.setup,
+        "caution": BROKEN_NEEDLE_HELD,
+    }
+
+
+def _action(action: Action) -> dict[str, Any]:
+    return {
+        "kind": action.kind,
+        "because": action.because,
+        "remedies": list(action.remedies),
+        "cautions": list(action.cautions),
+        "practice": "common practice",
+    }
