@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from logbook.errors import KernelError
 from logbook.kernels.arguments import BoolArray, FloatArray, Numbers
 from logbook.kernels.dispersion import OverDispersion, overdispersion
+from logbook.kernels.everywhere import everywhere
 from logbook.kernels.points import Measure, counted_points, pooled, unit_variance
 from logbook.kernels.run_rules import WESTERN_ELECTRIC, RunSignals, run_signals
 
@@ -42,11 +43,13 @@ class ControlChart:
     rate
         (m,) count / exposure; NaN where there is no exposure.
     centre
-        The pooled rate of the baseline; NaN where the baseline has no exposure.
+        (m,) the pooled rate of the baseline, the same at every point; NaN where the baseline
+        has no exposure.
     lower, upper
         (m,) limits in the unit of ``rate``, floored at 0 (pieces also capped at 1).
     sigma_z
-        How many times wider than sampling alone the limits are: 1 on a plain chart.
+        (m,) how many times wider than sampling alone the limits are, the same at every point:
+        1 on a plain chart.
     z
         (m,) (rate - centre) / (sigma_z sigma_i), the input of :func:`run_signals`; infinite
         where the limits have no width and the rate is off the centre.
@@ -56,10 +59,10 @@ class ControlChart:
     """
 
     rate: FloatArray
-    centre: float
+    centre: FloatArray
     lower: FloatArray
     upper: FloatArray
-    sigma_z: float
+    sigma_z: FloatArray
     z: FloatArray
     beyond: BoolArray
 
@@ -152,10 +155,10 @@ def chart(
     upper = middle + half_width
     return ControlChart(
         rate=rate,
-        centre=middle,
+        centre=everywhere(middle, rate.size),
         lower=np.maximum(middle - half_width, 0.0),
         upper=np.minimum(upper, 1.0) if measure == "pieces" else upper,
-        sigma_z=sigma_z,
+        sigma_z=everywhere(sigma_z, rate.size),
         z=z,
         beyond=np.abs(z) > 3,
     )
@@ -189,9 +192,10 @@ def choose_spread(
         As in :func:`chart`.
     """
     test = overdispersion(count=count, exposure=exposure, measure=measure, baseline=baseline)
-    sigma_z = chart(
+    primed = chart(
         count=count, exposure=exposure, measure=measure, baseline=baseline, spread="laney"
-    ).sigma_z
+    )
+    sigma_z = float(primed.sigma_z)
     spread, reason = _judge(test, sigma_z)
     return SpreadChoice(spread, reason, sigma_z, test)
 

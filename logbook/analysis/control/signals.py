@@ -91,8 +91,8 @@ def notes_of(used: pl.DataFrame, by: By, fit: ControlChart, drawn: Drawn) -> tup
             f"The limits rest on {periods(used.height, by)}; under about {ENOUGH_POINTS} they "
             "are provisional."
         )
-    expected = fit.centre * float(np.median(used["exposure"].to_numpy()))
-    if fit.centre == 0:
+    expected = float(fit.centre) * float(np.median(used["exposure"].to_numpy()))
+    if float(fit.centre) == 0:
         notes.append(
             f"None was seen in the {periods(used.height, by)} that set the usual rate, so the "
             "limits have no width: the first one passes them."
@@ -103,6 +103,6 @@ def notes_of(used: pl.DataFrame, by: By, fit: ControlChart, drawn: Drawn) -> tup
             f"In a usual {by} only {expected:.2g} of these are expected, so that a few more can "
             f"pass the upper limit by luck.{longer}"
         )
-    if drawn == "laney" and fit.sigma_z < 1:
+    if drawn == "laney" and float(fit.sigma_z) < 1:
         notes.append("The limits asked for are narrower than counting alone would make them.")
     return tuple(notes)

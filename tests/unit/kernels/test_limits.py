@@ -40,7 +40,7 @@ def test_moving_ranges_skip_points_without_exposure():
     gap = limits.chart(
         count=[3, 9, 0, 4, 8], exposure=[10, 10, 0, 10, 10], measure="events", spread="laney"
     )
-    assert gap.sigma_z == pytest.approx(whole.sigma_z)
+    assert float(gap.sigma_z) == pytest.approx(float(whole.sigma_z))
 
 
 def test_the_baseline_alone_sets_centre_and_sigma_z():
@@ -53,8 +53,8 @@ def test_the_baseline_alone_sets_centre_and_sigma_z():
         alone = limits.chart(
             count=count[first], exposure=exposure[first], measure="pieces", spread=spread
         )
-        assert fit.centre == alone.centre
-        assert fit.sigma_z == alone.sigma_z
+        assert float(fit.centre) == float(alone.centre)
+        assert float(fit.sigma_z) == float(alone.sigma_z)
         np.testing.assert_array_equal(fit.upper[first], alone.upper)
     assert fit.beyond.tolist() == [False] * 4 + [True] * 2
 
@@ -168,3 +168,11 @@ def test_spread_is_plain_where_nothing_was_counted():
     choice = limits.choose_spread(count=[0, 0], exposure=[40, 40], measure="pieces")
     assert choice.spread == "plain"
     assert "too little was counted" in choice.reason
+
+
+def test_centre_is_an_array_and_a_number() -> None:
+    fit = limits.chart(count=[1, 2, 3], exposure=[100, 100, 100], measure="pieces")
+    assert fit.centre.shape == fit.rate.shape
+    assert float(fit.centre) == fit.centre[0] == pytest.approx(0.02)
+    assert abs(fit.centre - 0.02) < 1e-12
+    assert f"{fit.centre:.2f}" == "0.02"
