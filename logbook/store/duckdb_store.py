@@ -180,16 +180,16 @@ class DuckStore:
     def span(self) -> tuple[date, date] | None:
         """First and last day with a run; None for an empty book."""
         with self._reading() as cursor:
-            row = cursor.execute(
+            [(first, last)] = cursor.execute(
                 "SELECT CAST(min(finished_at) AS DATE), CAST(max(finished_at) AS DATE) FROM runs"
-            ).fetchone()
-        return None if row is None or row[0] is None else (row[0], row[1])
+            ).fetchall()
+        return None if first is None else (first, last)
 
     def count(self) -> int:
         """How many runs are in the book (not counting withdrawn ones)."""
         with self._reading() as cursor:
-            row = cursor.execute("SELECT count(*) FROM runs").fetchone()
-        return int(row[0]) if row is not None else 0
+            [(runs,)] = cursor.execute("SELECT count(*) FROM runs").fetchall()
+        return int(runs)
 
     def cells(
         self, kinds: Sequence[str], *, by: Sequence[str] = (), window: Window | None = None

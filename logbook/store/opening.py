@@ -157,8 +157,8 @@ def _refuse_newer(path: Path, wait_seconds: float) -> None:
 
 
 def _newest_step(connection: duckdb.DuckDBPyConnection) -> int:
-    row = connection.execute("SELECT CAST(max(number) AS BIGINT) FROM migrations").fetchone()
-    return 0 if row is None or row[0] is None else int(row[0])
+    rows = connection.execute("SELECT CAST(max(number) AS BIGINT) FROM migrations").fetchall()
+    return int(rows[0][0] or 0)
 
 
 def _foreign(path: Path) -> NotABook:

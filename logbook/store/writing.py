@@ -181,9 +181,10 @@ def withdraw_run(cursor: duckdb.DuckDBPyConnection, run_ref: str, *, why: str, s
 def _require(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> None:
     if _mark_of(cursor, run_ref) is not None:
         return
+    # Rows are fetched to the end everywhere: a half-read result blocks the cursor's next statement.
     gone = cursor.execute(
         "SELECT 1 FROM run_history WHERE run_ref = ? AND change_what = 'withdrawn'", [run_ref]
-    ).fetchone()
+    ).fetchall()
     if gone:
         raise RunConflict(
             f"The run {run_ref} was withdrawn.", "log it anew under another reference"
@@ -194,5 +195,5 @@ def _require(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> None:
 
 
 def _mark_of(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> str | None:
-    row = cursor.execute("SELECT content_mark FROM runs WHERE run_ref = ?", [run_ref]).fetchone()
-    return None if row is None else str(row[0])
+    rows = cursor.execute("SELECT content_mark FROM runs WHERE run_ref = ?", [run_ref]).fetchall()
+    return str(rows[0][0]) if rows else None
