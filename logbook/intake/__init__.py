@@ -1,0 +1,20 @@
+"""The one door into the book: files, forms and requests become good runs and rejects."""
+
+from __future__ import annotations
+
+from logbook.intake.door import Reject, Taken, take
+from logbook.intake.entries import TakenOne, take_many, take_one
+from logbook.intake.rejects import write_rejects
+from logbook.intake.sheet import RawSheet, open_sheet
+
+__all__ = [
+    "RawSheet",
+    "Reject",
+    "Taken",
+    "TakenOne",
+    "open_sheet",
+    "take",
+    "take_many",
+    "take_one",
+    "write_rejects",
+]
