@@ -67,6 +67,8 @@ def cells_query(
     dialect: Dialect,
 ) -> tuple[str, list[Any]]:
     """SQL and bound values that count the kinds asked about, one group a row."""
+    if not asked:
+        raise StoreError("Name at least one defect kind to count.")
     measure = {kind.name: kind.measure for kind in kinds} | {"any": "pieces"}
     if unknown := [name for name in asked if name not in measure]:
         raise StoreError(f"There is no defect kind {unknown[0]!r} in this book.")

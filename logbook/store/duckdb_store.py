@@ -195,14 +195,16 @@ class DuckStore:
         self, kinds: Sequence[str], *, by: Sequence[str] = (), window: Window | None = None
     ) -> pl.DataFrame:
         """Cells of the kinds (``any`` allowed), long, with a ``kind`` column; one query."""
-        sql, values = cells_query(kinds, self._shop.kinds, by, window or Window(), DUCKDB)
+        asked, keys = tuple(dict.fromkeys(kinds)), tuple(dict.fromkeys(by))
+        sql, values = cells_query(asked, self._shop.kinds, keys, window or Window(), DUCKDB)
         with self._reading() as cursor:
             wide = _frame(cursor, sql, values)
-        return long_cells(wide, kinds, by)
+        return long_cells(wide, asked, keys)
 
     def totals(self, *, by: Sequence[str] = (), window: Window | None = None) -> pl.DataFrame:
         """Whole-run sums by group; see the interface for the columns."""
-        sql, values = totals_query(self._shop.kinds, by, window or Window(), DUCKDB)
+        keys = tuple(dict.fromkeys(by))
+        sql, values = totals_query(self._shop.kinds, keys, window or Window(), DUCKDB)
         with self._reading() as cursor:
             return _frame(cursor, sql, values)
 
