@@ -1,0 +1,173 @@
+"""Which backing supplier gives fewer defects on the same jobs, and what a good piece costs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import polars as pl
+
+from logbook.analysis.suppliers.asked import margin_for, reference_among
+from logbook.analysis.suppliers.counting import CELLS_BY, Gathered, gather
+from logbook.analysis.suppliers.good_pieces import TOTALS_BY, costs_of
+from logbook.analysis.suppliers.like_for_like import compare
+from logbook.analysis.suppliers.notes import notes_of, warnings_of
+from logbook.analysis.suppliers.result import FairEstimate, SupplierRow, SuppliersResult
+from logbook.analysis.suppliers.result import Stratum as Stratum
+from logbook.kernels.counted import interval
+from logbook.shop import Shop
+from logbook.vocabulary.defects import DefectKind
+
+__all__ = [
+    "CELLS_BY",
+    "QUESTION",
+    "TOTALS_BY",
+    "FairEstimate",
+    "Stratum",
+    "SupplierRow",
+    "SuppliersResult",
+    "analyse",
+]
+
+QUESTION = "Which backing supplier gives fewer defects on the same jobs?"
+
+
+def analyse(
+    cells: pl.DataFrame,
+    *,
+    kind: DefectKind,
+    shop: Shop,
+    backing: str | None = None,
+    reference: str | None = None,
+    margin: float | None = None,
+    level: float = 0.95,
+    totals: pl.DataFrame | None = None,
+    fair: Mapping[str, FairEstimate] | None = None,
+) -> SuppliersResult:
+    """Compare backing suppliers by one kind of defect, like for like.
+
+    Parameters
+    ----------
+    cells
+        Cells grouped by ``CELLS_BY``, or finer. With a ``kind`` column those of ``kind`` are
+        taken. Cells without a supplier, or sewn without backing, are left out and said so.
+    kind
+        The kind compared; ``any`` for pieces with any defect.
+    shop
+        Prices, costs and what the shop believes about mills.
+    backing
+        One backing of the closed list; None for all, each compared within itself.
+    reference
+        Supplier that the others are set against, matched case-blind; None for the one with the
+        most pieces inspected (stitches sewn for events).
+    margin
+        Difference that does not matter, as a fraction of the pieces; None for 0.01 for ``any``
+        and 0.005 for a single kind. Events have none.
+    level
+        Two-sided confidence level.
+    totals
+        Whole-run sums grouped by ``TOTALS_BY``, or finer, over the same runs, for the cost of a
+        good piece; a finer grouping (by lot, by week) loses less where runs without a record of
+        spoilage share a group with others. None: no cost is said.
+    fair
+        Estimates by supplier of a comparison that carries lot-to-lot variation. None: its
+        fields stay empty, and no verdict is given.
+
+    Returns
+    -------
+    SuppliersResult
+        With a single supplier, or none, it says so instead of comparing.
+
+    Raises
+    ------
+    TooLittleData
+        There are no cells at all, or none with that backing.
+    AnalysisError
+        The backing is not one of the list, the reference is not among the suppliers, the
+        margin is negative, or the cells are not grouped as needed.
+
+    Notes
+    -----
+    Crude rates: Wilson (1927) or Garwood (1936) intervals. Like for like: Mantel & Haenszel
+    (1959) over the groups of fabric, backing and weight band in which both suppliers have
+    pieces (:mod:`logbook.kernels.strata`). Neither allows for lots differing from one another.
+    Held to Charig et al. (1986), Doll & Hill (1950) and others in
+    ``tests/reference/test_published_supplier_comparisons.py``.
+    """
+    allowed = margin_for(kind, margin)
+    gathered = gather(cells, kind=kind, backing=backing)
+    against = reference_among(gathered, reference)
+    rows = _rows(gathered, against, kind, level, fair)
+    costs = costs_of(totals, [row.supplier for row in rows], backing, shop, level)
+    result = SuppliersResult(
+        kind=kind,
+        backing=backing,
+        reference=against,
+        margin=allowed,
+        level=level,
+        currency=shop.currency,
+        strata=_strata(gathered, against, kind, level),
+        suppliers=rows,
+        costs=costs,
+        fair_given=fair is not None,
+        warnings=(),
+        notes=(),
+    )
+    return result.with_words(warnings_of(result), notes_of(result, gathered, shop))
+
+
+def _rows(
+    gathered: Gathered,
+    against: str | None,
+    kind: DefectKind,
+    level: float,
+    fair: Mapping[str, FairEstimate] | None,
+) -> tuple[SupplierRow, ...]:
+    """One row a supplier: the reference, then the most inspected first."""
+    names = sorted(
+        gathered.jobs, key=lambda name: (name != against, -gathered.whole(name).exposure, name)
+    )
+    rows = []
+    for name in names:
+        whole = gathered.whole(name)
+        doubt = interval(
+            count=whole.count, exposure=whole.exposure, measure=kind.measure, level=level
+        )
+        rows.append(
+            SupplierRow(
+                supplier=name,
+                counted=whole,
+                lots=gathered.lots[name],
+                crude_rate=whole.count / whole.exposure,
+                crude_interval=(doubt.lower, doubt.upper),
+                check=(
+                    compare(gathered, name, against, measure=kind.measure, level=level)
+                    if against is not None and name != against
+                    else None
+                ),
+                like_for_like_share=gathered.shared_share(name, against),
+                fair=(fair or {}).get(name, FairEstimate()),
+            )
+        )
+    return tuple(rows)
+
+
+def _strata(
+    gathered: Gathered, against: str | None, kind: DefectKind, level: float
+) -> tuple[Stratum, ...]:
+    rows = []
+    for name, jobs in gathered.jobs.items():
+        for job, cell in jobs.items():
+            doubt = interval(
+                count=cell.count, exposure=cell.exposure, measure=kind.measure, level=level
+            )
+            rows.append(
+                Stratum(
+                    job=job,
+                    supplier=name,
+                    counted=cell,
+                    rate=cell.count / cell.exposure,
+                    interval=(doubt.lower, doubt.upper),
+                    like_for_like=gathered.is_shared(name, job, against),
+                )
+            )
+    return tuple(sorted(rows, key=lambda row: (row.job.order, row.supplier)))

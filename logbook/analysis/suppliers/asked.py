@@ -1,0 +1,56 @@
+"""What was asked for, checked against what is there: the margin, the reference."""
+
+from __future__ import annotations
+
+import math
+
+from logbook.analysis.suppliers.counting import Gathered
+from logbook.errors import AnalysisError
+from logbook.good_piece import same_word
+from logbook.vocabulary.defects import ANY, DefectKind
+
+MARGIN_ANY = 0.01
+MARGIN_ONE_KIND = 0.005
+
+
+def margin_for(kind: DefectKind, margin: float | None) -> float | None:
+    """Return the difference that does not matter, as a fraction; None for events.
+
+    Raises
+    ------
+    AnalysisError
+        The margin is negative or not a number.
+    """
+    if margin is not None and not (math.isfinite(margin) and margin >= 0):
+        raise AnalysisError(
+            f"A margin of {margin} cannot be used: it is the difference that does not matter.",
+            "Give a margin of zero or more.",
+        )
+    if kind.measure == "events":
+        # A share of pieces says nothing of events per stitch.
+        return None
+    if margin is not None:
+        return margin
+    return MARGIN_ANY if kind.name == ANY.name else MARGIN_ONE_KIND
+
+
+def reference_among(gathered: Gathered, reference: str | None) -> str | None:
+    """Return the supplier that the others are set against; None where there is no supplier.
+
+    Raises
+    ------
+    AnalysisError
+        The supplier named has no pieces there.
+    """
+    known = sorted(gathered.jobs)
+    if reference is None:
+        largest_first = sorted(known, key=lambda name: (-gathered.whole(name).exposure, name))
+        return largest_first[0] if largest_first else None
+    exact = [name for name in known if name == reference]
+    near = exact or [name for name in known if same_word(name, reference)]
+    if not near:
+        raise AnalysisError(
+            f"No pieces on backing from a supplier called {reference!r} are in this comparison.",
+            f"Suppliers here: {', '.join(known)}." if known else "No run here names a supplier.",
+        )
+    return near[0]

@@ -1,0 +1,251 @@
+"""A comparison of suppliers in plain words: for the buyer first, then supplier by supplier."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from logbook.analysis.suppliers.counting import Counted
+from logbook.analysis.suppliers.like_for_like import Bounds, Check, Difference, JobDifference
+from logbook.kernels.points import Measure
+from logbook.vocabulary.backings import BACKINGS
+from logbook.vocabulary.defects import DefectKind
+from logbook.wording import (
+    count_words,
+    money,
+    number,
+    per_100k,
+    percent,
+    points,
+    rate_only,
+    rate_words,
+)
+
+if TYPE_CHECKING:
+    from logbook.analysis.suppliers.result import SupplierRow, SuppliersResult
+
+ONLY_A_LEAD = "This plain check does not allow for lots: treat it as a lead, not a verdict."
+
+_VERDICTS = {
+    "better": "better",
+    "worse": "worse",
+    "no_worse": "no worse within the margin, so buy on price",
+    "not_enough_data": "not enough data to say",
+}
+
+
+def rate_of(kind: DefectKind) -> str:
+    """Name what is compared: ``rate of puckering``."""
+    return f"rate of {kind.label[0].lower()}{kind.label[1:]}"
+
+
+def gap(difference: float, measure: Measure) -> str:
+    """Say how far above or below: ``2.1 points above``, ``level with``."""
+    if difference == 0:
+        return "level with"
+    size = points(abs(difference)) if measure == "pieces" else per_100k(abs(difference))
+    return f"{size} {'above' if difference > 0 else 'below'}"
+
+
+def doubt(interval: Bounds, measure: Measure, level: float) -> str:
+    """Say an interval of a difference: ``95 % interval 1.4 to 2.8 points above``."""
+    lower, upper = interval
+    head = f"{percent(level, 0)} interval"
+    if not (math.isfinite(lower) and math.isfinite(upper)):
+        return f"{head} not known"
+    if lower < 0 < upper:
+        return f"{head} {_size(lower, measure)} below to {gap(upper, measure)}"
+    near, far = sorted((lower, upper), key=abs)
+    return f"{head} {_size(near, measure)} to {gap(far, measure)}"
+
+
+def _size(difference: float, measure: Measure) -> str:
+    """Say a size whose unit the next words carry."""
+    if measure == "pieces":
+        return points(abs(difference)).removesuffix(" points")
+    return per_100k(abs(difference)).partition(" per ")[0]
+
+
+def compared(difference: Difference, other: str, measure: Measure, level: float) -> str:
+    """Say ``2.1 points above Alder's (95 % interval 1.4 to 2.8 points above)``."""
+    return (
+        f"{gap(difference.estimate, measure)} {other}'s "
+        f"({doubt(difference.interval, measure, level)})"
+    )
+
+
+def rests_on(counted: Counted, measure: Measure) -> str:
+    """Say ``8,120 pieces inspected`` or ``541,000 stitches sewn``."""
+    unit = "pieces inspected" if measure == "pieces" else "stitches sewn"
+    return f"{number(counted.exposure)} {unit}"
+
+
+def groups(count: int) -> str:
+    """Say how many jobs are shared."""
+    return f"{number(count)} like-for-like group{'' if count == 1 else 's'}"
+
+
+def on_job(each: JobDifference, other: str, measure: Measure, level: float) -> str:
+    """Say the difference on one job with what it rests on."""
+    found = each.difference
+    return (
+        f"{each.job.words()}, {compared(found, other, measure, level)}: "
+        f"{count_words(measure, found.supplier.count, found.supplier.exposure)} against "
+        f"{number(found.reference.count)} {'of' if measure == 'pieces' else 'in'} "
+        f"{number(found.reference.exposure)}"
+    )
+
+
+def misleads(result: SuppliersResult, row: SupplierRow, check: Check) -> str:
+    """Warn that the crude rate points another way than the like-for-like comparison."""
+    reference, measure, level = str(result.reference), result.kind.measure, result.level
+    crude = check.crude
+    above = crude.estimate > 0
+    rates = [
+        rate_only(measure, each.count / each.exposure) for each in (crude.supplier, crude.reference)
+    ]
+    looked = (
+        f"Looked at crudely, {row.supplier}'s {rate_of(result.kind)} is "
+        f"{'higher' if above else 'lower'} than {reference}'s ({rates[0]} against {rates[1]}, over "
+        f"{rests_on(crude.supplier, measure)} against {number(crude.reference.exposure)})"
+    )
+    fair = compared(check.like_for_like, reference, measure, level)
+    jobs = "harder" if above else "easier"
+    if check.misled == "reversed":
+        same = f"but like for like, on the same fabric, backing and weight, it is {fair}"
+    else:
+        same = (
+            "but like for like, on the same fabric, backing and weight, there is no clear "
+            f"difference: it is {fair}"
+        )
+    return f"{looked}, {same}. {row.supplier} got the {jobs} jobs: trust the like-for-like figure."
+
+
+def finding(result: SuppliersResult) -> str:
+    """Say what stands out, with its doubt and how far to trust it."""
+    if result.reference is None:
+        return "No run names its backing supplier, so there is nothing to compare."
+    where = f" on {BACKINGS.label_of(result.backing).lower()}" if result.backing else ""
+    if len(result.suppliers) == 1:
+        only = result.suppliers[0]
+        return (
+            f"Only {only.supplier} is on record{where}: {_crude(result, only)}. There is no other "
+            "supplier to compare with."
+        )
+    if result.fair_given:
+        return _judged(result)
+    told = [
+        (row, row.check.like_for_like)
+        for row in result.suppliers
+        if row.check is not None and not math.isnan(row.check.like_for_like.estimate)
+    ]
+    if not told:
+        return (
+            f"No supplier can be compared with {result.reference} like for like{where}: they "
+            "share no fabric, backing and weight."
+        )
+    clear = [(row, found) for row, found in told if found.clear]
+    row, found = max(clear or told, key=lambda each: _standing_out(each[1]))
+    said = (
+        f"On the same jobs{where}, {row.supplier}'s {rate_of(result.kind)} is "
+        f"{compared(found, result.reference, result.kind.measure, result.level)}, over "
+        f"{rests_on(found.supplier, result.kind.measure)}"
+    )
+    misled = [each.supplier for each in result.suppliers if each.crude_misleads]
+    beware = f" The crude rate of {listed(misled)} misleads: see the warnings." if misled else ""
+    return f"{said}; {_others(len(told), len(clear))}. {ONLY_A_LEAD}{beware}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Say names in a row: ``Alder, Birch and Cedar``."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _others(told: int, clear: int) -> str:
+    if clear == 0:
+        return "that is within luck" if told == 1 else "no supplier differs by more than luck"
+    others = clear - 1
+    if told == 1:
+        return "that is more than the luck of counting"
+    if others == 0:
+        return "that is more than the luck of counting, and no other supplier differs clearly"
+    return f"that stands out most, and {others} other{'s differ' if others > 1 else ' differs'} too"
+
+
+def _standing_out(found: Difference) -> float:
+    width = found.interval[1] - found.interval[0]
+    return abs(found.estimate) / width if width > 0 else -math.inf
+
+
+def _judged(result: SuppliersResult) -> str:
+    said = [
+        f"{row.supplier} is {_VERDICTS[row.fair.verdict]}"
+        for row in result.suppliers
+        if row.fair.verdict is not None
+    ]
+    if not said:
+        return f"Allowing for lots, no supplier can be judged against {result.reference}."
+    return (
+        f"Allowing for lots, by {rate_of(result.kind)} on the same jobs as {result.reference}: "
+        f"{'; '.join(said)}."
+    )
+
+
+def line(result: SuppliersResult, row: SupplierRow) -> str:
+    """Say one supplier: against the reference, what it rests on, what a good piece costs."""
+    if row.supplier == result.reference:
+        alone = len(result.suppliers) == 1
+        role = "" if alone else ", what the others are compared with"
+        said = f"{row.supplier}{role}: {_crude(result, row)}."
+    else:
+        said = _against(result, row)
+    cost = result.cost(row.supplier)
+    if math.isnan(cost.per_good_piece):
+        return said
+    amount, lower, upper = (
+        money(100 * each, result.currency) for each in (cost.per_good_piece, *cost.interval)
+    )
+    return (
+        f"{said} Backing, spoilage and rework come to {amount} for 100 good pieces "
+        f"({percent(result.level, 0)} interval {lower} to {upper}), over "
+        f"{number(cost.pieces_sewn)} pieces sewn."
+    )
+
+
+def _against(result: SuppliersResult, row: SupplierRow) -> str:
+    check, reference, measure = row.check, result.reference, result.kind.measure
+    if check is None or reference is None or check.jobs == 0:
+        return (
+            f"{row.supplier} cannot be compared with {reference} like for like: they share no "
+            f"fabric, backing and weight. Its crude rate: {_crude(result, row)}."
+        )
+    found = check.like_for_like
+    base = f"resting on {rests_on(found.supplier, measure)} in {groups(check.jobs)}"
+    if math.isfinite(row.fair.difference):
+        judged = f" Verdict: {_VERDICTS[row.fair.verdict]}." if row.fair.verdict else ""
+        return (
+            f"On the same jobs and allowing for lots, {row.supplier}'s {rate_of(result.kind)} is "
+            f"{gap(row.fair.difference, measure)} {reference}'s "
+            f"({doubt(row.fair.difference_interval, measure, result.level)}), {base}.{judged}"
+        )
+    said = (
+        f"{row.supplier}'s {rate_of(result.kind)} is "
+        f"{compared(found, reference, measure, result.level)}, {base}."
+    )
+    if found.clear:
+        return f"On the same jobs, {said} {ONLY_A_LEAD}"
+    return f"On the same jobs there is no clear difference: {said}"
+
+
+def _crude(result: SuppliersResult, row: SupplierRow) -> str:
+    words = rate_words(
+        result.kind.measure,
+        row.counted.count,
+        row.counted.exposure,
+        row.crude_rate,
+        row.crude_interval,
+        level=result.level,
+    )
+    lots = f" from {number(row.lots)} lot{'' if row.lots == 1 else 's'}" if row.lots else ""
+    return f"{words}{lots}"
