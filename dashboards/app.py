@@ -9,6 +9,7 @@ from typing import Literal
 import streamlit as st
 
 from dashboards.look import wear
+from dashboards.run_entry.typed import keep_typed
 from dashboards.shared import plainly
 
 HERE = Path(__file__).parent
@@ -27,6 +28,7 @@ class Page:
 PAGES: tuple[Page, ...] = (
     Page("views/log_run.py", "Log a run", "log", "centered"),
     Page("views/weekly_review.py", "Weekly review", "review"),
+    Page("views/suppliers.py", "Suppliers", "suppliers"),
 )
 
 
@@ -41,10 +43,14 @@ def main() -> None:
         ): page
         for position, page in enumerate(PAGES)
     }
-    chosen = st.navigation(list(pages), position="top")
+    chosen = st.navigation(list(pages), position="hidden")
     page = pages[chosen]
     st.set_page_config(page_title=f"{page.title} · logbook", layout=page.layout)
     wear()
+    keep_typed()
+    with st.container(horizontal=True, wrap=False, key="pages"):
+        for each in pages:
+            st.page_link(each, width="content")
     with plainly():
         chosen.run()
 

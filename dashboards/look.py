@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from html import escape
+
 import streamlit as st
 
 from logbook.charts.theme import DARK, LIGHT, Palette
@@ -23,19 +25,9 @@ def style() -> str:
     )
 
 
-def stitches(width: int = 120) -> str:
-    """Draw a row of running stitches, as inline SVG that takes the colour of its text."""
-    return (
-        f'<svg class="stitches" width="{width}" height="6" viewBox="0 0 {width} 6" '
-        'aria-hidden="true" focusable="false"><path d="M2 3 H'
-        f'{width - 2}" fill="none" stroke="currentColor" stroke-width="3" '
-        'stroke-linecap="round" stroke-dasharray="9 8"/></svg>'
-    )
-
-
 def heading(title: str) -> None:
-    """Write the heading of a page, with its line of stitches."""
-    st.html(f'<div class="page-heading"><h1>{title}</h1>{stitches()}</div>')
+    """Write the heading of a page; the style sheet sews a line of stitches under it."""
+    st.html(f'<div class="page-heading"><h1>{escape(title)}</h1></div>')
 
 
 def _names(palette: Palette) -> str:
@@ -43,11 +35,61 @@ def _names(palette: Palette) -> str:
 
 
 RULES = f"""
-.page-heading h1 {{ padding: 0; margin: 0; }}
-.page-heading .stitches {{ color: var(--thread); display: block; margin-top: 0.35rem; }}
-.stButton button, .stFormSubmitButton button, .stDownloadButton button,
-[data-testid="stPills"] button, [data-testid="stSegmentedControl"] button {{
-  min-height: {TOUCH_PIXELS}px;
+.page-heading h1 {{ padding: 0; margin: 0; font-size: 1.5rem; line-height: 1.2; }}
+.page-heading::after {{
+  content: ""; display: block; width: 8.25rem; height: 3px; margin-top: 0.4rem;
+  background: repeating-linear-gradient(90deg, var(--thread) 0 12px, transparent 12px 18px);
 }}
-.stButton button[kind="primary"] {{ color: var(--paper); }}
+
+/* The pages, side by side; on a phone the row is pushed along. */
+.st-key-pages {{ overflow-x: auto; border-bottom: 1px solid var(--rule); gap: 0.25rem; }}
+.st-key-pages a {{ min-height: {TOUCH_PIXELS}px; align-items: center; white-space: nowrap; }}
+.st-key-pages a[aria-current="page"] p {{ font-weight: 700; color: var(--thread); }}
+
+/* Everything that is tapped is large enough for a thumb, and is read without zooming. */
+.stButton button, .stFormSubmitButton button, .stDownloadButton button,
+.stButtonGroup button, .stExpander summary {{ min-height: {TOUCH_PIXELS}px; }}
+.stButtonGroup button p {{ font-size: 1rem; }}
+.stNumberInput input, .stTextInput input, .stTextArea textarea, .stSelectbox input {{
+  font-size: 1rem; min-height: {TOUCH_PIXELS - 2}px;
+}}
+.stNumberInput button {{ min-width: {TOUCH_PIXELS}px; min-height: {TOUCH_PIXELS - 2}px; }}
+.stNumberInput button svg {{ width: 0.9rem; height: 0.9rem; }}
+.stRadio [role="radiogroup"] label {{ min-height: {TOUCH_PIXELS}px; align-items: center; }}
+.stTooltipIcon button {{ min-width: 28px; min-height: 28px; }}
+
+/* The one thing to do. */
+.stButton button[kind="primary"], .stButton button[data-testid="stBaseButton-primary"] {{
+  color: var(--paper);
+}}
+.st-key-log button {{ min-height: 64px; }}
+.st-key-log button p {{ font-size: 1.2rem; font-weight: 650; }}
+
+/* A setup in words, tacked down at its edge like a label. */
+.setup-card {{
+  background: var(--card); color: var(--ink); border: 1px solid var(--rule);
+  border-left: 4px dashed var(--thread); border-radius: 0.6rem; padding: 0.5rem 0.8rem;
+}}
+.setup-card p {{ margin: 0; line-height: 1.4; font-size: 0.95rem; text-wrap: pretty; }}
+.setup-card .work {{ font-weight: 650; }}
+
+/* How many pieces: typed, never stepped. */
+.st-key-pieces .stNumberInput [data-testid="stNumberInputStepDown"],
+.st-key-pieces .stNumberInput [data-testid="stNumberInputStepUp"] {{ display: none; }}
+.st-key-pieces .stNumberInput input {{ font-size: 1.25rem; font-weight: 650; }}
+.st-key-pieces .stNumberInput input::placeholder {{ font-size: 1rem; font-weight: 400; }}
+.st-key-pieces > div, .stHorizontalBlock[class*="st-key-fields_"] > div {{
+  flex: 1 1 8.5rem; min-width: 8.5rem;
+}}
+
+/* Counting: the name to the left, the count and its minus and plus to the right. */
+[class*="st-key-steppers_"] {{ gap: 0.4rem; }}
+[class*="st-key-steppers_"] .stNumberInput {{
+  display: flex; flex-direction: row; align-items: center; justify-content: space-between;
+  gap: 0.5rem; border-bottom: 1px solid var(--rule); padding-bottom: 0.4rem;
+}}
+[class*="st-key-steppers_"] .stNumberInput label {{ flex: 1 1 auto; margin: 0; }}
+[class*="st-key-steppers_"] .stNumberInput label p {{ font-size: 1rem; }}
+[class*="st-key-steppers_"] .stNumberInput > div {{ flex: 0 0 10.5rem; width: 10.5rem; }}
+[class*="st-key-steppers_"] .stNumberInput input {{ text-align: center; font-weight: 650; }}
 """

@@ -65,7 +65,10 @@ def runs_and_actions(result: ReviewResult) -> None:
     """List the runs to look at and what is usually tried first."""
     _listed(
         "Runs to look at",
-        [f"**{_plain(each.run_ref)}**: {_plain(each.why)}" for each in result.look_at],
+        [
+            f"**{plain_markdown(each.run_ref)}**: {plain_markdown(each.why)}"
+            for each in result.look_at
+        ],
         plain=False,
     )
     _listed("Where to look first (common practice)", [each.says for each in result.actions])
@@ -113,10 +116,10 @@ def _row(each: Defect, *, by_cost: bool) -> list[str | Cell]:
 def _listed(heading: str, lines: list[str], *, plain: bool = True) -> None:
     if lines:
         st.subheader(heading)
-        st.markdown("\n".join(f"- {_plain(line) if plain else line}" for line in lines))
+        st.markdown("\n".join(f"- {plain_markdown(line) if plain else line}" for line in lines))
 
 
-def _plain(text: str) -> str:
+def plain_markdown(text: str) -> str:
     """Keep text of users from being read as Markdown."""
     for mark in "\\`*_{}[]<>#|~$:":
         text = text.replace(mark, f"\\{mark}")

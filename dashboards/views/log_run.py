@@ -2,8 +2,50 @@
 
 from __future__ import annotations
 
-from dashboards.look import heading
-from dashboards.shared import book
+import streamlit as st
 
-heading("Log a run")
-book().count()
+from dashboards.look import heading
+from dashboards.run_entry import counts, saving, setup
+from dashboards.run_entry.aside import ask_aside
+from dashboards.run_entry.typed import begin, is_clean, put, typed
+from dashboards.shared import book
+from logbook.store import Store
+
+
+def page(store: Store) -> None:
+    """Draw the form, or the confirmation of the run just logged."""
+    heading("Log a run")
+    begin(store)
+    if typed("logged") is not None:
+        saving.show_logged(store)
+        return
+    if typed("taken_back"):
+        st.info(f"Run {typed('taken_back')} was taken back. What was typed is still here.")
+    if not store.count():
+        st.info(
+            "This book is empty. Describe the first run once; the next one starts from it, and "
+            "a clean run is then a single tap."
+        )
+    setup.choose_machine(store)
+    setup.setup_summary(store)
+    counts.ask_pieces()
+    if typed("trouble"):
+        counts.ask_trouble(store)
+    ask_to_log(store)
+    ask_aside()
+
+
+def ask_to_log(store: Store) -> None:
+    """Draw the one big button, whose words say what will be logged."""
+    clean = is_clean(store.shop.kinds)
+    saving.show_lacks(store)
+    words = "Clean run: log it" if clean else f"Log it: {saving.counted(store) or 'as counted'}"
+    with st.container(key="log"):
+        st.button(words, type="primary", width="stretch", on_click=saving.log, args=(store,))
+    if not typed("trouble"):
+        st.button("Something went wrong", width="stretch", on_click=put, args=("trouble", True))
+    elif clean:
+        st.button("Nothing after all", width="stretch", on_click=put, args=("trouble", False))
+
+
+page(book())

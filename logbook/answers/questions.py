@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
-from logbook.analysis import control, pareto, review
+from logbook.analysis import control, pareto, review, suppliers
 from logbook.analysis.control import ControlResult
 from logbook.analysis.pareto import ParetoResult
 from logbook.analysis.review import MIX_FACTORS, ReviewData, ReviewResult, asked_window
+from logbook.analysis.suppliers import SuppliersResult
 from logbook.calendar_weeks import days_of, iso_week
 from logbook.cells import of_kind
 from logbook.store import Store, Window
@@ -130,4 +131,51 @@ def control_chart(
     cells = of_kind(store.cells([kind], by=grouped, window=window), kind)
     return control.analyse(
         cells, kind=kind_of(store, kind), by=by, spread=spread, baseline=baseline
+    )
+
+
+def compare_suppliers(
+    store: Store,
+    *,
+    kind: str,
+    backing: str | None = None,
+    reference: str | None = None,
+    margin: float | None = None,
+    window: Window | None = None,
+) -> SuppliersResult:
+    """Which backing supplier gives fewer defects on the same jobs, and at what cost.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    kind
+        Name of the defect kind, or ``any``.
+    backing
+        One backing type only.
+    reference
+        Supplier that the others are set against; the most used where not given.
+    margin
+        Difference that does not matter, as a fraction of the pieces.
+    window
+        Which runs.
+
+    Raises
+    ------
+    TooLittleData
+        Nothing was recorded there.
+    AnalysisError
+        The reference is not among the suppliers.
+    """
+    narrowed = window or Window()
+    if backing is not None:
+        narrowed = replace(narrowed, where={**narrowed.where, "backing": backing})
+    return suppliers.analyse(
+        of_kind(store.cells([kind], by=suppliers.CELLS_BY, window=narrowed), kind),
+        kind=kind_of(store, kind),
+        shop=store.shop,
+        backing=backing,
+        reference=reference,
+        margin=margin,
+        totals=store.totals(by=(*suppliers.TOTALS_BY, "backing_lot"), window=narrowed),
     )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from logbook.charts import control, pareto
+from logbook.charts import control, pareto, suppliers
 
 CHARTS: tuple[ModuleType, ...] = (
     control,
     pareto,
+    suppliers,
 )

@@ -41,7 +41,7 @@ def control(result: ControlResult) -> str:
         if row[name] is not None and math.isfinite(row[name])
     ]
     step = _step(max([*values, 1e-9]) * 1.08)
-    top = step * math.ceil(max([*values, 1e-9]) * 1.08 / step)
+    top = float(step * math.ceil(max([*values, 1e-9]) * 1.08 / step))
     wide = (WIDTH - LEFT - RIGHT) / max(len(rows), 1)
     across = [LEFT + wide * (place + 0.5) for place in range(len(rows))]
 

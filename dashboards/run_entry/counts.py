@@ -1,0 +1,132 @@
+"""How many pieces, and what went wrong with them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import timedelta
+
+import polars as pl
+import streamlit as st
+
+from dashboards.run_entry.typed import (
+    all_kinds,
+    count,
+    key,
+    largest_kind,
+    put,
+    typed,
+)
+from logbook.store import Store, Window
+from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD, CAUTIONS
+from logbook.vocabulary.defects import DefectKind
+
+SHOWN_FIRST = 5
+"""Piece kinds at hand; the others are behind "More kinds"."""
+WEEKS_LOOKED_BACK = 8
+MOST = 100_000
+
+
+def ask_pieces() -> None:
+    """Pieces sewn and inspected."""
+    with st.container(horizontal=True, key="pieces"):
+        st.number_input(
+            "Pieces sewn", 0, MOST, None, step=1, key=key("pieces_sewn"), placeholder="how many"
+        )
+        st.number_input(
+            "Pieces inspected",
+            0,
+            MOST,
+            None,
+            step=1,
+            key=key("pieces_inspected"),
+            placeholder="all of them",
+        )
+    last = typed("pieces_last_time")
+    if last and typed("pieces_sewn") != last:
+        st.button(f"{last} pieces, as last time", on_click=put, args=("pieces_sewn", last))
+
+
+def ask_trouble(store: Store) -> None:
+    """Everything that can have gone wrong, the usual first."""
+    kinds = in_order(store)
+    pieces = [each for each in kinds if each.measure == "pieces"]
+    st.markdown("**How many pieces show it?**")
+    _steppers(pieces[:SHOWN_FIRST])
+    with st.expander(f"More kinds ({len(pieces) - SHOWN_FIRST})"):
+        _steppers(pieces[SHOWN_FIRST:])
+    st.markdown("**How often did the machine stop?**")
+    _steppers([each for each in kinds if each.measure == "events"])
+    if count("needle_breaks"):
+        ask_needle_parts()
+    st.markdown("**What became of the pieces?**")
+    _ask_outcome(store)
+
+
+def ask_needle_parts() -> None:
+    """Ask whether every part of the needle was found, with the caution."""
+    caution = next(each for each in CAUTIONS if each.name == "broken_needle")
+    with st.container(border=True, key="needle"):
+        st.warning(caution.says)
+        st.radio(
+            "Were all parts of the needle found?",
+            (True, False),
+            index=None,
+            format_func=lambda found: "Yes, all parts found" if found else "No, or not sure",
+            horizontal=True,
+            key=key("needle_parts_found"),
+        )
+        if typed("needle_parts_found") is False:
+            st.error(BROKEN_NEEDLE_HELD)
+
+
+def _ask_outcome(store: Store) -> None:
+    least, most = largest_kind(store.shop.kinds), all_kinds(store.shop.kinds)
+    if not typed("defective_touched"):
+        put("pieces_defective", least)
+    with st.container(key="steppers_outcome"):
+        _stepper(
+            "pieces_defective",
+            "Pieces with any defect",
+            f"A piece with two defects counts once: from {least} to {most} here."
+            if most > least
+            else "A piece with two defects counts once.",
+            on_change=lambda: put("defective_touched", True),
+        )
+        _stepper("pieces_spoiled", "Spoiled, thrown away", "Pieces that cannot be sold.")
+        _stepper("pieces_reworked", "Put right", "Pieces mended and then good.")
+        if count("pieces_reworked"):
+            st.number_input(
+                "Minutes of putting right",
+                0.0,
+                None,
+                None,
+                step=5.0,
+                key=key("rework_minutes"),
+                placeholder="not recorded",
+                format="%.6g",
+            )
+
+
+def _steppers(kinds: Sequence[DefectKind]) -> None:
+    with st.container(key=f"steppers_{kinds[0].name}"):
+        for each in kinds:
+            _stepper(each.name, each.label, each.definition)
+
+
+def _stepper(
+    name: str, label: str, help_: str, on_change: Callable[[], None] | None = None
+) -> None:
+    st.session_state.setdefault(key(name), 0)
+    st.number_input(label, 0, MOST, step=1, key=key(name), help=help_, on_change=on_change)
+
+
+def in_order(store: Store) -> tuple[DefectKind, ...]:
+    """The shop's defect kinds, those counted most in its last weeks first."""
+    span = store.span()
+    kinds = store.shop.kinds
+    if span is None:
+        return kinds
+    window = Window(since=span[1] - timedelta(weeks=WEEKS_LOOKED_BACK))
+    cells = store.cells([each.name for each in kinds], window=window)
+    counted: dict[str, int] = dict(cells.select("kind", pl.col("count")).iter_rows())
+    return tuple(sorted(kinds, key=lambda each: -(counted.get(each.name) or 0)))

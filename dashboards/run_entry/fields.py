@@ -1,0 +1,96 @@
+"""One field of the run sheet as a widget, by its type."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import streamlit as st
+
+from dashboards.run_entry.setup_words import size_words
+from dashboards.run_entry.typed import key, typed
+from dashboards.shared import column_of
+from logbook.records.columns import Column
+from logbook.store import Store
+from logbook.vocabulary.fabrics import FABRICS
+from logbook.vocabulary.needles import NEEDLE_SIZES_NM
+
+EMPTY = "not recorded"
+
+
+def field(store: Store, name: str) -> None:
+    """Draw the widget of one column, filled with what is typed."""
+    column = column_of(name, store.shop.own_kinds)
+    if name == "needle_nm":
+        _needle_size(column)
+    elif column.choices is not None:
+        _choice(column)
+    elif column.open_list:
+        _open_list(store, column)
+    elif column.type == "boolean":
+        _yes_or_no(column)
+    else:
+        _number(column)
+
+
+def label(column: Column) -> str:
+    """Name a field with its unit."""
+    said_already = column.unit is None or column.unit in column.label.lower()
+    return column.label if said_already else f"{column.label} ({column.unit})"
+
+
+def _choice(column: Column) -> None:
+    assert column.choices is not None
+    says = [f"**{each.label}**: {each.says}" for each in column.choices.choices if each.says]
+    _select(
+        column,
+        column.choices.values,
+        format_func=column.choices.label_of,
+        help="  \n".join(says),
+    )
+
+
+def _needle_size(column: Column) -> None:
+    sizes = sorted({*NEEDLE_SIZES_NM, *([typed(column.name)] if typed(column.name) else [])})
+    _select(column, sizes, format_func=size_words)
+
+
+def _yes_or_no(column: Column) -> None:
+    _select(column, (True, False), format_func=lambda value: "Yes" if value else "No")
+
+
+def _open_list(store: Store, column: Column) -> None:
+    known = list(store.known(column.name))
+    if column.name == "fabric":
+        known += [each.label for each in FABRICS if each.label.lower() not in map(str.lower, known)]
+    present = typed(column.name)
+    if present is not None and present not in known:
+        known.insert(0, present)
+    _select(column, known, accept_new_options=True, placeholder="choose or type")
+
+
+def _select(column: Column, options: Any, **how: Any) -> None:
+    how = {"placeholder": EMPTY, **how}
+    st.selectbox(label(column), options, index=None, key=key(column.name), **how)
+
+
+def _number(column: Column) -> None:
+    whole = column.type == "integer"
+    lowest = column.lowest if column.lowest is not None else column.above or 0
+    st.number_input(
+        label(column),
+        min_value=int(lowest) if whole else float(lowest),
+        max_value=None if column.highest is None else _as(whole, column.highest),
+        value=None,
+        step=1 if whole else _step(column.name),
+        format="%d" if whole else "%.6g",
+        key=key(column.name),
+        placeholder=EMPTY,
+    )
+
+
+def _as(whole: bool, value: float) -> float:
+    return int(value) if whole else float(value)
+
+
+def _step(name: str) -> float:
+    return {"speed_spm": 10.0, "backing_gsm": 5.0, "row_spacing_mm": 0.05}.get(name, 0.1)

@@ -1,0 +1,114 @@
+"""The setup of the run at hand: the machine, the summary in words, and the fields behind it."""
+
+from __future__ import annotations
+
+from html import escape
+
+import streamlit as st
+
+from dashboards.run_entry.fields import field
+from dashboards.run_entry.setup_words import setup_in_words, work_in_words
+from dashboards.run_entry.typed import KEPT, key, put, refill, typed
+from logbook.store import Store
+
+ANOTHER = "another machine"
+FEW_MACHINES = 6
+"""So many stand side by side as buttons; more are chosen from a list."""
+
+GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Who and what", ("operator", "job", "design", "thread", "head_count", "site")),
+    ("Fabric", ("fabric", "fabric_shade", "fabric_sheer")),
+    (
+        "Backing",
+        (
+            "backing",
+            "backing_gsm",
+            "backing_layers",
+            "backing_shade",
+            "backing_supplier",
+            "backing_lot",
+        ),
+    ),
+    (
+        "Machine setting",
+        ("topping", "hooping", "needle_nm", "needle_point", "speed_spm"),
+    ),
+    ("Design", ("stitches_per_piece", "density", "row_spacing_mm")),
+    ("Judging", ("seen_at",)),
+)
+"""The fields of the setup, in the order in which a job is set up."""
+
+
+def choose_machine(store: Store) -> None:
+    """Ask for the machine; the setup of its last run follows it."""
+    machines = _machines(store)
+    if not machines:
+        st.text_input("Machine", key=key("machine"), placeholder="its name or number")
+    elif len(machines) > FEW_MACHINES:
+        st.selectbox(
+            "Machine",
+            machines,
+            index=None,
+            key=key("machine"),
+            on_change=_machine_changed,
+            args=(store,),
+            accept_new_options=True,
+            placeholder="choose, or type a new one",
+        )
+    else:
+        _machine_buttons(store, machines)
+
+
+def _machines(store: Store) -> list[str]:
+    known = list(store.known("machine"))
+    present = typed("machine")
+    return sorted(known if present is None or present in known or not known else [*known, present])
+
+
+def _machine_buttons(store: Store, machines: list[str]) -> None:
+    put("machine_button", typed("machine_button") or typed("machine") or ANOTHER)
+    st.pills(
+        "Machine",
+        [*machines, ANOTHER],
+        required=True,
+        format_func=lambda name: "Another machine" if name == ANOTHER else name,
+        key=key("machine_button"),
+        on_change=_button_pressed,
+        args=(store,),
+        width="stretch",
+    )
+    if typed("machine_button") == ANOTHER:
+        st.text_input("Name of the other machine", key=key("machine"), placeholder="name or number")
+
+
+def _button_pressed(store: Store) -> None:
+    pressed = typed("machine_button")
+    put("machine", None if pressed == ANOTHER else pressed)
+    _machine_changed(store)
+
+
+def _machine_changed(store: Store) -> None:
+    if (machine := typed("machine")) in store.known("machine"):
+        refill(store, machine)
+
+
+def setup_summary(store: Store) -> None:
+    """Say the setup in words, and open its fields on demand."""
+    present = {name: typed(name) for name in KEPT}
+    work, setup = work_in_words(present), setup_in_words(present)
+    if work or setup:
+        st.html(
+            '<div class="setup-card">'
+            f'<p class="work">{escape(work)}</p><p>{escape(setup)}</p></div>'
+        )
+    with st.expander("Change the setup" if setup else "Describe the setup", expanded=not setup):
+        setup_fields(store)
+
+
+def setup_fields(store: Store) -> None:
+    """Every field of the setup, in groups."""
+    for title, names in GROUPS:
+        st.markdown(f"**{title}**")
+        with st.container(horizontal=True, key=f"fields_{names[0]}"):
+            for name in names:
+                field(store, name)

@@ -1,0 +1,117 @@
+"""The parts of the suppliers page, answer first."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboards.review_parts import plain_markdown
+from dashboards.showing import show_figure
+from dashboards.tables import Cell, Heading, table
+from logbook.analysis.suppliers import SupplierRow, SuppliersResult
+from logbook.charts import suppliers as drawing
+from logbook.vocabulary.backings import BACKINGS, WEIGHT_BANDS
+from logbook.wording import ABSENT, interval_short, money, number, points, rate_short
+
+BANDS = {band.name: band.label for band in WEIGHT_BANDS}
+VERDICTS = {
+    "better": Cell("Better", "relief"),
+    "worse": Cell("Worse", "alarm"),
+    "no_worse": Cell("No worse", "relief"),
+    "not_enough_data": Cell("Not enough yet"),
+    None: Cell(ABSENT),
+}
+
+
+def answer(result: SuppliersResult) -> None:
+    """Say the finding, and what would mislead."""
+    st.markdown(f"##### {plain_markdown(result.finding())}")
+    for warning in result.warnings:
+        st.warning(plain_markdown(warning))
+
+
+def differences(result: SuppliersResult) -> None:
+    """Draw the intervals."""
+    if any(row.check is not None and row.check.jobs for row in result.suppliers):
+        show_figure(drawing.draw, result, key="suppliers")
+    st.markdown("\n".join(f"- {plain_markdown(line)}" for line in result.lines()))
+
+
+def by_supplier(result: SuppliersResult) -> None:
+    """Write one row a supplier."""
+    if not result.suppliers:
+        return
+    table(
+        (
+            Heading("Supplier"),
+            Heading("Runs", figures=True, wide_only=True),
+            Heading("Lots", figures=True, wide_only=True),
+            Heading("Counted", figures=True),
+            Heading("All jobs", figures=True),
+            Heading("95 % interval", figures=True, wide_only=True),
+            Heading("On the same jobs", figures=True),
+            Heading("Verdict", wide_only=True),
+            Heading(f"Good piece, {result.currency}", figures=True),
+        ),
+        [_row(result, row) for row in result.suppliers],
+        caption="Suppliers side by side",
+    )
+
+
+def evidence(result: SuppliersResult) -> None:
+    """Open the like-for-like groups on demand, and the doubts."""
+    with st.expander(f"The evidence: {len(result.strata)} groups of fabric, backing and weight"):
+        table(
+            (
+                Heading("Fabric"),
+                Heading("Backing"),
+                Heading("Weight", wide_only=True),
+                Heading("Supplier"),
+                Heading("Counted", figures=True),
+                Heading("Rate", figures=True),
+                Heading("95 % interval", figures=True, wide_only=True),
+                Heading("Used", wide_only=True),
+            ),
+            [
+                [
+                    stratum.job.fabric or "not recorded",
+                    BACKINGS.label_of(stratum.job.backing or ABSENT),
+                    BANDS.get(stratum.job.weight_band or "", "not recorded"),
+                    stratum.supplier,
+                    f"{number(stratum.counted.count)} of {number(stratum.counted.exposure)}",
+                    rate_short(result.kind.measure, stratum.rate),
+                    interval_short(result.kind.measure, stratum.interval),
+                    "yes" if stratum.like_for_like else "no, not shared",
+                ]
+                for stratum in result.strata
+            ],
+            caption="Like-for-like groups",
+        )
+    for note in result.notes:
+        st.caption(plain_markdown(note))
+
+
+def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
+    measure = result.kind.measure
+    cost = result.cost(row.supplier).per_good_piece
+    return [
+        row.supplier,
+        number(row.counted.runs),
+        number(row.lots),
+        f"{number(row.counted.count)} of {number(row.counted.exposure)}",
+        rate_short(measure, row.crude_rate),
+        interval_short(measure, row.crude_interval),
+        _against(result, row),
+        VERDICTS[row.fair.verdict],
+        ABSENT if cost != cost else money(cost, "").strip(),
+    ]
+
+
+def _against(result: SuppliersResult, row: SupplierRow) -> str:
+    if row.supplier == result.reference:
+        return "reference"
+    if row.check is None or row.check.jobs == 0:
+        return "not comparable"
+    estimate = row.check.like_for_like.estimate
+    size = abs(estimate)
+    said = points(size) if result.kind.measure == "pieces" else rate_short("events", size)
+    return f"{said} {'more' if estimate > 0 else 'fewer'}"

@@ -1,0 +1,78 @@
+"""The supplier comparison in the terminal: the answer first, figures second."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.markup import escape
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from logbook.analysis.suppliers import SupplierRow, SuppliersResult
+from logbook.shop import Shop
+from logbook.vocabulary.backings import BACKINGS
+from logbook.wording import ABSENT, interval_short, money, number, points, rate_short
+
+VERDICTS = {
+    "better": "better",
+    "worse": "worse",
+    "no_worse": "no worse",
+    "not_enough_data": "not enough yet",
+    None: ABSENT,
+}
+
+
+def show_suppliers(screen: Console, result: SuppliersResult, shop: Shop) -> None:
+    """Print the finding, a line a supplier, the table and what to keep in mind."""
+    where = BACKINGS.label_of(result.backing) if result.backing else "all backings"
+    screen.rule(
+        f"[bold]{escape(shop.name)} · suppliers by {result.kind.label.lower()}[/] ({where})",
+        align="left",
+    )
+    screen.print(Text(result.finding(), style="bold"))
+    for warning in result.warnings:
+        screen.print(Text(f"Mind: {warning}", style="yellow"))
+    screen.print()
+    screen.print(_table(result))
+    screen.print()
+    for line in result.lines():
+        screen.print(Padding(Text(f"• {line}"), (0, 0, 0, 2)))
+    for note in result.notes:
+        screen.print(Text(f"note: {note}", style="dim"))
+
+
+def _table(result: SuppliersResult) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    table.add_column("Supplier")
+    pieces = result.kind.measure == "pieces"
+    for heading in ("runs", "lots", "counted", "all jobs", "on the same jobs", "95 % interval"):
+        table.add_column(heading, justify="right")
+    table.add_column("verdict")
+    table.add_column(f"good piece, {result.currency}", justify="right")
+    for row in result.suppliers:
+        cost = result.cost(row.supplier).per_good_piece
+        exposure = number(row.counted.exposure) if pieces else f"{row.counted.exposure / 1e6:.1f} M"
+        table.add_row(
+            escape(row.supplier),
+            number(row.counted.runs),
+            number(row.lots),
+            f"{number(row.counted.count)} of {exposure}",
+            rate_short(result.kind.measure, row.crude_rate),
+            *_difference(result, row),
+            VERDICTS[row.fair.verdict],
+            ABSENT if cost != cost else money(cost, "").strip(),
+        )
+    return table
+
+
+def _difference(result: SuppliersResult, row: SupplierRow) -> tuple[str, str]:
+    if row.supplier == result.reference:
+        return "reference", ""
+    if row.check is None or row.check.jobs == 0:
+        return "not comparable", ""
+    found = row.check.like_for_like
+    pieces = result.kind.measure == "pieces"
+    said = points(found.estimate) if pieces else rate_short("events", found.estimate)
+    sign = "+" if found.estimate > 0 else ""
+    bounds = interval_short(result.kind.measure, found.interval).replace(" %", "")
+    return f"{sign}{said}", bounds
