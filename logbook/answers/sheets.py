@@ -21,6 +21,15 @@ CONFLICT = (
 
 
 @dataclass(frozen=True, slots=True)
+class RejectedRow:
+    """One row that was not taken, by the number that a spreadsheet shows."""
+
+    row: int
+    column: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class FileOutcome:
     """What became of one run sheet."""
 
@@ -31,7 +40,7 @@ class FileOutcome:
     amended: int
     rejected: int
     rejects_file: str | None
-    rejects: tuple[Reject, ...] = ()
+    rejects: tuple[RejectedRow, ...] = ()
     notes: tuple[str, ...] = ()
     held: tuple[str, ...] = ()
 
@@ -46,6 +55,10 @@ class FileOutcome:
             "rejected": self.rejected,
             "rejects_file": self.rejects_file,
             "held": list(self.held),
+            "rejects": [
+                {"row": each.row, "column": each.column, "reason": each.reason}
+                for each in self.rejects
+            ],
         }
 
 
@@ -185,7 +198,10 @@ def _import_one(
         amended=stored.amended,
         rejected=len({reject.position for reject in rejects}),
         rejects_file=str(written[0][0]) if written else None,
-        rejects=rejects,
+        rejects=tuple(
+            RejectedRow(int(raw.numbers[reject.position]), reject.column, reject.reason)
+            for reject in rejects
+        ),
         notes=(*raw.notes, *taken.notes, *(written[0][1] if written else ())),
         held=tuple(held["run_ref"]),
     )
@@ -193,6 +209,7 @@ def _import_one(
 
 def _all_rejects(taken: Taken, stored: Stored) -> tuple[Reject, ...]:
     conflicts = [
-        Reject(taken.good_positions[position], "run_ref", CONFLICT) for position in stored.conflicts
+        Reject(int(taken.good_positions[position]), "run_ref", CONFLICT)
+        for position in stored.conflicts
     ]
     return tuple(sorted((*taken.rejects, *conflicts), key=lambda reject: reject.position))
