@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import errno
+import signal
 import socket
 import sys
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from importlib.util import find_spec
 from pathlib import Path
+from typing import NoReturn
 
 import streamlit as st
 import uvicorn
@@ -52,9 +54,11 @@ def run(
         The book cannot be opened.
     """
     listening = _listen(only_this_machine(host), port)
+    # Uvicorn stops gracefully and then raises the signal anew, which would skip the closing.
+    signal.signal(signal.SIGTERM, _leave)
+    say = _on_stderr if tell is None else tell
     try:
         hold(open_book(place))
-        say = _on_stderr if tell is None else tell
         config = uvicorn.Config(
             application(started=lambda: say(_welcome(place, host, listening))),
             log_level="warning",
@@ -62,6 +66,8 @@ def run(
             timeout_graceful_shutdown=SECONDS_TO_FINISH,
         )
         uvicorn.Server(config).run(sockets=[listening])
+    except KeyboardInterrupt:
+        say("Stopped; the book is closed.")
     finally:
         let_go()
         listening.close()
@@ -109,6 +115,10 @@ def _pages_script() -> Path:
             "install the project anew, with: uv sync",
         )
     return Path(next(iter(found.submodule_search_locations))) / "app.py"
+
+
+def _leave(*_: object) -> NoReturn:
+    raise SystemExit(0)
 
 
 def _listen(host: str, port: int) -> socket.socket:
