@@ -23,7 +23,7 @@ HEADINGS = (
     Heading("This week", figures=True, wide_only=True),
     Heading("Rate", figures=True),
     Heading("95 % interval", figures=True, wide_only=True),
-    Heading("12 weeks before", figures=True),
+    Heading("12 weeks before", figures=True, wide_only=True),
     Heading("Verdict"),
 )
 
@@ -42,7 +42,7 @@ def how_much(result: ReviewResult) -> None:
         return
     st.subheader("How much went wrong")
     by_cost = result.ordered_by == "cost"
-    cost = (Heading(f"Cost, {result.currency}", figures=True),) if by_cost else ()
+    cost = (Heading(f"Cost, {result.currency}", figures=True, wide_only=True),) if by_cost else ()
     table(
         (*HEADINGS, *cost),
         [_row(each, by_cost=by_cost) for each in rows],

@@ -23,16 +23,17 @@ VERDICTS = {
 
 
 def answer(result: SuppliersResult) -> None:
-    """Say the finding, and what would mislead."""
+    """Say the finding."""
     st.markdown(f"##### {plain_markdown(result.finding())}")
-    for warning in result.warnings:
-        st.warning(plain_markdown(warning))
 
 
 def differences(result: SuppliersResult) -> None:
     """Draw the intervals."""
     if any(row.check is not None and row.check.jobs for row in result.suppliers):
         show_figure(drawing.draw, result, key="suppliers")
+    for warning in result.warnings:
+        st.warning(plain_markdown(warning))
+    st.subheader("Supplier by supplier")
     st.markdown("\n".join(f"- {plain_markdown(line)}" for line in result.lines()))
 
 
@@ -40,17 +41,18 @@ def by_supplier(result: SuppliersResult) -> None:
     """Write one row a supplier."""
     if not result.suppliers:
         return
+    verdict = (Heading("Verdict", wide_only=True),) if result.fair_given else ()
     table(
         (
             Heading("Supplier"),
             Heading("Runs", figures=True, wide_only=True),
             Heading("Lots", figures=True, wide_only=True),
-            Heading("Counted", figures=True),
+            Heading("Counted", figures=True, wide_only=True),
             Heading("All jobs", figures=True),
             Heading("95 % interval", figures=True, wide_only=True),
             Heading("On the same jobs", figures=True),
-            Heading("Verdict", wide_only=True),
-            Heading(f"Good piece, {result.currency}", figures=True),
+            *verdict,
+            Heading(f"100 good pieces, {result.currency}", figures=True, wide_only=True),
         ),
         [_row(result, row) for row in result.suppliers],
         caption="Suppliers side by side",
@@ -101,8 +103,8 @@ def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
         rate_short(measure, row.crude_rate),
         interval_short(measure, row.crude_interval),
         _against(result, row),
-        VERDICTS[row.fair.verdict],
-        ABSENT if cost != cost else money(cost, "").strip(),
+        *((VERDICTS[row.fair.verdict],) if result.fair_given else ()),
+        ABSENT if cost != cost else money(100 * cost, "").strip(),
     ]
 
 

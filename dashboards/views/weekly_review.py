@@ -6,6 +6,7 @@ import streamlit as st
 
 from dashboards import review_parts
 from dashboards.look import heading
+from dashboards.review_parts import plain_markdown
 from dashboards.shared import book
 from dashboards.showing import empty_book, remembered, weeks_with_runs
 from logbook.answers.questions import review_charts, weekly_review
@@ -29,8 +30,9 @@ right.download_button(
     mime="text/html",
     width="stretch",
 )
-st.markdown(f"##### {result.headline}")
+st.markdown(f"##### {plain_markdown(result.summary())}")
 review_parts.held(result)
+st.markdown(plain_markdown(result.headline))
 review_parts.how_much(result)
 review_parts.sentences(result)
 review_parts.charts(charts)

@@ -40,11 +40,10 @@ def draw(result: SuppliersResult, *, dark: bool = False) -> go.Figure:
         )
     for crude in (True, False):
         _intervals(figure, compared, scale, crude=crude, dark=dark)
-    label = result.kind.label[0].lower() + result.kind.label[1:]
     title = f"{result.kind.label}: difference to {result.reference}, on the same jobs"
     dressed(figure, title=title, dark=dark, height=130 + 64 * max(len(compared), 1))
     unit = "percentage points" if scale == 100.0 else f"per {PER_STITCHES:,} stitches"
-    figure.update_xaxes(title={"text": f"← less {label} · {unit} · more →"}, showgrid=True)
+    figure.update_xaxes(title={"text": f"← fewer · {unit} · more →"}, showgrid=True)
     figure.update_yaxes(autorange="reversed", type="category")
     figure.update_layout(
         showlegend=True, legend={"orientation": "h", "y": 1.0, "yanchor": "bottom", "x": 0}

@@ -48,7 +48,7 @@ def _table(result: SuppliersResult) -> Table:
     for heading in ("runs", "lots", "counted", "all jobs", "on the same jobs", "95 % interval"):
         table.add_column(heading, justify="right")
     table.add_column("verdict")
-    table.add_column(f"good piece, {result.currency}", justify="right")
+    table.add_column(f"100 good pieces, {result.currency}", justify="right")
     for row in result.suppliers:
         cost = result.cost(row.supplier).per_good_piece
         exposure = number(row.counted.exposure) if pieces else f"{row.counted.exposure / 1e6:.1f} M"
@@ -60,7 +60,7 @@ def _table(result: SuppliersResult) -> Table:
             rate_short(result.kind.measure, row.crude_rate),
             *_difference(result, row),
             VERDICTS[row.fair.verdict],
-            ABSENT if cost != cost else money(cost, "").strip(),
+            ABSENT if cost != cost else money(100 * cost, "").strip(),
         )
     return table
 

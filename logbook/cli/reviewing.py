@@ -28,7 +28,8 @@ def show_review(screen: Console, result: ReviewResult, shop: Shop) -> None:
         f"({result.monday.isoformat()} to {result.sunday.isoformat()})",
         align="left",
     )
-    screen.print(Text(result.headline, style="bold"), soft_wrap=False)
+    screen.print(Text(result.summary(), style="bold"))
+    screen.print(Text(result.headline))
     _held(screen, result)
     if result.defects:
         screen.print()

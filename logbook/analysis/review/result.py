@@ -95,8 +95,32 @@ class ReviewResult:
         return pl.DataFrame(rows, infer_schema_length=None)
 
     def finding(self) -> str:
-        """The week in words."""
+        """The week in words, with its figures."""
         return self.headline
+
+    def summary(self) -> str:
+        """The week in words alone, to be read before the figures."""
+        if self.runs == 0:
+            return "No runs are recorded in this week."
+        said = []
+        if self.held:
+            runs = "1 run is" if len(self.held) == 1 else f"{len(self.held)} runs are"
+            said.append(f"{runs} held for missing needle parts.")
+        for words, wanted in (
+            ("More than usual", lambda each: each.judged.verdict == "more_than_usual"),
+            ("Less than usual", lambda each: each.judged.verdict == "less_than_usual"),
+            ("To be watched", lambda each: each.judged.watch),
+        ):
+            names = [each.judged.kind.label.lower() for each in self.defects if wanted(each)]
+            if names:
+                said.append(f"{words}: {', '.join(names)}.")
+        verdicts = {each.judged.verdict for each in self.defects}
+        if verdicts == {"cannot_say"}:
+            said.append("There are too few weeks on record to say what is usual.")
+        elif verdicts & {"as_usual"}:
+            loud = any(words.startswith(("More", "Less", "To be")) for words in said)
+            said.append("Everything else as usual." if loud else "All kinds of defect as usual.")
+        return " ".join(said)
 
     def as_json(self) -> dict[str, Any]:
         """Answer the ``review`` object, with more beside."""
@@ -107,6 +131,7 @@ class ReviewResult:
             "runs": self.runs,
             "pieces_inspected": self.pieces_inspected,
             "stitches_sewn": json_number(self.stitches_sewn),
+            "summary": self.summary(),
             "headline": self.headline,
             "defects": [_defect(each) for each in self.defects],
             "kept_apart": [_defect(each) for each in self.kept_apart],
