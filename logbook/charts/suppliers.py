@@ -40,15 +40,16 @@ def draw(result: SuppliersResult, *, dark: bool = False) -> go.Figure:
         )
     for crude in (True, False):
         _intervals(figure, compared, scale, crude=crude, dark=dark)
-    title = f"{result.kind.label}: difference to {result.reference}, on the same jobs"
-    dressed(figure, title=title, dark=dark, height=130 + 64 * max(len(compared), 1))
+    title = f"{result.kind.label}: difference to {result.reference}"
+    dressed(figure, title=title, dark=dark, height=170 + 60 * max(len(compared), 1))
     unit = "percentage points" if scale == 100.0 else f"per {PER_STITCHES:,} stitches"
     figure.update_xaxes(title={"text": f"← fewer · {unit} · more →"}, showgrid=True)
     figure.update_yaxes(autorange="reversed", type="category")
     figure.update_layout(
-        showlegend=True, legend={"orientation": "h", "y": 1.0, "yanchor": "bottom", "x": 0}
+        showlegend=True,
+        legend={"orientation": "h", "x": 0, "y": -0.02, "yref": "container", "yanchor": "bottom"},
+        margin={"b": 96},
     )
-    figure.update_layout(margin={"t": 84})
     return figure
 
 

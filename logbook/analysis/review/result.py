@@ -106,14 +106,14 @@ class ReviewResult:
         if self.held:
             runs = "1 run is" if len(self.held) == 1 else f"{len(self.held)} runs are"
             said.append(f"{runs} held for missing needle parts.")
-        for words, wanted in (
-            ("More than usual", lambda each: each.judged.verdict == "more_than_usual"),
-            ("Less than usual", lambda each: each.judged.verdict == "less_than_usual"),
-            ("To be watched", lambda each: each.judged.watch),
+        for words, kinds in (
+            ("More than usual", self._called("more_than_usual")),
+            ("Less than usual", self._called("less_than_usual")),
+            ("To be watched", [each for each in self.defects if each.judged.watch]),
         ):
-            names = [each.judged.kind.label.lower() for each in self.defects if wanted(each)]
-            if names:
-                said.append(f"{words}: {', '.join(names)}.")
+            if kinds:
+                names = ", ".join(each.judged.kind.label.lower() for each in kinds)
+                said.append(f"{words}: {names}.")
         verdicts = {each.judged.verdict for each in self.defects}
         if verdicts == {"cannot_say"}:
             said.append("There are too few weeks on record to say what is usual.")
@@ -121,6 +121,9 @@ class ReviewResult:
             loud = any(words.startswith(("More", "Less", "To be")) for words in said)
             said.append("Everything else as usual." if loud else "All kinds of defect as usual.")
         return " ".join(said)
+
+    def _called(self, verdict: str) -> list[Defect]:
+        return [each for each in self.defects if each.judged.verdict == verdict]
 
     def as_json(self) -> dict[str, Any]:
         """Answer the ``review`` object, with more beside."""
