@@ -47,7 +47,8 @@ def _table(result: SuppliersResult) -> Table:
     pieces = result.kind.measure == "pieces"
     for heading in ("runs", "lots", "counted", "all jobs", "on the same jobs", "95 % interval"):
         table.add_column(heading, justify="right")
-    table.add_column("verdict")
+    if result.fair_given:
+        table.add_column("verdict")
     table.add_column(f"100 good pieces, {result.currency}", justify="right")
     for row in result.suppliers:
         cost = result.cost(row.supplier).per_good_piece
@@ -59,7 +60,7 @@ def _table(result: SuppliersResult) -> Table:
             f"{number(row.counted.count)} of {exposure}",
             rate_short(result.kind.measure, row.crude_rate),
             *_difference(result, row),
-            VERDICTS[row.fair.verdict],
+            *((VERDICTS[row.fair.verdict],) if result.fair_given else ()),
             ABSENT if cost != cost else money(100 * cost, "").strip(),
         )
     return table
