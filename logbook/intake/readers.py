@@ -16,7 +16,7 @@ from logbook.vocabulary.choices import ChoiceList
 from logbook.vocabulary.needles import needle_size_nm
 
 
-class Unreadable(Exception):  # noqa: N818 - no error of the program, but a reason
+class Unreadable(Exception):
     """A cell cannot be read; the text says why, to follow the column's name and the cell.
 
     Never leaves intake: it becomes the reason of a rejected row.

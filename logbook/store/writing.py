@@ -16,7 +16,7 @@ from logbook.store.opening import now_utc, transaction
 CHUNK_ROWS = 100_000
 
 
-class _RolledBack(Exception):  # noqa: N818 - not an error: the dry run's way out
+class _RolledBack(Exception):
     """Leaves a transaction without keeping anything."""
 
 
