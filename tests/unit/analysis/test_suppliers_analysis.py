@@ -1,0 +1,249 @@
+import json
+import math
+
+import pytest
+from supplier_cells import REVERSAL, cells
+
+from logbook.analysis import suppliers
+from logbook.errors import AnalysisError, TooLittleData
+from logbook.shop import Shop
+from logbook.vocabulary.defects import ANY, kind
+
+SHOP = Shop()
+PUCKERING = kind("puckering")
+
+
+def compared(frame, **asked):
+    return suppliers.analyse(frame, **{"kind": PUCKERING, "shop": SHOP} | asked)
+
+
+def row_of(result, supplier):
+    return next(row for row in result.as_json()["suppliers"] if row["supplier"] == supplier)
+
+
+def test_rows_hold_what_the_contract_names():
+    answer = compared(REVERSAL, reference="Alder").as_json()
+    assert {"defect", "backing", "reference", "margin", "level", "strata", "suppliers"} <= set(
+        answer
+    )
+    alder, birch = answer["suppliers"]
+    assert (alder["supplier"], alder["mantel_haenszel"]) == ("Alder", None)
+    assert {name: birch[name] for name in ("runs", "lots", "pieces_inspected", "count")} == {
+        "runs": 78,
+        "lots": 1,
+        "pieces_inspected": 3800,
+        "count": 150,
+    }
+    assert birch["crude_rate"] == pytest.approx(150 / 3800)
+    assert birch["crude_interval"][0] < 150 / 3800 < birch["crude_interval"][1]
+    # Weights of the two fabrics in the Mantel-Haenszel difference: n1 n0 / (n1 + n0).
+    weights = 3000 * 1000 / 4000, 1000 * 2800 / 3800
+    expected = (weights[0] * (0.01 - 0.02) + weights[1] * (0.05 - 0.06)) / sum(weights)
+    assert birch["mantel_haenszel"]["risk_difference"] == pytest.approx(expected)
+    assert set(birch["mantel_haenszel"]) >= {
+        "odds_ratio",
+        "odds_ratio_interval",
+        "risk_ratio",
+        "risk_ratio_interval",
+        "risk_difference_interval",
+        "homogeneity_p",
+    }
+    stratum = answer["strata"][0]
+    assert (stratum["fabric"], stratum["supplier"], stratum["runs"]) == (
+        "jersey T-shirt",
+        "Alder",
+        20,
+    )
+    assert stratum["rate"] == pytest.approx(0.06)
+    json.dumps(answer, allow_nan=False)
+
+
+def test_a_clear_crude_difference_that_the_jobs_explain_is_wiped_out():
+    result = compared(
+        cells(
+            ("Alder", "pique polo", 60, 3000.0),
+            ("Alder", "jersey T-shirt", 60, 1000.0),
+            ("Birch", "pique polo", 20, 1000.0),
+            ("Birch", "jersey T-shirt", 180, 3000.0),
+        ),
+        reference="Alder",
+    )
+    assert row_of(result, "Birch")["crude_misleads"] is True
+    assert "there is no clear difference: it is level with Alder's" in result.warnings[0]
+    assert "that is within luck" in result.finding()
+
+
+def test_small_differences_either_side_of_zero_are_luck():
+    # Crude 4.06 % against 4.50 %, on each fabric 0.1 points more.
+    result = compared(
+        cells(
+            ("Alder", "pique polo", 30, 1000.0),
+            ("Alder", "jersey T-shirt", 60, 1000.0),
+            ("Birch", "pique polo", 65, 2100.0),
+            ("Birch", "jersey T-shirt", 61, 1000.0),
+        ),
+        reference="Alder",
+    )
+    check = result.suppliers[1].check
+    assert check.crude.estimate * check.like_for_like.estimate < 0
+    assert result.warnings == ()
+
+
+def test_a_wide_like_for_like_interval_alone_wipes_nothing_out():
+    result = compared(
+        cells(
+            ("Alder", "pique polo", 20, 2000.0),
+            ("Alder", "twill", 1, 40.0),
+            ("Birch", "jersey T-shirt", 80, 2000.0),
+            ("Birch", "twill", 2, 40.0),
+        ),
+        reference="Alder",
+    )
+    assert result.suppliers[1].check.crude.clear
+    assert not result.suppliers[1].crude_misleads
+    assert row_of(result, "Birch")["like_for_like_share"] == pytest.approx(40 / 2040)
+    assert any("speaks for 2 % of Birch's 2,040 pieces" in note for note in result.notes)
+
+
+def test_the_most_inspected_supplier_is_the_reference_unless_named():
+    assert compared(REVERSAL).reference == "Alder"
+    assert compared(REVERSAL, reference=" birch").reference == "Birch"
+
+
+def test_an_unknown_reference_names_those_there_are():
+    with pytest.raises(AnalysisError, match="called 'Elder'") as caught:
+        compared(REVERSAL, reference="Elder")
+    assert caught.value.hint == "Suppliers here: Alder, Birch."
+
+
+def test_margins():
+    assert compared(REVERSAL).margin == 0.005
+    assert compared(REVERSAL, kind=ANY).margin == 0.01
+    assert compared(REVERSAL, margin=0.02).margin == 0.02
+    with pytest.raises(AnalysisError, match="does not matter"):
+        compared(REVERSAL, margin=-0.01)
+
+
+def test_one_backing_only():
+    frame = cells(
+        ("Alder", "pique polo", 20, 1000.0),
+        ("Birch", "pique polo", 21, 1000.0),
+        ("Birch", "pique polo", 90, 1000.0, {"backing": "tear_away"}),
+    )
+    result = compared(frame, backing="cut_away")
+    assert row_of(result, "Birch")["count"] == 21
+    assert result.finding().startswith("On the same jobs on cut-away, Birch's")
+    with pytest.raises(AnalysisError, match="'none'"):
+        compared(frame, backing="none")
+    with pytest.raises(TooLittleData, match="on sheer mesh"):
+        compared(frame, backing="sheer_mesh")
+
+
+def test_what_names_no_supplier_or_has_no_backing_is_left_out_and_counted():
+    frame = cells(
+        ("Alder", "pique polo", 20, 1000.0),
+        ("Birch", "pique polo", 21, 1000.0),
+        (None, "pique polo", 5, 300.0, {"runs": 4}),
+        (None, "twill", 1, 50.0, {"backing": "none"}),
+    )
+    result = compared(frame)
+    left_out = [note for note in result.notes if note.startswith("Left out")]
+    assert left_out == [
+        "Left out: 300 pieces inspected in 4 runs, as their backing supplier is not recorded.",
+        "Left out: 50 pieces inspected in 1 run, as they were sewn without backing.",
+    ]
+    assert sum(row.counted.exposure for row in result.suppliers) == 2000.0
+
+
+def test_nothing_at_all_is_too_little():
+    with pytest.raises(TooLittleData, match="Puckering: no pieces inspected"):
+        compared(cells())
+
+
+def test_suppliers_without_a_common_job_are_not_comparable():
+    result = compared(
+        cells(("Alder", "pique polo", 20, 1000.0), ("Birch", "jersey T-shirt", 40, 900.0))
+    )
+    row = row_of(result, "Birch")
+    assert row["mantel_haenszel"]["odds_ratio"] is None
+    assert row["mantel_haenszel"]["strata"] == 0
+    assert row["like_for_like_share"] == 0
+    assert any("Birch and Alder are not comparable" in note for note in result.notes)
+    assert result.finding().startswith("No supplier can be compared with Alder like for like")
+    assert result.lines()[1].startswith("Birch cannot be compared with Alder like for like")
+
+
+def test_without_any_defects_no_difference_can_be_sure():
+    result = compared(cells(("Alder", "polo", 0, 500.0), ("Birch", "polo", 0, 400.0)))
+    check = row_of(result, "Birch")["mantel_haenszel"]
+    assert (check["odds_ratio"], check["risk_difference_interval"]) == (None, None)
+    assert "interval not known" in result.lines()[1]
+    assert any("gives no interval" in note for note in result.notes)
+
+
+def test_events_are_said_per_stitch():
+    result = compared(
+        cells(("Alder", "polo", 300, 1e7), ("Birch", "polo", 420, 1e7)),
+        kind=kind("thread_breaks"),
+        margin=0.01,
+    )
+    row = row_of(result, "Birch")
+    assert (row["pieces_inspected"], row["stitches_sewn"]) == (None, 1e7)
+    assert row["per_100k_stitches"] == pytest.approx(4.2)
+    assert set(row["mantel_haenszel"]) >= {
+        "rate_ratio",
+        "rate_ratio_interval",
+        "rate_difference",
+        "rate_difference_interval",
+    }
+    assert "odds_ratio" not in row["mantel_haenszel"]
+    assert result.margin is None
+    assert "1.2 per 100,000 stitches above Alder's (95 % interval" in result.lines()[1]
+    assert any("a margin in points does not apply" in note for note in result.notes)
+
+
+def test_a_fair_estimate_takes_its_place():
+    fair = {
+        "Birch": suppliers.FairEstimate(
+            rate=0.029,
+            rate_interval=(0.021, 0.037),
+            difference=-0.011,
+            difference_interval=(-0.02, -0.002),
+            verdict="better",
+            pieces_needed=0,
+        )
+    }
+    result = compared(REVERSAL, reference="Alder", fair=fair)
+    row = row_of(result, "Birch")
+    assert (row["like_for_like_rate"], row["difference"]) == (0.029, -0.011)
+    assert row["difference_interval"] == [-0.02, -0.002]
+    assert (row["verdict"], row["pieces_needed"]) == ("better", 0)
+    assert row_of(result, "Alder")["verdict"] is None
+    assert "Birch is better" in result.finding()
+    assert (
+        "allowing for lots, Birch's rate of puckering is 1.1 points below Alder's"
+        in (result.lines()[1])
+    )
+    assert all("no verdict is given" not in note for note in result.notes)
+    none = compared(REVERSAL, reference="Alder", fair={})
+    assert none.finding() == "Allowing for lots, no supplier can be judged against Alder."
+
+
+def test_cells_of_many_kinds_are_sorted_out():
+    frame = REVERSAL.with_columns(kind=REVERSAL["fabric"].replace_strict({}, default="puckering"))
+    doubled = frame.vstack(frame.with_columns(kind=frame["kind"].str.replace("puckering", "gaps")))
+    assert compared(doubled).as_json() == compared(REVERSAL).as_json()
+
+
+def test_cells_that_are_not_grouped_as_needed_are_refused():
+    with pytest.raises(AnalysisError, match="'backing_lot'"):
+        compared(REVERSAL.drop("backing_lot"))
+
+
+def test_the_table_holds_the_plain_check():
+    table = compared(REVERSAL, reference="Alder").table()
+    assert table["supplier"].to_list() == ["Alder", "Birch"]
+    assert table["check_difference"].to_list()[0] is None
+    lower, upper = table["check_lower"][1], table["check_upper"][1]
+    assert lower < table["check_difference"][1] < upper < 0
+    assert math.isclose(table["crude_rate"][0], 0.03)
