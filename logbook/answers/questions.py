@@ -12,6 +12,7 @@ from logbook.analysis.review import MIX_FACTORS, ReviewData, ReviewResult, asked
 from logbook.analysis.suppliers import SuppliersResult
 from logbook.calendar_weeks import days_of, iso_week
 from logbook.cells import of_kind
+from logbook.errors import TooLittleData
 from logbook.store import Store, Window
 from logbook.vocabulary.defects import ANY, DefectKind, kind
 
@@ -22,6 +23,17 @@ CHARTED_KINDS = 3
 def kind_of(store: Store, name: str) -> DefectKind:
     """The defect kind of that name, the shop's own and ``any`` among them."""
     return ANY if name == ANY.name else kind(name, own=store.shop.own_kinds)
+
+
+def _need_runs(store: Store) -> None:
+    if store.span() is None:
+        raise TooLittleData(
+            f"The book at {store.place} has no runs yet.",
+            "log one with: logbook add KEY=VALUE…, or bring a spreadsheet in with: logbook import",
+            needed=1,
+            got=0,
+            unit="runs",
+        )
 
 
 def last_week(store: Store) -> str:
@@ -127,6 +139,7 @@ def control_chart(
     TooLittleData
         Nothing was inspected or sewn in the window.
     """
+    _need_runs(store)
     grouped = ("run_ref", "day") if by == "run" else (by,)
     cells = of_kind(store.cells([kind], by=grouped, window=window), kind)
     return control.analyse(
@@ -167,6 +180,7 @@ def compare_suppliers(
     AnalysisError
         The reference is not among the suppliers.
     """
+    _need_runs(store)
     narrowed = window or Window()
     if backing is not None:
         narrowed = replace(narrowed, where={**narrowed.where, "backing": backing})

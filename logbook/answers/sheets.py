@@ -154,23 +154,12 @@ def import_sheets(
 def _import_one(
     store: Store, raw: RawSheet, *, amend: bool, dry_run: bool, progress: Progress | None
 ) -> FileOutcome:
-    total = raw.rows
-    done = {"checking": 0, "keeping": 0}
-
-    def tell(stage: str) -> Callable[[int], None]:
-        def step(rows: int) -> None:
-            done[stage] += rows
-            if progress is not None:
-                progress(f"{raw.path.name}: {stage}", done[stage], total)
-
-        return step
-
     taken = take(
         raw,
         shop=store.shop,
         known=known_spellings(store),
         now=now_at(store),
-        progress=tell("checking"),
+        progress=_step(progress, raw, "checking"),
     )
     written: list[tuple[Path, tuple[str, ...]]] = []
 
@@ -186,13 +175,13 @@ def _import_one(
         amend=amend,
         dry_run=dry_run,
         settle=settle,
-        progress=tell("keeping"),
+        progress=_step(progress, raw, "keeping"),
     )
     rejects = _all_rejects(taken, stored)
     held = taken.good.filter(~taken.good["needle_parts_found"].fill_null(value=True))
     return FileOutcome(
         file=str(raw.path),
-        rows=total,
+        rows=raw.rows,
         added=stored.added,
         skipped=stored.skipped,
         amended=stored.amended,
@@ -205,6 +194,20 @@ def _import_one(
         notes=(*raw.notes, *taken.notes, *(written[0][1] if written else ())),
         held=tuple(held["run_ref"]),
     )
+
+
+def _step(progress: Progress | None, raw: RawSheet, stage: str) -> Callable[[int], None] | None:
+    """Turn rows done one after another into rows done so far."""
+    if progress is None:
+        return None
+    done = 0
+
+    def step(rows: int) -> None:
+        nonlocal done
+        done += rows
+        progress(f"{raw.path.name}: {stage}", done, raw.rows)
+
+    return step
 
 
 def _all_rejects(taken: Taken, stored: Stored) -> tuple[Reject, ...]:

@@ -72,35 +72,45 @@ def cells_query(
     measure = {kind.name: kind.measure for kind in kinds} | {"any": "pieces"}
     if unknown := [name for name in asked if name not in measure]:
         raise StoreError(f"There is no defect kind {unknown[0]!r} in this book.")
-    names = piece_names(kinds)
-    whole = " + ".join(f'coalesce("{name}", 0)' for name in names)
-    sums: list[str] = []
-    for name in asked:
-        count = any_count(kinds) if name == "any" else f'"{name}"'
-        exposure = PIECES if measure[name] == "pieces" else STITCHES
-        at_risk = f"({count}) IS NOT NULL AND ({exposure}) > 0"
-        part = f'CAST("{name}" AS DOUBLE PRECISION) / nullif({whole}, 0)' if name in names else "1"
-        if name != "any" and name not in names:
-            part = "0"
-        sums += [
-            _sum_if(at_risk, "1", "BIGINT", f"{name}|runs"),
-            _sum_if(at_risk, exposure, "DOUBLE PRECISION", f"{name}|exposure"),
-            _sum_if(at_risk, count, "BIGINT", f"{name}|count"),
-            _sum_if(at_risk, f"pieces_spoiled * ({part})", "DOUBLE PRECISION", f"{name}|spoiled"),
-            _sum_if(
-                f"{at_risk} AND rework_minutes IS NULL",
-                f"pieces_reworked * ({part})",
-                "DOUBLE PRECISION",
-                f"{name}|reworked",
-            ),
-            _sum_if(
-                at_risk,
-                f"rework_minutes * ({part})",
-                "DOUBLE PRECISION",
-                f"{name}|rework_minutes",
-            ),
-        ]
-    return _grouped(sums, by, window, dialect)
+    sums = [each for name in asked for each in _sums_of(name, measure[name], kinds)]
+    return _grouped(sums, by, window, dialect, worked_out=_worked_out(asked, kinds))
+
+
+def _sums_of(name: str, measure: str, kinds: Sequence[DefectKind]) -> tuple[str, ...]:
+    count = "_any" if name == "any" else f'"{name}"'
+    exposure = "_pieces" if measure == "pieces" else "_stitches"
+    at_risk = f"{count} IS NOT NULL AND {exposure} > 0"
+    part = "1" if name == "any" else "0"
+    if name in piece_names(kinds):
+        part = f"(CAST({count} AS DOUBLE PRECISION) / _whole)"
+    sums = (
+        ("runs", "BIGINT", "1"),
+        ("exposure", "DOUBLE PRECISION", exposure),
+        ("count", "BIGINT", count),
+        ("spoiled", "DOUBLE PRECISION", f"pieces_spoiled * {part}"),
+        ("reworked", "DOUBLE PRECISION", f"_reworked * {part}"),
+        ("rework_minutes", "DOUBLE PRECISION", f"rework_minutes * {part}"),
+    )
+    return tuple(
+        f'CAST(sum(CASE WHEN {at_risk} THEN {value} END) AS {kept}) AS "{name}|{what}"'
+        for what, kept, value in sums
+    )
+
+
+def _worked_out(asked: Sequence[str], kinds: Sequence[DefectKind]) -> str:
+    """Columns that every kind needs, worked out once a run: repeated, they double the time."""
+    own = [f'"{name}"' for name in asked if name != "any"]
+    whole = " + ".join(f'coalesce("{name}", 0)' for name in piece_names(kinds))
+    made = (
+        f"{PIECES} AS _pieces",
+        f"{STITCHES} AS _stitches",
+        f"{any_count(kinds)} AS _any",
+        f"nullif({whole}, 0) AS _whole",
+        "pieces_spoiled",
+        "rework_minutes",
+        "CASE WHEN rework_minutes IS NULL THEN pieces_reworked END AS _reworked",
+    )
+    return ", ".join((*own, *made))
 
 
 def long_cells(wide: pl.DataFrame, asked: Sequence[str], by: Sequence[str]) -> pl.DataFrame:
@@ -116,20 +126,24 @@ def long_cells(wide: pl.DataFrame, asked: Sequence[str], by: Sequence[str]) -> p
     return pl.concat(frames)
 
 
-def _sum_if(condition: str, value: str, kept: str, name: str) -> str:
-    return f'CAST(sum(CASE WHEN {condition} THEN {value} END) AS {kept}) AS "{name}"'
-
-
 def _grouped(
-    sums: Sequence[str], by: Sequence[str], window: Window, dialect: Dialect
+    sums: Sequence[str],
+    by: Sequence[str],
+    window: Window,
+    dialect: Dialect,
+    *,
+    worked_out: str | None = None,
 ) -> tuple[str, list[Any]]:
     if unknown := [name for name in by if name not in GROUPINGS]:
         raise StoreError(f"Runs cannot be grouped by {unknown[0]!r}.")
-    keys = [f'{grouping(name, dialect)} AS "{name}"' for name in by]
+    keys = [f'{grouping(name, dialect)} AS "_{name}"' for name in by]
+    named = [f'"_{name}" AS "{name}"' for name in by]
     where, values = conditions(window, dialect)
     places = ", ".join(str(number) for number in range(1, len(keys) + 1))
     tail = f" GROUP BY {places} ORDER BY {places}" if keys else ""
-    return f"SELECT {', '.join((*keys, *sums))} FROM runs{where}{tail}", values
+    inner = ", ".join((*keys, worked_out or "*"))
+    outer = ", ".join((*named, *sums))
+    return f"SELECT {outer} FROM (SELECT {inner} FROM runs{where}) AS counted{tail}", values
 
 
 def conditions(window: Window, dialect: Dialect) -> tuple[str, list[Any]]:

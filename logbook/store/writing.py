@@ -69,6 +69,35 @@ def _stage(
 def _merge(
     cursor: duckdb.DuckDBPyConnection, columns: Sequence[str], *, source: str, amend: bool
 ) -> Stored:
+    _decide_fates(cursor, amend=amend)
+    moment = now_utc()
+    names = ", ".join(f'"{name}"' for name in columns)
+    cursor.execute(
+        f"INSERT INTO runs ({names}, content_mark, version, change_what, change_why, source, "
+        f"recorded_at) SELECT {names}, content_mark, 1, 'logged', NULL, ?, ? FROM incoming "
+        "WHERE fate IS NULL ORDER BY position",
+        [source, moment],
+    )
+    changed = cursor.execute(
+        "SELECT run_ref FROM incoming WHERE fate = 'change' ORDER BY position"
+    ).fetchall()
+    if changed:
+        supersede(cursor, [row[0] for row in changed])
+        settings = ", ".join(
+            f'"{name}" = incoming."{name}"' for name in columns if name != "run_ref"
+        )
+        cursor.execute(
+            f"UPDATE runs SET {settings}, content_mark = incoming.content_mark, "
+            "version = runs.version + 1, change_what = 'amended', change_why = NULL, "
+            "source = ?, recorded_at = ? FROM incoming "
+            "WHERE incoming.fate = 'change' AND incoming.run_ref = runs.run_ref",
+            [source, moment],
+        )
+    return _counted(cursor, len(changed))
+
+
+def _decide_fates(cursor: duckdb.DuckDBPyConnection, *, amend: bool) -> None:
+    """Mark each incoming row: skip, conflict or change; those left without are new."""
     cursor.execute("ALTER TABLE incoming ADD COLUMN fate VARCHAR")
     # Within one frame the first row of a reference counts: its twins are skipped if they agree.
     cursor.execute(
@@ -101,30 +130,6 @@ def _merge(
     )
     if not amend:
         cursor.execute("UPDATE incoming SET fate = 'conflict' WHERE fate = 'change'")
-    moment = now_utc()
-    names = ", ".join(f'"{name}"' for name in columns)
-    cursor.execute(
-        f"INSERT INTO runs ({names}, content_mark, version, change_what, change_why, source, "
-        f"recorded_at) SELECT {names}, content_mark, 1, 'logged', NULL, ?, ? FROM incoming "
-        "WHERE fate IS NULL ORDER BY position",
-        [source, moment],
-    )
-    changed = cursor.execute(
-        "SELECT run_ref FROM incoming WHERE fate = 'change' ORDER BY position"
-    ).fetchall()
-    if changed:
-        supersede(cursor, [row[0] for row in changed])
-        settings = ", ".join(
-            f'"{name}" = incoming."{name}"' for name in columns if name != "run_ref"
-        )
-        cursor.execute(
-            f"UPDATE runs SET {settings}, content_mark = incoming.content_mark, "
-            "version = runs.version + 1, change_what = 'amended', change_why = NULL, "
-            "source = ?, recorded_at = ? FROM incoming "
-            "WHERE incoming.fate = 'change' AND incoming.run_ref = runs.run_ref",
-            [source, moment],
-        )
-    return _counted(cursor, len(changed))
 
 
 def _counted(cursor: duckdb.DuckDBPyConnection, amended: int) -> Stored:

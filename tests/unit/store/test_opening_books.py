@@ -19,13 +19,12 @@ from run_frames import frame, many, run
 from logbook.errors import (
     BookBusy,
     BookNewer,
-    BookReadOnly,
     NoBook,
     NotABook,
     SettingsError,
     StoreError,
 )
-from logbook.store import book_place, new_book, open_book
+from logbook.store import new_book, open_book
 from logbook.store.opening import FILE_NAME
 from logbook.store.schema import MIGRATIONS, NEWEST, RECORD_OF_MIGRATIONS
 
@@ -319,28 +318,6 @@ def test_new_refuses_what_is_there_already(place: str, file: Path, tmp_path: Pat
         new_book(str(other / "letter.txt"))
 
 
-def test_new_below_a_file_cannot_be(tmp_path: Path) -> None:
-    (tmp_path / "file").write_text("kept")
-    with pytest.raises(BookReadOnly, match="cannot be started"):
-        new_book(str(tmp_path / "file" / "book"))
-
-
-def test_new_with_settings_that_make_no_sense_leaves_nothing(place: str) -> None:
-    with pytest.raises(SettingsError, match=r"\[costs\].*'tea'"):
-        new_book(place, settings="[costs]\ntea = 1")
-    assert not Path(place).exists()
-
-
-def test_a_new_book_has_its_rooms_and_opens_again(place: str) -> None:
-    new_book(place).close()
-    folders = {path.name for path in Path(place).iterdir() if path.is_dir()}
-    assert folders == {"photos", "designs"}
-    with open_book(place) as store:
-        assert store.place == place
-        assert store.folder == Path(place)
-        assert store.count() == 0
-
-
 def test_settings_that_make_no_sense_let_go_of_the_book(place: str) -> None:
     new_book(place).close()
     settings = Path(place) / "shop.toml"
@@ -349,26 +326,6 @@ def test_settings_that_make_no_sense_let_go_of_the_book(place: str) -> None:
         open_book(place)
     settings.write_text("")
     assert told_by_another_process(place) == "opened 0"
-
-
-def test_addresses_of_servers_are_refused_by_this_version() -> None:
-    with pytest.raises(StoreError, match="postgresql"):
-        open_book("postgresql://somewhere/book")
-    with pytest.raises(StoreError):
-        new_book("postgresql://somewhere/book")
-
-
-def test_a_name_that_no_disk_takes_is_told_plainly() -> None:
-    with pytest.raises(StoreError, match="name another folder"):
-        open_book("x" * 5000)
-
-
-def test_which_book_is_meant(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delenv("LOGBOOK_BOOK", raising=False)
-    assert book_place(None) == "book"
-    monkeypatch.setenv("LOGBOOK_BOOK", "from-the-environment")
-    assert book_place(None) == "from-the-environment"
-    assert book_place("named") == "named"
 
 
 def test_a_closed_book_says_so_in_words_of_ours(book, place: str) -> None:
