@@ -218,7 +218,8 @@ def _doubts(runs: pl.DataFrame, shop: Shop, now: datetime) -> list[str]:
     notes = []
     if count := runs.filter(pl.col("finished_at") > now).height:
         notes.append(f"{_rows(count)} finished in the future: check the dates")
-    if count := len(twins(runs.filter(pl.col("run_ref").is_null()))):
+    unnamed = runs.filter(pl.col("run_ref").is_null())
+    if count := len(twins(unnamed)) if unnamed.height > 1 else 0:
         notes.append(
             f"{_rows(count)} without run_ref repeated an earlier row to the letter: kept as runs "
             "of their own; give them references if they were typed twice"

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import lru_cache
 
 import polars as pl
 
@@ -150,17 +151,23 @@ def rules_for(own_kinds: Sequence[DefectKind], *, now: datetime) -> tuple[Rule, 
     now
         The present in the shop's zone, without offset: no run can have finished much later.
     """
-    columns = (*columns_with(own_kinds), WEIGHT_IN_OUNCES)
-    limits = (rule for column in columns for rule in _limits(column))
-    pieces = [kind for kind in (*DEFECT_KINDS, *own_kinds) if kind.measure == "pieces"]
-    of_kinds = (rule for kind in pieces for rule in _of_piece_kind(kind))
     ahead = Rule(
         "finished_at_not_far_ahead",
         "finished_at",
         "finished_at is {finished_at}, more than a year from now",
         pl.col("finished_at") > now + FURTHEST_AHEAD,
     )
+    limits, of_kinds = _lasting_rules(tuple(own_kinds))
     return (*limits, *RUN_RULES, ahead, *of_kinds)
+
+
+@lru_cache(maxsize=8)
+def _lasting_rules(own_kinds: tuple[DefectKind, ...]) -> tuple[tuple[Rule, ...], tuple[Rule, ...]]:
+    """The limits of the columns, and the rules of the kinds: the same at every call."""
+    columns = (*columns_with(own_kinds), WEIGHT_IN_OUNCES)
+    pieces = [kind for kind in (*DEFECT_KINDS, *own_kinds) if kind.measure == "pieces"]
+    limits = tuple(rule for column in columns for rule in _limits(column))
+    return limits, tuple(rule for kind in pieces for rule in _of_piece_kind(kind))
 
 
 def _limits(column: Column) -> Iterator[Rule]:
