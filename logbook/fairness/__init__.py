@@ -1,0 +1,10 @@
+"""Fair comparisons: cells in, figures out that allow for jobs, designs, lots and luck.
+
+It stands between the cells and the model of :mod:`logbook.kernels.setup_model`: it says which
+effects there are, codes the cells, and puts what the model finds back into words.
+"""
+
+from logbook.fairness.rows import CELLS_BY
+from logbook.fairness.suppliers import FairFigures, fair_estimates
+
+__all__ = ["CELLS_BY", "FairFigures", "fair_estimates"]

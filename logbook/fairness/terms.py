@@ -1,0 +1,98 @@
+"""What a rate is taken to depend on: the terms of the model, for comparing and for predicting.
+
+For comparing (suppliers, factors) plain effects are left free: shrinking them would hide what
+is there. For predicting the rate of a setup they are shrunk as far as the record says.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, TypeAlias
+
+from logbook.kernels.setup_model import Term
+
+Purpose: TypeAlias = Literal["comparing", "predicting"]
+
+SUPPLIER = "backing_supplier"
+LOT = "lot"
+"""A lot within its supplier and backing: two suppliers may use one number."""
+DENSITY = "density"
+
+PLAIN: tuple[str, ...] = (
+    "fabric",
+    "backing",
+    "weight_band",
+    "backing_layers",
+    SUPPLIER,
+    "topping",
+    "needle_nm",
+    "needle_point",
+    "hooping",
+    "fabric_shade",
+    "backing_shade",
+    "density_band",
+    "speed_band",
+    "thread",
+    "seen_at",
+    "machine",
+    "operator",
+    "site",
+)
+"""Factors with an effect of their own; also those that runs are grouped by, lots apart."""
+
+WIDE, WIDEST = 1.5, 10.0
+"""Prior standard deviations in log odds: a level four times the odds of another is nothing odd."""
+
+_TOGETHER: tuple[tuple[str, ...], ...] = (
+    ("fabric", "backing"),
+    ("fabric", "weight_band"),
+    ("fabric", "backing_layers"),
+    ("fabric", "topping"),
+    ("fabric", "hooping"),
+    ("fabric", "needle_nm"),
+    ("fabric", "needle_point"),
+    ("fabric_shade", "backing_shade"),
+    ("backing", "weight_band", "backing_layers"),
+)
+_DENSER_ON = ("fabric", "backing", "weight_band", "backing_layers")
+_KEPT_FROM_ZERO = {"design", LOT, f"{SUPPLIER} x backing"}
+_FREE_WHEN_PREDICTING = {"fabric", SUPPLIER}
+
+
+def terms_for(purpose: Purpose, varying: frozenset[str]) -> tuple[Term, ...]:
+    """List the terms.
+
+    Parameters
+    ----------
+    purpose
+        What the fit is for.
+    varying
+        Factors with more than one level, and ``density`` where it was recorded.
+
+    Notes
+    -----
+    A factor that never varies has no term, nor has a combination with it.
+    """
+    comparing = purpose == "comparing"
+    free = set(PLAIN) if comparing else _FREE_WHEN_PREDICTING
+    combined = [
+        ("design",),
+        (LOT,),
+        (SUPPLIER, "backing"),
+        ("month",),
+        *_TOGETHER,
+    ]
+    terms = [Term("level", sd=WIDEST)]
+    terms += [
+        Term(name, (name,), sd=WIDE if name in free else None) for name in PLAIN if name in varying
+    ]
+    for names in combined:
+        if varying.issuperset(names):
+            name = " x ".join(names)
+            terms.append(Term(name, names, wary=comparing or name in _KEPT_FROM_ZERO))
+    if DENSITY in varying:
+        terms += [
+            Term(f"density on {name}", (name,), slope=DENSITY, wary=comparing)
+            for name in _DENSER_ON
+            if name in varying
+        ]
+    return tuple(terms)

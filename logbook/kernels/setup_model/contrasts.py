@@ -1,0 +1,108 @@
+"""Rates that a whole population of pieces would have with one setup or another, and their doubt.
+
+Everyone is set to a level in turn and the rates are averaged over the same pieces (marginal
+standardisation), so that a difference is in points, not in odds. Its variance follows from the
+coefficients' by the delta method; how well that variance itself is known, given few lots, sets
+the degrees of freedom (Satterthwaite 1946, Biometrics Bulletin 2:110-114).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import cho_factor, cho_solve
+from scipy.special import stdtrit
+
+from logbook.kernels.arguments import FloatArray
+from logbook.kernels.setup_model.fitting import SetupFit
+from logbook.kernels.setup_model.responses import rate_at, slope_at
+from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray
+
+FEWEST_DEGREES = 2.0
+MOST_DEGREES = 1e6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standardised:
+    """Average rate over a population, and its gradient by the coefficients (P,)."""
+
+    rate: float
+    gradient: FloatArray
+
+
+def standardised(
+    *,
+    fit: SetupFit,
+    factors: Mapping[str, IntArray],
+    slopes: Mapping[str, FloatArray],
+    weights: FloatArray,
+    renewed: str | None = None,
+) -> Standardised:
+    """Average a population's rate.
+
+    Parameters
+    ----------
+    fit
+        The fitted model.
+    factors, slopes
+        The population, coded as in the fit, with the levels asked about put in.
+    weights
+        (r,) pieces of each row.
+    renewed
+        A factor whose levels do not last (lots): its effects are dropped and the average of
+        new ones is taken.
+    """
+    layout, measure = fit.layout, fit.setups.measure
+    shift = fit.level_shift
+    if renewed is not None and renewed in factors:
+        factors = {**factors, renewed: np.full_like(factors[renewed], NO_LEVEL)}
+        shift += new_level_shift(fit=fit, factor=renewed)
+    rows = layout.rows(factors, slopes)
+    rate = rate_at(layout.predict(rows, fit.coefficients) + shift, measure)
+    share = weights / weights.sum()
+    return Standardised(
+        rate=float(share @ rate), gradient=layout.gather(rows, share * slope_at(rate, measure))
+    )
+
+
+def new_level_shift(*, fit: SetupFit, factor: str) -> float:
+    """Log of the average of ``exp(effect)`` over a factor's levels, weighed by what was sewn.
+
+    A new lot may be better or worse; on average over lots the rate is above that of the middle
+    lot, since a bad lot raises it more than a good one lowers it.
+    """
+    place = fit.layout.place(factor)
+    effects = fit.coefficients[place]
+    if effects.size == 0:
+        return 0.0
+    codes = fit.layout.rows(fit.setups.factors, fit.setups.slopes).codes
+    names = [term.name for term in fit.layout.terms]
+    own = codes[names.index(factor)]
+    weights = np.bincount(own, weights=fit.setups.trials, minlength=effects.size + 1)
+    return float(np.log(np.average(np.exp(effects), weights=weights[: effects.size])))
+
+
+def variance_and_degrees(*, fit: SetupFit, gradient: FloatArray) -> tuple[float, float]:
+    """Variance of a combination of coefficients, and the degrees of freedom behind it."""
+    carried = fit.covariance @ gradient
+    variance = float(gradient @ carried)
+    per_group = np.bincount(
+        fit.layout.group_of, weights=carried**2, minlength=fit.sds.size
+    ) / np.square(fit.sds)
+    moved = per_group[fit.estimated]
+    doubt = 0.0
+    if moved.size:
+        doubt = float(moved @ cho_solve(cho_factor(fit.spread_information), moved))
+    if doubt <= 2.0 * variance**2 / MOST_DEGREES:
+        return variance, MOST_DEGREES
+    return variance, max(2.0 * variance**2 / doubt, FEWEST_DEGREES)
+
+
+def quantile(*, level: float, degrees: float, comparisons: int = 1) -> float:
+    """Student's two-sided quantile; with several comparisons, so that all hold at once.
+
+    The level's complement is shared out evenly (Bonferroni).
+    """
+    return float(stdtrit(degrees, 1.0 - (1.0 - level) / (2.0 * comparisons)))

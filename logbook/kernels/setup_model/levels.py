@@ -1,0 +1,175 @@
+"""One level of a factor against another, on the same pieces: the comparison of suppliers.
+
+The population is every piece in the strata (for suppliers: fabric and backing) where both have at
+least a few runs. All its pieces are imagined sewn with the one, then with the other; their own
+lots are replaced by average new ones, since a buyer buys the next delivery, not the last.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from logbook.kernels.arguments import BoolArray, FloatArray, fraction
+from logbook.kernels.setup_model.contrasts import quantile, standardised, variance_and_degrees
+from logbook.kernels.setup_model.fitting import SetupFit
+from logbook.kernels.setup_model.responses import effect_of, rate_at, slope_at
+from logbook.kernels.setup_model.setups import IntArray, Setups, changed, taken
+
+Verdict: TypeAlias = Literal["better", "worse", "no_worse", "not_enough_data"]
+
+FEWEST_RUNS = 3
+"""Runs that a level needs in a stratum for the stratum to count as shared."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubted:
+    """A figure with its interval."""
+
+    estimate: float
+    lower: float
+    upper: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LevelComparison:
+    """A level set against a reference.
+
+    Attributes
+    ----------
+    rate, reference_rate
+        What the population's rate would be with each; intervals one at a time.
+    difference
+        Level minus reference; its interval holds together with those of the other comparisons.
+    ratio
+        Level over reference.
+    variance, degrees
+        Of the difference.
+    quantile
+        What the interval's half-width is, in standard errors.
+    gradient
+        (P,) of the difference by the coefficients.
+    shared
+        (m,) rows in the population.
+    """
+
+    rate: Doubted
+    reference_rate: Doubted
+    difference: Doubted
+    ratio: float
+    variance: float
+    degrees: float
+    quantile: float
+    gradient: FloatArray
+    shared: BoolArray
+
+
+def shared_rows(
+    *, strata: IntArray, codes: IntArray, runs: FloatArray, level: int, reference: int
+) -> BoolArray:
+    """Rows in strata where both levels have at least ``FEWEST_RUNS`` runs, (m,).
+
+    ``strata`` are codes 0, 1, …; a row below zero is in none.
+    """
+    inside = strata >= 0
+    count = int(strata.max(initial=-1)) + 1
+    enough = np.ones(count, dtype=bool)
+    for each in (level, reference):
+        own = inside & (codes == each)
+        enough &= np.bincount(strata[own], weights=runs[own], minlength=count) >= FEWEST_RUNS
+    return np.asarray(inside & np.append(enough, False)[strata])
+
+
+def compare(
+    *,
+    fit: SetupFit,
+    factor: str,
+    level: int,
+    reference: int,
+    shared: BoolArray,
+    renewed: str | None = None,
+    comparisons: int = 1,
+    confidence: float = 0.95,
+) -> LevelComparison:
+    """Set one level of a factor against another.
+
+    Parameters
+    ----------
+    fit
+        The fitted model.
+    factor, level, reference
+        Whose levels, and their codes.
+    shared
+        (m,) rows of the population, not empty.
+    renewed
+        A factor whose levels do not last (lots).
+    comparisons
+        How many differences are looked at together.
+    confidence
+        Two-sided level.
+    """
+    fraction(confidence, "confidence")
+    setups = fit.setups
+    population = taken(setups.factors, shared)
+    slopes = taken(setups.slopes, shared)
+    sides = [
+        standardised(
+            fit=fit,
+            factors=changed(population, {factor: code}),
+            slopes=slopes,
+            weights=setups.trials[shared],
+            renewed=renewed,
+        )
+        for code in (level, reference)
+    ]
+    gradient = sides[0].gradient - sides[1].gradient
+    variance, degrees = variance_and_degrees(fit=fit, gradient=gradient)
+    width = quantile(level=confidence, degrees=degrees, comparisons=comparisons)
+    difference, reach = sides[0].rate - sides[1].rate, width * float(np.sqrt(variance))
+    rates = [doubted_rate(fit, side.rate, side.gradient, confidence) for side in sides]
+    return LevelComparison(
+        rate=rates[0],
+        reference_rate=rates[1],
+        difference=Doubted(difference, difference - reach, difference + reach),
+        ratio=sides[0].rate / sides[1].rate,
+        variance=variance,
+        degrees=degrees,
+        quantile=width,
+        gradient=gradient,
+        shared=shared,
+    )
+
+
+def doubted_rate(fit: SetupFit, rate: float, gradient: FloatArray, confidence: float) -> Doubted:
+    """A rate with an interval made on the scale of the effects, so that it stays a rate."""
+    measure = fit.setups.measure
+    variance, degrees = variance_and_degrees(fit=fit, gradient=gradient)
+    width = quantile(level=confidence, degrees=degrees)
+    middle = effect_of(rate, measure)
+    reach = width * float(np.sqrt(variance)) / float(slope_at(np.asarray(rate), measure))
+    lower, upper = rate_at(np.array([middle - reach, middle + reach]), measure)
+    return Doubted(rate, float(lower), float(upper))
+
+
+def verdict(difference: Doubted, *, margin: float | None) -> Verdict:
+    """Say what a difference allows to be said.
+
+    ``better`` and ``worse`` where the interval lies on one side of zero; ``no_worse`` where it
+    lies below the margin: then price decides, even if it is slightly worse for certain.
+    """
+    if difference.upper < 0:
+        return "better"
+    if margin is not None and difference.upper < margin:
+        return "no_worse"
+    if difference.lower > 0:
+        return "worse"
+    return "not_enough_data"
+
+
+def rows_of_both(
+    setups: Setups, *, factor: str, levels: tuple[int, int], shared: BoolArray
+) -> BoolArray:
+    """Rows of the population that were sewn with either level, (m,)."""
+    return shared & np.isin(setups.factors[factor], levels)

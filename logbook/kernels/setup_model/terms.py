@@ -1,0 +1,215 @@
+"""Terms of the model, and which coefficient each row takes of each of them.
+
+Every level of every term has a coefficient of its own, none is left out as the reference: the
+priors, not a coding, settle what the data leave open. A row takes at most one coefficient of a
+term, so that the normal equations need no matrix of rows: they are counts of pairs of codes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from logbook.errors import KernelError
+from logbook.kernels.arguments import FloatArray
+from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One term: a factor, factors in combination, or a slope within them.
+
+    Attributes
+    ----------
+    name
+        Names its standard deviation; terms of one name share one.
+    factors
+        Names of factors; none for an intercept or an overall slope.
+    slope
+        Name of a measured quantity that multiplies the coefficients.
+    sd
+        Standard deviation of the prior, on the scale of log odds; None: estimated.
+    wary
+        Whether an estimated one is kept from zero (see :mod:`.variances`).
+    """
+
+    name: str
+    factors: tuple[str, ...] = ()
+    slope: str | None = None
+    sd: float | None = None
+    wary: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rows:
+    """Rows as codes: ``codes[t]`` (m,) within term t, its number of levels where none applies."""
+
+    codes: tuple[IntArray, ...]
+    slopes: tuple[FloatArray | None, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layout:
+    """Where each term's coefficients are.
+
+    Attributes
+    ----------
+    terms
+        The terms, those without any coefficient left out.
+    starts
+        (T + 1,) first coefficient of each term, and the number of all coefficients.
+    lookups
+        For each term, joint code of its factors → position within the term.
+    levels
+        Levels of each factor.
+    groups
+        Names of the standard deviations, in order of first use.
+    group_of
+        (P,) position in ``groups`` of each coefficient.
+    """
+
+    terms: tuple[Term, ...]
+    starts: IntArray
+    lookups: tuple[IntArray, ...]
+    levels: Mapping[str, int]
+    groups: tuple[str, ...]
+    group_of: IntArray
+
+    @property
+    def size(self) -> int:
+        """How many coefficients there are."""
+        return int(self.starts[-1])
+
+    def place(self, name: str) -> slice:
+        """Coefficients of the first term of that name; empty where there is none."""
+        for index, term in enumerate(self.terms):
+            if term.name == name:
+                return slice(int(self.starts[index]), int(self.starts[index + 1]))
+        return slice(0, 0)
+
+    def rows(self, factors: Mapping[str, IntArray], slopes: Mapping[str, FloatArray]) -> Rows:
+        """Find which coefficients rows take; a combination not seen in the fit takes none."""
+        found = []
+        for index, term in enumerate(self.terms):
+            lookup = self.lookups[index]
+            joint = joint_codes(term.factors, factors, self.levels)
+            if joint is None:
+                joint = np.zeros(_row_count(factors), dtype=np.intp)
+            found.append(lookup[joint])
+        multipliers = [slopes[term.slope] if term.slope else None for term in self.terms]
+        return Rows(tuple(found), tuple(multipliers))
+
+    def predict(self, rows: Rows, coefficients: FloatArray) -> FloatArray:
+        """Sum of effects of each row."""
+        total = np.zeros(rows.codes[0].size)
+        for index, (codes, slope) in enumerate(zip(rows.codes, rows.slopes, strict=True)):
+            own = np.append(coefficients[self.starts[index] : self.starts[index + 1]], 0.0)
+            total += own[codes] if slope is None else own[codes] * slope
+        return total
+
+    def gather(self, rows: Rows, weights: FloatArray) -> FloatArray:
+        """``X' weights``: what of the rows falls to each coefficient, (P,)."""
+        parts = []
+        for index, (codes, slope) in enumerate(zip(rows.codes, rows.slopes, strict=True)):
+            count = int(self.starts[index + 1] - self.starts[index])
+            weighed = weights if slope is None else weights * slope
+            parts.append(np.bincount(codes, weights=weighed, minlength=count + 1)[:count])
+        return np.concatenate(parts)
+
+    def gram(self, rows: Rows, weights: FloatArray) -> FloatArray:
+        """``X' diag(weights) X``, (P, P), from counts of pairs of codes."""
+        matrix = np.zeros((self.size, self.size))
+        counts = np.diff(self.starts)
+        for one in range(len(self.terms)):
+            slope = rows.slopes[one]
+            weighed = weights if slope is None else weights * slope
+            scaled = rows.codes[one]
+            for other in range(one, len(self.terms)):
+                width, steep = int(counts[other]) + 1, rows.slopes[other]
+                summed = np.bincount(
+                    scaled * width + rows.codes[other],
+                    weights=weighed if steep is None else weighed * steep,
+                    minlength=(int(counts[one]) + 1) * width,
+                ).reshape(-1, width)
+                block = summed[: counts[one], : counts[other]]
+                here = slice(int(self.starts[one]), int(self.starts[one + 1]))
+                there = slice(int(self.starts[other]), int(self.starts[other + 1]))
+                matrix[here, there] = block
+                matrix[there, here] = block.T
+        return matrix
+
+    def leverage(self, rows: Rows, covariance: FloatArray) -> FloatArray:
+        """``x' C x`` of each row, (m,)."""
+        total = np.zeros(rows.codes[0].size)
+        padded = np.zeros((self.size + 1, self.size + 1))
+        padded[:-1, :-1] = covariance
+        at = [
+            np.where(codes < counted, codes + start, self.size)
+            for codes, counted, start in zip(
+                rows.codes, np.diff(self.starts), self.starts, strict=False
+            )
+        ]
+        for one in range(len(at)):
+            for other in range(one, len(at)):
+                part = padded[at[one], at[other]] * (1.0 if one == other else 2.0)
+                for slope in (rows.slopes[one], rows.slopes[other]):
+                    part = part if slope is None else part * slope
+                total += part
+        return total
+
+
+def lay_out(
+    terms: Sequence[Term], factors: Mapping[str, IntArray], slopes: Mapping[str, FloatArray]
+) -> Layout:
+    """Give every level, and every combination that occurs, a coefficient.
+
+    Raises
+    ------
+    KernelError
+        A term names a factor or a quantity that is not there.
+    """
+    levels = {name: int(codes.max(initial=NO_LEVEL)) + 1 for name, codes in factors.items()}
+    kept, lookups, sizes = [], [], []
+    for term in terms:
+        wanted = [*term.factors, *([term.slope] if term.slope else [])]
+        if missing := [name for name in wanted if name not in factors and name not in slopes]:
+            raise KernelError(f"The term {term.name!r} needs {missing[0]!r}, which is not there.")
+        joint = joint_codes(term.factors, factors, levels)
+        room = int(np.prod([levels[name] for name in term.factors], dtype=np.int64))
+        seen = np.zeros(room + 1, dtype=bool)
+        seen[0 if joint is None else joint] = True
+        count = int(seen[:room].sum())
+        if count == 0:
+            continue
+        lookup = np.full(room + 1, count, dtype=np.intp)
+        lookup[:room][seen[:room]] = np.arange(count)
+        kept.append(term)
+        lookups.append(lookup)
+        sizes.append(count)
+    groups = tuple(dict.fromkeys(term.name for term in kept))
+    group_of = np.repeat([groups.index(term.name) for term in kept], sizes)
+    starts = np.concatenate([[0], np.cumsum(sizes)]).astype(np.intp)
+    return Layout(tuple(kept), starts, tuple(lookups), levels, groups, group_of)
+
+
+def joint_codes(
+    names: Sequence[str], factors: Mapping[str, IntArray], levels: Mapping[str, int]
+) -> IntArray | None:
+    """One code for a combination of levels; the number of combinations where one does not apply.
+
+    None for no factors at all.
+    """
+    if not names:
+        return None
+    joint = np.zeros(_row_count(factors), dtype=np.intp)
+    applies = np.ones(joint.size, dtype=bool)
+    for name in names:
+        applies &= (factors[name] >= 0) & (factors[name] < levels[name])
+        joint = joint * levels[name] + factors[name]
+    return np.where(applies, joint, int(np.prod([levels[name] for name in names], dtype=np.int64)))
+
+
+def _row_count(factors: Mapping[str, IntArray]) -> int:
+    return int(next(iter(factors.values())).size)
