@@ -247,3 +247,15 @@ def test_the_table_holds_the_plain_check():
     lower, upper = table["check_lower"][1], table["check_upper"][1]
     assert lower < table["check_difference"][1] < upper < 0
     assert math.isclose(table["crude_rate"][0], 0.03)
+
+
+def test_a_crude_difference_of_events_has_a_width_where_one_side_saw_none():
+    result = compared(
+        cells(("Alder", "polo", 0, 1e6), ("Birch", "twill", 10, 1e6)),
+        kind=kind("thread_breaks"),
+        reference="Alder",
+    )
+    lower, upper = result.suppliers[1].check.crude.interval
+    # Garwood's table: 10 events 4.795 to 18.390, none 0 to 3.689; squared and added.
+    assert lower * 1e6 == pytest.approx(10 - math.hypot(10 - 4.795, 3.689), abs=1e-3)
+    assert upper * 1e6 == pytest.approx(18.390, abs=1e-3)
