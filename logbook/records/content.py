@@ -28,10 +28,11 @@ def content_marks(runs: pl.DataFrame) -> pl.Series:
     pl.Series
         32 hexadecimal digits a run (BLAKE2b, RFC 7693, 128 bits).
     """
-    names = sorted(name for name in runs.columns if name != "run_ref")
+    schema = runs.schema
+    names = sorted(name for name in schema if name != "run_ref")
     spoken = runs.select(
         pl.concat_str(
-            [_spoken(name, runs.schema[name]) for name in names], separator="", ignore_nulls=True
+            [_spoken(name, schema[name]) for name in names], separator="", ignore_nulls=True
         ).alias("content")
     )["content"]
     return pl.Series("content_mark", [_mark(text) for text in spoken], dtype=pl.String)

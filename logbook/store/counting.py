@@ -98,7 +98,10 @@ def _sums_of(name: str, measure: str, kinds: Sequence[DefectKind]) -> tuple[str,
 
 
 def _worked_out(asked: Sequence[str], kinds: Sequence[DefectKind]) -> str:
-    """Columns that every kind needs, worked out once a run: repeated, they double the time."""
+    """Columns that every kind needs, worked out once a run.
+
+    Repeated within every sum they make the query several times as slow.
+    """
     own = [f'"{name}"' for name in asked if name != "any"]
     whole = " + ".join(f'coalesce("{name}", 0)' for name in piece_names(kinds))
     made = (
