@@ -51,9 +51,17 @@ RULES = f"""
 .stButtonGroup button, .stExpander summary {{ min-height: {TOUCH_PIXELS}px; }}
 .stButtonGroup button p {{ font-size: 1rem; }}
 .stNumberInput input, .stTextInput input, .stTextArea textarea, .stSelectbox input {{
-  font-size: 1rem; min-height: {TOUCH_PIXELS - 2}px;
+  font-size: 1rem;
 }}
-.stNumberInput button {{ min-width: {TOUCH_PIXELS}px; min-height: {TOUCH_PIXELS - 2}px; }}
+.stNumberInput [data-testid="stNumberInputContainer"], .stTextInput input,
+.stSelectbox [data-testid="stSelectboxControl"], .stSelectbox [role="group"] {{
+  min-height: {TOUCH_PIXELS}px; align-items: center;
+}}
+.stNumberInput [data-testid="stNumberInputContainer"] > div {{ align-items: center; }}
+.stNumberInput button {{
+  min-width: {TOUCH_PIXELS}px; height: {TOUCH_PIXELS}px;
+  display: flex; align-items: center; justify-content: center;
+}}
 .stNumberInput button svg {{ width: 0.9rem; height: 0.9rem; }}
 .stRadio [role="radiogroup"] label {{ min-height: {TOUCH_PIXELS}px; align-items: center; }}
 .stTooltipIcon button {{ min-width: 28px; min-height: 28px; }}
@@ -73,14 +81,15 @@ RULES = f"""
 .setup-card p {{ margin: 0; line-height: 1.4; font-size: 0.95rem; text-wrap: pretty; }}
 .setup-card .work {{ font-weight: 650; }}
 
-/* How many pieces: typed, never stepped. */
-.st-key-pieces .stNumberInput [data-testid="stNumberInputStepDown"],
-.st-key-pieces .stNumberInput [data-testid="stNumberInputStepUp"] {{ display: none; }}
+/* Measures are typed, never stepped: the room goes to the figure. */
+:is([class*="st-key-fields_"], .st-key-pieces)
+  :is([data-testid="stNumberInputStepDown"], [data-testid="stNumberInputStepUp"]) {{
+  display: none;
+}}
+:is([class*="st-key-fields_"], .st-key-pieces) > div {{ flex: 1 1 9.5rem; min-width: 9.5rem; }}
+[class*="st-key-fields_"] > div:has(.stSelectbox) {{ flex-basis: 13rem; min-width: 13rem; }}
 .st-key-pieces .stNumberInput input {{ font-size: 1.25rem; font-weight: 650; }}
 .st-key-pieces .stNumberInput input::placeholder {{ font-size: 1rem; font-weight: 400; }}
-.st-key-pieces > div, .stHorizontalBlock[class*="st-key-fields_"] > div {{
-  flex: 1 1 8.5rem; min-width: 8.5rem;
-}}
 
 /* Counting: the name to the left, the count and its minus and plus to the right. */
 [class*="st-key-steppers_"] {{ gap: 0.4rem; }}

@@ -67,13 +67,12 @@ def ask_needle_parts() -> None:
     caution = next(each for each in CAUTIONS if each.name == "broken_needle")
     with st.container(border=True, key="needle"):
         st.warning(caution.says)
-        st.radio(
+        st.pills(
             "Were all parts of the needle found?",
             (True, False),
-            index=None,
             format_func=lambda found: "Yes, all parts found" if found else "No, or not sure",
-            horizontal=True,
             key=key("needle_parts_found"),
+            width="stretch",
         )
         if typed("needle_parts_found") is False:
             st.error(BROKEN_NEEDLE_HELD)

@@ -109,6 +109,6 @@ def setup_fields(store: Store) -> None:
     """Every field of the setup, in groups."""
     for title, names in GROUPS:
         st.markdown(f"**{title}**")
-        with st.container(horizontal=True, key=f"fields_{names[0]}"):
+        with st.container(horizontal=True, vertical_alignment="bottom", key=f"fields_{names[0]}"):
             for name in names:
                 field(store, name)
