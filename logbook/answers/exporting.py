@@ -5,13 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import polars as pl
+import xlsxwriter
+from xlsxwriter.exceptions import FileCreateError
 
 from logbook.errors import IntakeError
 from logbook.store import Store, Window
 
 ENDINGS = (".csv", ".xlsx", ".parquet")
-_FORMULA_STARTS = r"^[=+\-@\t\r]"
-_GUARD = "'"
+_RISKY_START = r"^([=+\-@'\t\r])"
+"""How a formula begins; an apostrophe too, so that import knows whose apostrophe it is."""
 
 
 def export_runs(store: Store, path: Path, *, window: Window | None = None) -> int:
@@ -46,6 +48,10 @@ def export_runs(store: Store, path: Path, *, window: Window | None = None) -> in
             f"{path} was not written: the ending {ending or 'is missing and'} is not understood.",
             f"use one of {', '.join(ENDINGS)}",
         )
+    if not path.parent.is_dir():
+        raise IntakeError(
+            f"{path} was not written: there is no folder {path.parent}.", "make it, or name another"
+        )
     runs = store.runs(window)
     part = path.with_name(f".{path.name}.part{ending}")
     try:
@@ -63,27 +69,28 @@ def _write(runs: pl.DataFrame, path: Path, ending: str) -> None:
     if ending == ".parquet":
         runs.write_parquet(path)
         return
-    harmless = runs.with_columns(pl.col(pl.String).pipe(_guarded))
+    harmless = runs.with_columns(pl.col(pl.String).str.replace(_RISKY_START, "'$1"))
     if ending == ".csv":
         harmless.write_csv(path, include_bom=True, datetime_format="%Y-%m-%dT%H:%M:%S%.6f")
     else:
         _write_xlsx(harmless, path)
 
 
-def _guarded(text: pl.Expr) -> pl.Expr:
-    risky = text.str.contains(_FORMULA_STARTS) | text.str.starts_with(_GUARD)
-    return pl.when(risky).then(pl.lit(_GUARD) + text).otherwise(text)
-
-
 def _write_xlsx(runs: pl.DataFrame, path: Path) -> None:
     # Dates as text: a spreadsheet cell keeps no microseconds.
-    as_text = runs.with_columns(
-        pl.col("finished_at").dt.to_string("%Y-%m-%dT%H:%M:%S%.6f").alias("finished_at")
-    )
-    as_text.write_excel(
-        path,
-        worksheet="Runs",
-        autofit=False,
-        freeze_panes=(1, 0),
-        dtype_formats={pl.Int64: "0", pl.Float64: "General"},
-    )
+    as_text = runs.with_columns(pl.col("finished_at").dt.to_string("%Y-%m-%dT%H:%M:%S%.6f"))
+    plainly = {"strings_to_formulas": False, "strings_to_urls": False}
+    try:
+        with xlsxwriter.Workbook(path, plainly) as book:
+            sheet = book.add_worksheet("Runs")
+            sheet.freeze_panes(1, 0)
+            sheet.write_row(0, 0, as_text.columns, book.add_format({"bold": True}))
+            for place, values in enumerate(as_text.iter_columns()):
+                sheet.write_column(1, place, map(_cell, values))
+    except FileCreateError as cause:
+        raise OSError(str(cause)) from cause
+
+
+def _cell(value: object) -> object:
+    """A number with all its digits: a workbook's numbers keep sixteen, a few need seventeen."""
+    return repr(value) if isinstance(value, float) and float(f"{value:.16G}") != value else value

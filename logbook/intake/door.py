@@ -93,7 +93,7 @@ def take(
     taken = take_cells(
         cells,
         positions=fitting,
-        reading=Reading(ZoneInfo(shop.timezone), raw.dot_is_decimal),
+        reading=Reading(ZoneInfo(shop.timezone), raw.dot_is_decimal, raw.guarded),
         shop=shop,
         known=known,
         now=now,

@@ -32,6 +32,8 @@ SHOWN = 40
 """Characters of a cell that a reason repeats."""
 
 _INVISIBLE = r"[\x00-\x08\x0e-\x1f\x7f-\x9f\u200b\u2060\ufeff]"
+_GUARD = r"^'([=+\-@'\t\r])"
+"""What an export puts before text that a spreadsheet would work out."""
 _NOT_PLAIN = r"^ | $|[^\x20-\x7e]"
 _PLAIN_MOMENTS: Mapping[str, int] = {
     "%Y-%m-%d": 10,
@@ -44,10 +46,14 @@ _PLAIN_MOMENTS: Mapping[str, int] = {
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """How the cells of one sheet are to be read: the shop's zone, and what a dot means."""
+    """How the cells of one sheet are to be read: the shop's zone, and what a dot means.
+
+    ``guarded``: an apostrophe before text that begins like a formula is a spreadsheet's guard.
+    """
 
     zone: ZoneInfo
     dot_is_decimal: bool = True
+    guarded: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,6 +112,8 @@ def read_column(
     tuple
         The typed values, and the cells that could not be read (None where all could).
     """
+    if reading.guarded and column.type == "text":
+        cells = cells.str.replace(_GUARD, "$1")
     text = cleaned(cells, keep_lines=column.name == "notes")
     if column.type == "text":
         return text, None

@@ -73,6 +73,11 @@ class RawSheet:
         """Whether a dot can only be a decimal mark here (elsewhere it may part thousands)."""
         return self.delimiter in (None, ",")
 
+    @property
+    def guarded(self) -> bool:
+        """Whether an apostrophe may guard text that begins like a formula; never in Parquet."""
+        return ENDINGS.get(self.path.suffix.lower()) != "columnar"
+
 
 def open_sheet(
     path: Path, *, sheet: str | None = None, own_kinds: Sequence[DefectKind] = ()
