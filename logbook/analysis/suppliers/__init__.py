@@ -154,20 +154,25 @@ def _rows(
 def _strata(
     gathered: Gathered, against: str | None, kind: DefectKind, level: float
 ) -> tuple[Stratum, ...]:
-    rows = []
-    for name, jobs in gathered.jobs.items():
-        for job, cell in jobs.items():
-            doubt = interval(
-                count=cell.count, exposure=cell.exposure, measure=kind.measure, level=level
-            )
-            rows.append(
-                Stratum(
-                    job=job,
-                    supplier=name,
-                    counted=cell,
-                    rate=cell.count / cell.exposure,
-                    interval=(doubt.lower, doubt.upper),
-                    like_for_like=gathered.is_shared(name, job, against),
-                )
-            )
-    return tuple(sorted(rows, key=lambda row: (row.job.order, row.supplier)))
+    found = [
+        (name, job, cell) for name, jobs in gathered.jobs.items() for job, cell in jobs.items()
+    ]
+    found.sort(key=lambda each: (each[1].order, each[0]))
+    # One call for all: there can be thousands of strata.
+    doubt = interval(
+        count=[cell.count for *_, cell in found],
+        exposure=[cell.exposure for *_, cell in found],
+        measure=kind.measure,
+        level=level,
+    )
+    return tuple(
+        Stratum(
+            job=job,
+            supplier=name,
+            counted=cell,
+            rate=cell.count / cell.exposure,
+            interval=(float(lower), float(upper)),
+            like_for_like=gathered.is_shared(name, job, against),
+        )
+        for (name, job, cell), lower, upper in zip(found, doubt.lower, doubt.upper, strict=True)
+    )

@@ -99,17 +99,18 @@ def compare(
     fit = _over_jobs(a, b, measure, level)
     like_for_like = Difference(*_difference_of(fit), total(a), total(b))
     crude = _difference(gathered.whole(supplier), gathered.whole(reference), measure, level)
+    # Only looked at where the jobs differ: there can be thousands of them.
     by_job = [
-        JobDifference(job, _difference(ours[job], theirs[job], measure, level)) for job in shared
+        JobDifference(job, _difference(ours[job], theirs[job], measure, level))
+        for job in (shared if fit.homogeneity_p < UNEVEN_BELOW else ())
     ]
-    uneven = fit.homogeneity_p < UNEVEN_BELOW
     return Check(
         fit=fit,
         jobs=len(shared),
         crude=crude,
         like_for_like=like_for_like,
         misled=misled_by(crude, like_for_like),
-        furthest=_furthest(by_job, like_for_like.estimate, measure) if uneven else (),
+        furthest=_furthest(by_job, like_for_like.estimate, measure),
     )
 
 

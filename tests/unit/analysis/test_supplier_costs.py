@@ -171,3 +171,13 @@ def test_costs_that_were_not_asked_for_are_null_and_said_so():
 def test_totals_that_are_not_grouped_as_needed_are_refused():
     with pytest.raises(AnalysisError, match="'backing_gsm'"):
         suppliers.analyse(CELLS, kind=ANY, shop=SHOP, totals=totals(BIRCH).drop("backing_gsm"))
+
+
+def test_layers_of_another_backing_do_not_count():
+    _, rows = costed(
+        {"backing_gsm": 60.0, "backing_layers": 1, "pieces_sewn": 1, "pieces_spoiled": 0},
+        {"backing_gsm": 60.0, "pieces_sewn": 100, "pieces_spoiled": 0},
+        {"backing": "sheer_mesh", "backing_layers": 4, "pieces_sewn": 1, "pieces_spoiled": 0},
+        BIRCH,
+    )
+    assert rows["Alder"]["backing_cost_per_piece"] == pytest.approx(0.05)

@@ -167,3 +167,19 @@ def test_several_that_differ_are_counted_in_the_finding():
         )
     )
     assert "and no other supplier differs clearly" in alone.finding()
+
+
+def test_where_most_is_counted_in_standard_errors_not_in_points():
+    result = compared(
+        cells(
+            # 2 points more of a rare defect say more than 3 of a common one.
+            ("Alder", "pique polo", 5, 1000.0),
+            ("Birch", "pique polo", 25, 1000.0),
+            ("Alder", "polar fleece", 400, 1000.0),
+            ("Birch", "polar fleece", 430, 1000.0),
+            ("Alder", "twill", 100, 1000.0),
+            ("Birch", "twill", 50, 1000.0),
+        ),
+        reference="Alder",
+    )
+    assert "Furthest up: pique polo on cut-away" in result.warnings[-1]
