@@ -1,0 +1,193 @@
+"""What is drawn are the result's numbers, in light, in dark and on paper."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+from xml.etree import ElementTree
+
+import plotly.graph_objects as go
+import pytest
+from small_shop import MUCH_PUCKERED, WEEK, small_book
+
+from logbook.analysis.control import ControlResult
+from logbook.analysis.pareto import ParetoResult
+from logbook.analysis.suppliers import SuppliersResult
+from logbook.answers.questions import (
+    compare_suppliers,
+    control_chart,
+    review_charts,
+    weekly_review,
+)
+from logbook.charts import CHARTS, control, paper, pareto, suppliers
+from logbook.charts.theme import LIGHT, Palette, palette
+from logbook.wording import money
+
+THEMES = pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@dataclass(frozen=True)
+class Answers:
+    pieces: ControlResult
+    events: ControlResult
+    by_run: ControlResult
+    dearest: ParetoResult
+    compared: SuppliersResult
+    compared_events: SuppliersResult
+
+
+@pytest.fixture(scope="module")
+def answers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Answers]:
+    with small_book(tmp_path_factory.mktemp("charts") / "book") as store:
+        dearest = review_charts(store, weekly_review(store, week=WEEK)).pareto
+        assert dearest is not None
+        yield Answers(
+            pieces=control_chart(store, kind="puckering"),
+            events=control_chart(store, kind="thread_breaks", spread="plain"),
+            by_run=control_chart(store, kind="puckering", by="run"),
+            dearest=dearest,
+            compared=compare_suppliers(store, kind="puckering", reference="Alder", margin=0.01),
+            compared_events=compare_suppliers(store, kind="thread_breaks"),
+        )
+
+
+def _numbers(values: Any) -> list[float]:
+    return [float(value) for value in values]
+
+
+def _dressed(figure: go.Figure, colours: Palette) -> None:
+    assert figure.layout.paper_bgcolor == colours.card
+    assert figure.layout.plot_bgcolor == colours.card
+    assert figure.layout.font.color == colours.ink
+    assert figure.layout.title.text
+    figure.to_json()
+
+
+@THEMES
+@pytest.mark.parametrize("which", ["pieces", "events", "by_run"])
+def test_a_control_chart_holds_the_points(answers: Answers, which: str, dark: bool) -> None:
+    result: ControlResult = getattr(answers, which)
+    scale = 100.0 if result.kind.measure == "pieces" else 100_000.0
+    figure = control.draw(result, dark=dark)
+    lower, upper, rates, above, below = figure.data
+    for trace, column in ((lower, "lower"), (upper, "upper"), (rates, "rate")):
+        assert list(trace.x) == result.points["label"].to_list()
+        assert _numbers(trace.y) == pytest.approx((result.points[column] * scale).to_list())
+    [usual] = [shape for shape in figure.layout.shapes if shape.y0 == shape.y1]
+    assert usual.y0 == pytest.approx(result.centre * scale)
+    marked = {signal.label for signal in result.signals}
+    assert {*above.x, *below.x} == marked
+    _dressed(figure, palette(dark=dark))
+
+
+@THEMES
+def test_the_week_that_puckered_is_marked(answers: Answers, dark: bool) -> None:
+    above = control.draw(answers.pieces, dark=dark).data[3]
+    assert WEEK in above.x
+    assert above.marker.color == palette(dark=dark).alarm
+    assert above.marker.symbol == "triangle-up"
+    # Six runs of fifty pieces, half of them with one puckered piece more.
+    assert above.y[list(above.x).index(WEEK)] == pytest.approx(
+        100 * (6 * MUCH_PUCKERED + 3) / (6 * 50)
+    )
+
+
+@THEMES
+def test_a_pareto_holds_costs_in_their_order(answers: Answers, dark: bool) -> None:
+    figure = pareto.draw(answers.dearest, dark=dark)
+    [bars] = figure.data
+    counted = [each for each in answers.dearest.costed.kinds if each.count > 0]
+    assert list(bars.y) == [each.kind.label for each in counted]
+    assert _numbers(bars.x) == pytest.approx([each.cost for each in counted])
+    assert all(
+        money(each.cost, "EUR") in words for each, words in zip(counted, bars.text, strict=True)
+    )
+    assert bars.y[0] == "Puckering"
+    _dressed(figure, palette(dark=dark))
+
+
+@THEMES
+@pytest.mark.parametrize("which", ["compared", "compared_events"])
+def test_suppliers_hold_differences_and_intervals(answers: Answers, which: str, dark: bool) -> None:
+    result: SuppliersResult = getattr(answers, which)
+    scale = 100.0 if result.kind.measure == "pieces" else 100_000.0
+    figure = suppliers.draw(result, dark=dark)
+    crude, fair = figure.data
+    rows = [row for row in result.suppliers if row.check is not None and row.check.jobs > 0]
+    assert rows
+    assert list(fair.y) == [row.supplier for row in rows]
+    for trace, name in ((crude, "crude"), (fair, "like_for_like")):
+        found = [getattr(row.check, name) for row in rows]
+        assert _numbers(trace.x) == pytest.approx([each.estimate * scale for each in found])
+        highs = [x + up for x, up in zip(trace.x, trace.error_x.array, strict=True)]
+        lows = [x - down for x, down in zip(trace.x, trace.error_x.arrayminus, strict=True)]
+        assert highs == pytest.approx([each.interval[1] * scale for each in found])
+        assert lows == pytest.approx([each.interval[0] * scale for each in found])
+    assert result.reference is not None
+    assert result.reference in figure.layout.title.text
+    _dressed(figure, palette(dark=dark))
+
+
+@THEMES
+def test_the_margin_is_shaded(answers: Answers, dark: bool) -> None:
+    shaded = [
+        shape
+        for shape in suppliers.draw(answers.compared, dark=dark).layout.shapes
+        if shape.type == "rect"
+    ]
+    assert [(shape.x0, shape.x1) for shape in shaded] == [(-1.0, 1.0)]
+
+
+def test_every_chart_of_the_list_draws(answers: Answers) -> None:
+    drawn = {control: answers.pieces, pareto: answers.dearest, suppliers: answers.compared}
+    for chart in CHARTS:
+        assert isinstance(chart.draw(drawn[chart]), go.Figure)
+
+
+@pytest.mark.parametrize("which", ["pieces", "events", "by_run"])
+def test_paper_control_charts_are_drawings_of_the_points(answers: Answers, which: str) -> None:
+    result: ControlResult = getattr(answers, which)
+    root = ElementTree.fromstring(paper.control(result))
+    assert root.tag == f"{SVG}svg"
+    assert root.findtext(f"{SVG}title") == f"{result.kind.label} by {result.by}"
+    circles = root.findall(f"{SVG}circle")
+    rates = result.points["rate"].to_list()
+    heights = [float(circle.get("cy", "nan")) for circle in circles]
+    assert len(heights) == result.points.height
+    # One straight scale for all: the same rate stands at the same height, a higher one above.
+    top, bottom = rates.index(max(rates)), rates.index(min(rates))
+    run = (heights[top] - heights[bottom]) / (max(rates) - min(rates) or math.inf)
+    drawn = [heights[bottom] + run * (rate - min(rates)) for rate in rates]
+    assert heights == pytest.approx(drawn, abs=0.2)
+    assert run <= 0
+    assert len(root.findall(f"{SVG}polygon")) == len({signal.label for signal in result.signals})
+
+
+def test_paper_bars_are_as_long_as_their_costs(answers: Answers) -> None:
+    root = ElementTree.fromstring(paper.pareto(answers.dearest))
+    counted = [each for each in answers.dearest.costed.kinds if each.count > 0][: paper.SHOWN]
+    lengths = [float(bar.get("width", "nan")) for bar in root.findall(f"{SVG}rect")]
+    longest = lengths[0] / counted[0].cost
+    assert lengths == pytest.approx([max(each.cost * longest, 1) for each in counted], abs=0.1)
+    words = [text.text for text in root.findall(f"{SVG}text")]
+    assert all(each.kind.label in words for each in counted)
+
+
+def test_paper_stays_on_its_sheet(answers: Answers) -> None:
+    for drawing in (paper.control(answers.by_run), paper.pareto(answers.dearest)):
+        root = ElementTree.fromstring(drawing)
+        wide, high = map(float, root.get("viewBox", "").split()[2:])
+        for element in root.iter():
+            for name, limit in (("x", wide), ("cx", wide), ("y", high), ("cy", high)):
+                place = element.get(name)
+                assert place is None or 0 <= float(place) <= limit, (element.tag, name, place)
+
+
+def test_paper_uses_the_light_palette_alone(answers: Answers) -> None:
+    drawing = paper.control(answers.pieces) + paper.pareto(answers.dearest)
+    ours = {getattr(LIGHT, name) for name in LIGHT.__slots__} | {"#fff"}
+    assert set(re.findall(r"#[0-9A-Fa-f]{3,6}", drawing)) <= ours

@@ -1,0 +1,168 @@
+"""The page of a review: nothing of a user acts on it, nothing comes from outside, same digits."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from html import unescape
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from small_shop import MUCH_PUCKERED, PIECES, RUNS_A_WEEK, SCRIPT, WEEK, small_book
+
+from logbook.analysis.review import ReviewResult
+from logbook.answers.questions import ReviewCharts, review_charts, weekly_review
+from logbook.errors import IntakeError
+from logbook.report import review_page, write_review
+from logbook.shop import Shop
+from logbook.store import new_book
+from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
+from logbook.wording import interval_short, money, number, rate_short
+
+SVG = 'xmlns="http://www.w3.org/2000/svg"'
+Reviewed = tuple[ReviewResult, ReviewCharts, Shop]
+
+
+@pytest.fixture(scope="module")
+def reviewed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Reviewed]:
+    with small_book(tmp_path_factory.mktemp("report") / "book") as store:
+        result = weekly_review(store, week=WEEK)
+        yield result, review_charts(store, result), store.shop
+
+
+@pytest.fixture(scope="module")
+def page(reviewed: Reviewed) -> str:
+    return review_page(*reviewed)
+
+
+class _Elements(HTMLParser):
+    """Which elements a page has, whether they are closed, and what their attributes name."""
+
+    VOID = frozenset({"meta", "link", "br", "img", "hr", "input"})
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.names: list[str] = []
+        self.attributes: list[tuple[str, str]] = []
+        self.open: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.names.append(tag)
+        self.attributes += [(name, value or "") for name, value in attrs]
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.names.append(tag)
+        self.attributes += [(name, value or "") for name, value in attrs]
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open[-1] == tag, f"{tag} closes {self.open[-1]}"
+        self.open.pop()
+
+
+def _elements(page: str) -> _Elements:
+    found = _Elements()
+    found.feed(page)
+    found.close()
+    return found
+
+
+def test_text_of_users_is_shown_and_never_acts(page: str) -> None:
+    assert "<script" not in page.lower()
+    assert "<i>" not in page
+    assert "&lt;script&gt;" in page
+    assert SCRIPT in unescape(page), "the shop's name is shown as it was written"
+    names = _elements(page).names
+    assert "script" not in names
+    assert "i" not in names
+
+
+def test_no_attribute_runs_or_loads_anything(page: str) -> None:
+    attributes = _elements(page).attributes
+    assert [name for name, _ in attributes if name.startswith("on")] == []
+    assert [name for name, _ in attributes if name in ("src", "href", "srcset", "action")] == []
+
+
+def test_nothing_comes_from_outside(page: str) -> None:
+    assert SVG in page, "the page has drawings"
+    rest = page.replace(SVG, "")
+    assert re.findall(r"https?:", rest) == []
+    assert re.findall(r"url\(|@import|//[a-z]", rest) == []
+
+
+def test_every_element_is_closed(page: str) -> None:
+    assert _elements(page).open == []
+
+
+def test_the_digits_are_those_of_the_result(page: str, reviewed: Reviewed) -> None:
+    result = reviewed[0]
+    text = unescape(page)
+    assert result.headline in text
+    assert result.defects
+    for each in (*result.defects, result.any_defect):
+        assert each is not None
+        judged = each.judged
+        measure = judged.kind.measure
+        row = re.search(rf"<tr><td>{judged.kind.label}</td>.*?</tr>", text, flags=re.DOTALL)
+        assert row is not None, judged.kind.label
+        cells = re.findall(r"<td[^>]*>(.*?)</td>", row[0])
+        assert cells[1].startswith(number(judged.count))
+        assert cells[2] == rate_short(measure, judged.rate)
+        assert cells[3] == interval_short(measure, judged.interval)
+        assert cells[4] == rate_short(measure, judged.rate_before)
+        if each.cost is not None and each.cost.count:
+            assert cells[6] == money(each.cost.cost, "").strip()
+
+
+def test_the_week_that_puckered_is_counted_by_hand(page: str) -> None:
+    puckered = RUNS_A_WEEK * MUCH_PUCKERED + RUNS_A_WEEK // 2
+    row = re.search(r"<tr><td>Puckering</td>.*?</tr>", page, flags=re.DOTALL)
+    assert row is not None
+    assert f"{puckered} of {RUNS_A_WEEK * PIECES}" in row[0]
+    assert f"{100 * puckered / (RUNS_A_WEEK * PIECES):.1f} %" in row[0]
+    assert "more than usual" in row[0]
+
+
+def test_held_runs_stand_with_the_full_caution(page: str, reviewed: Reviewed) -> None:
+    text = unescape(page)
+    assert reviewed[0].held
+    assert all(run.run_ref in text for run in reviewed[0].held)
+    assert BROKEN_NEEDLE_HELD in text
+
+
+def test_every_finding_and_note_is_on_the_page(page: str, reviewed: Reviewed) -> None:
+    result, charts, _ = reviewed
+    text = unescape(page)
+    assert charts.control
+    assert charts.pareto is not None
+    wanted = [*result.notes, *result.cautions, *(chart.finding() for chart in charts.control)]
+    assert [words for words in wanted if words not in text] == []
+
+
+def test_the_page_is_written_as_a_whole(reviewed: Reviewed, page: str, tmp_path: Path) -> None:
+    out = tmp_path / "review.html"
+    write_review(out, *reviewed)
+    assert out.read_text(encoding="utf-8") == page
+    assert list(tmp_path.iterdir()) == [out]
+
+
+def test_a_page_that_cannot_be_written_is_refused_in_words(
+    reviewed: Reviewed, tmp_path: Path
+) -> None:
+    taken = tmp_path / "taken"
+    taken.mkdir()
+    for out in (taken, tmp_path / "nowhere" / "review.html"):
+        with pytest.raises(IntakeError, match="cannot be written") as refused:
+            write_review(out, *reviewed)
+        assert str(out) in refused.value.message
+    assert list(tmp_path.iterdir()) == [taken]
+
+
+def test_a_week_without_runs_makes_a_page_too(tmp_path: Path) -> None:
+    with new_book(str(tmp_path / "book")) as store:
+        result = weekly_review(store, week=WEEK)
+        page = review_page(result, review_charts(store, result), store.shop)
+    assert result.headline in unescape(page)
+    assert _elements(page).open == []
