@@ -95,10 +95,10 @@ def _reasons(bad: pl.DataFrame, rules: Sequence[Rule], unread: pl.DataFrame) -> 
     if bad.is_empty():
         return pl.DataFrame(schema=REASONS)
     found = [unread.with_columns(pl.lit(-1, pl.Int64).alias("order"))]
+    breaches = bad.select(rule.broken.fill_null(False).alias(rule.name) for rule in rules)
     for order, rule in enumerate(rules):
-        broken = bad.filter(rule.broken.fill_null(False))
-        if len(broken):
-            found.append(_spoken(broken, rule, order, unread))
+        if breaches[rule.name].any():
+            found.append(_spoken(bad.filter(breaches[rule.name]), rule, order, unread))
     return pl.concat(found).sort("position", "order", maintain_order=True).drop("order")
 
 
