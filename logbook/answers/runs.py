@@ -88,6 +88,8 @@ def amend_run(
 ) -> Logged:
     """Correct some values of a run; the version before stays in its history.
 
+    ``added`` of what comes back is false where the run said all that already.
+
     Parameters
     ----------
     store
@@ -126,10 +128,16 @@ def amend_run(
             values.pop(name, None)
         else:
             values[name] = value
-    taken = take_one(values, shop=store.shop, known=known_spellings(store), now=now_at(store))
+    taken = take_one(
+        values,
+        shop=store.shop,
+        known=known_spellings(store),
+        now=now_at(store),
+        outcome_needed=False,
+    )
     store.amend(run_ref, taken.run, why=why, source=source)
     held = taken.run["needle_parts_found"].item() is False
-    return Logged(run_ref, True, held, taken.notes)
+    return Logged(run_ref, not taken.run.equals(present), held, taken.notes)
 
 
 def withdraw_run(store: Store, run_ref: str, *, why: str, source: str) -> None:

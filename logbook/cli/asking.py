@@ -61,7 +61,7 @@ def review(
         screen = console()
         show_review(screen, result, store.shop)
         if html is not None:
-            screen.print(f"\nThe page is in {html}", markup=False)
+            screen.print(f"\nThe page is in {html}", markup=False, soft_wrap=True)
 
 
 @plainly

@@ -55,5 +55,6 @@ def _show_file(screen: Console, outcome: FileOutcome) -> None:
     if outcome.rejects_file:
         screen.print(
             f"They are in [bold]{escape(outcome.rejects_file)}[/]: mend them there and import "
-            "that file."
+            "that file.",
+            soft_wrap=True,
         )

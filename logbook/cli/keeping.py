@@ -32,11 +32,12 @@ def new(
         print_json({"book": place, "notes": []})
         return
     screen = console()
-    screen.print(f"An empty book is ready at [bold]{place}[/].")
-    screen.print(f"Its settings (costs, prices, own lists) are in {Path(place) / 'shop.toml'}.")
-    screen.print(
-        f"Next: logbook --book {place} import SHEET.csv   or   logbook --book {place} serve"
-    )
+    for line in (
+        f"An empty book is ready at {place}",
+        f"Its settings (costs, prices, own lists) are in {Path(place) / 'shop.toml'}",
+        f"Next: logbook --book {place} import SHEET.csv   or   logbook --book {place} serve",
+    ):
+        screen.print(line, markup=False, soft_wrap=True)
 
 
 @plainly
@@ -65,12 +66,17 @@ def demo(
         else:
             screen = console()
             screen.print(
-                f"The demo book at [bold]{place}[/] holds {store.count():,} runs of an invented "
-                "shop. This is the review of its last week.\n"
+                f"The demo book at {place} holds {store.count():,} runs of an invented shop. "
+                "This is the review of its last week.\n",
+                markup=False,
+                soft_wrap=True,
             )
             show_review(screen, review, store.shop)
-            screen.print(f"\nSuppliers:  logbook --book {place} suppliers --defect puckering")
-            screen.print(f"Pages:      logbook --book {place} serve")
+            for line in (
+                f"\nSuppliers:  logbook --book {place} suppliers --defect puckering",
+                f"Pages:      logbook --book {place} serve",
+            ):
+                screen.print(line, markup=False, soft_wrap=True)
     if serve:
         from logbook.service import run as run_service
 
@@ -146,7 +152,8 @@ def amend(
 
     with open_named(context) as store:
         amended = amend_run(store, run_ref, pairs(values), why=why, source=SOURCE)
-    _show_logged(amended, "Amended", as_json=as_json)
+    word = "Amended" if amended.added else "Nothing to change in"
+    _show_logged(amended, word, as_json=as_json)
 
 
 @plainly
@@ -184,7 +191,7 @@ def export(
     if as_json:
         print_json({"file": str(file), "rows": rows, "notes": []})
     else:
-        console().print(f"Wrote {rows:,} runs to {file}", markup=False)
+        console().print(f"Wrote {rows:,} runs to {file}", markup=False, soft_wrap=True)
 
 
 def _show_logged(logged: Logged, word: str, *, as_json: bool) -> None:
