@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import random
 import re
 import time
 from collections.abc import Iterator, Sequence
@@ -31,6 +32,8 @@ SETTINGS: dict[str, str | bool | int | float | list[str]] = {
 }
 BUSY_SECONDS = 3.0
 """How long a command waits for another that holds the book for a moment."""
+
+LONGEST_PAUSE_SECONDS = 0.4
 
 _HOLDER = re.compile(r"PID (\d+)")
 _QUOTED = re.compile(r'"[^"]*"')
@@ -170,6 +173,7 @@ def _foreign(path: Path) -> NotABook:
 
 def _open(path: Path, wait_seconds: float, *, read_only: bool) -> duckdb.DuckDBPyConnection:
     give_up = time.monotonic() + wait_seconds
+    pause = 0.05
     while True:
         try:
             return duckdb.connect(str(path), read_only=read_only, config=dict(SETTINGS))
@@ -177,7 +181,9 @@ def _open(path: Path, wait_seconds: float, *, read_only: bool) -> duckdb.DuckDBP
             problem = _from_disk(str(path.parent), str(cause)) or _damaged(str(path.parent), cause)
             if not isinstance(problem, BookBusy) or time.monotonic() >= give_up:
                 raise problem from cause
-            time.sleep(0.05)
+            # A try costs the processor some 20 ms: those who wait must not hold up who works.
+            time.sleep(pause * random.uniform(0.5, 1.5))
+            pause = min(pause * 1.5, LONGEST_PAUSE_SECONDS)
 
 
 def _from_disk(place: str, text: str) -> StoreError | None:

@@ -80,7 +80,7 @@ WINDOW = st.builds(
     site=sometimes(st.sampled_from(["Mill Lane", "QUAY", "elsewhere"])),
     where=st.just({}) | st.sampled_from([{"backing": "none"}, {"needle_nm": 75}]),
 )
-BOOKS = settings(max_examples=20, deadline=None)
+BOOKS = settings(max_examples=12, deadline=None)
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from logbook.records.columns import COLUMNS, Column
 from logbook.records.content import content_marks
 from logbook.store import Stored, new_book, open_book
 
-BOOKS = settings(max_examples=20, deadline=None)
+BOOKS = settings(max_examples=12, deadline=None)
 TEXT = st.text(max_size=30)
 
 
