@@ -1,0 +1,220 @@
+"""The outer search: standard deviations and fixed effects that maximise the Laplace likelihood.
+
+A quasi-Newton search with the exact gradient comes near; Newton's method, with the Hessian from
+differences of that gradient, finishes, and its Hessian gives the standard errors. A standard
+deviation whose likelihood rises towards 0 is set to 0: the slope by the variance decides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import LinAlgError, cholesky, eigh, solve_triangular
+from scipy.optimize import minimize
+
+from logbook.kernels.arguments import BoolArray, FloatArray
+from logbook.kernels.mixed.laplace import (
+    Point,
+    Problem,
+    conditional_information,
+    conditional_mode,
+    evaluate,
+)
+
+LARGEST_SD = 30.0
+"""On the scale of the linear predictor: beyond any real spread between levels."""
+
+_FIRST_SD = 0.5
+_SD_AT_BOUNDARY = 1e-3
+_SD_LET_GO = 0.1
+_DIFFERENCE = 1e-4
+_CLOSE = 1e-7
+_STALE = 1e-3
+_ROUNDS = 30
+_CHORDS = 6
+_HALVINGS = 25
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Optimum:
+    """Where the search ended.
+
+    Attributes
+    ----------
+    theta, fixed
+        (k,) and (p,) estimates; a theta on its boundary is exactly 0 or ``LARGEST_SD``.
+    free
+        (k,) which thetas lie between their boundaries.
+    hessian
+        Of the objective by the free thetas and then the fixed effects.
+    """
+
+    theta: FloatArray
+    fixed: FloatArray
+    free: BoolArray
+    hessian: FloatArray
+    point: Point
+    settled: bool
+    iterations: int
+
+
+class Search:
+    """Holds the units in which the search steps and the modes it last found.
+
+    Positions are (k + p,) vectors: thetas, then fixed effects, each about one standard error
+    long a unit.
+    """
+
+    def __init__(self, problem: Problem, fixed: FloatArray) -> None:
+        self.problem = problem
+        self.k = len(problem.crossing.sizes)
+        theta = np.full(self.k, _FIRST_SD)
+        mode = conditional_mode(problem, theta, fixed, np.zeros(problem.crossing.level_count))
+        self.modes = mode.spherical
+        root = cholesky(conditional_information(problem, mode), lower=False)
+        self.units = np.zeros((self.k + fixed.size, self.k + fixed.size))
+        sizes = np.array(problem.crossing.sizes, dtype=float)
+        self.units[: self.k, : self.k] = np.diag(_FIRST_SD / np.sqrt(2 * sizes))
+        self.units[self.k :, self.k :] = solve_triangular(root, np.eye(fixed.size))
+        self.origin = np.concatenate([np.zeros(self.k), fixed])
+        self.position = np.concatenate(
+            [theta / np.diag(self.units)[: self.k], np.zeros(fixed.size)]
+        )
+        self.iterations = 0
+
+    def at(self, position: FloatArray) -> tuple[Point, FloatArray]:
+        """Return the objective there and its gradient in the search's own units."""
+        parameters = self.origin + self.units @ position
+        theta = np.clip(parameters[: self.k], 0.0, LARGEST_SD)
+        point = evaluate(self.problem, theta, parameters[self.k :], self.modes)
+        if point.mode.settled:
+            self.modes = point.mode.spherical
+        return point, self.units.T @ np.concatenate([point.by_theta, point.by_fixed])
+
+    def upper(self) -> FloatArray:
+        """Return (k,) the upper boundary of the thetas in the search's own units."""
+        return LARGEST_SD / np.diag(self.units)[: self.k]
+
+    def approach(self) -> None:
+        """Come near the optimum from the present position."""
+
+        def objective(position: FloatArray) -> tuple[float, FloatArray]:
+            point, gradient = self.at(position)
+            return point.value, gradient
+
+        bounds: list[tuple[float | None, float | None]] = [(0.0, bound) for bound in self.upper()]
+        bounds += [(None, None)] * (self.position.size - self.k)
+        found = minimize(
+            objective,
+            self.position,
+            jac=True,
+            method="L-BFGS-B",
+            bounds=bounds,
+            options={"ftol": 1e-13, "gtol": 1e-3, "maxiter": 300},
+        )
+        self.position = found.x
+        self.iterations += int(found.nit)
+
+    def hessian(self, free: BoolArray) -> FloatArray:
+        """Return the Hessian by the free parameters, from central differences of the gradient."""
+        indices = np.flatnonzero(free)
+        columns = []
+        for index in indices:
+            step = np.zeros(self.position.size)
+            step[index] = _DIFFERENCE * max(1.0, 0.1 * self.position[index])
+            above, below = self.at(self.position + step)[1], self.at(self.position - step)[1]
+            columns.append((above - below)[indices] / (2 * step[index]))
+        hessian = np.array(columns).reshape(indices.size, indices.size)
+        return np.asarray((hessian + hessian.T) / 2)
+
+    def finish(self, free: BoolArray) -> tuple[FloatArray, bool]:
+        """Run Newton's method over the free parameters; return the last Hessian, and success."""
+        point, gradient = self.at(self.position)
+        hessian = np.zeros((int(free.sum()),) * 2)
+        for _ in range(_ROUNDS):
+            self.iterations += 1
+            hessian = self.hessian(free)
+            values, vectors = eigh(hessian)
+            convex = bool(values.min(initial=1.0) > 0)
+            floored = np.maximum(np.abs(values), 1e-6 * max(1.0, np.abs(values).max(initial=0.0)))
+            moved = 0.0
+            for _ in range(_CHORDS):
+                step = np.zeros(self.position.size)
+                step[free] = -(vectors / floored) @ (vectors.T @ gradient[free])
+                decrement = float(np.sqrt(max(0.0, -float(gradient @ step))))
+                if decrement < _CLOSE:
+                    break
+                before = self.position
+                point, gradient = self._no_worse(point, gradient, step)
+                moved += float(np.linalg.norm(self.position - before))
+                if decrement > 1.0 or not convex:
+                    break
+            if decrement < _CLOSE and moved < _STALE:
+                return hessian, convex
+        return hessian, False
+
+    def _no_worse(
+        self, point: Point, gradient: FloatArray, step: FloatArray
+    ) -> tuple[Point, FloatArray]:
+        slack = 1e-9 * (1 + abs(point.value)) * 1e-3
+        for halving in range(_HALVINGS):
+            candidate = self.position + 0.5**halving * step
+            candidate[: self.k] = np.clip(candidate[: self.k], 0.0, self.upper())
+            reached, by_position = self.at(candidate)
+            if reached.value <= point.value + slack:
+                self.position = candidate
+                return reached, by_position
+        return point, gradient
+
+
+def search(problem: Problem, fixed: FloatArray) -> Optimum:
+    """Maximise the penalised Laplace likelihood from the plain fit's (p,) ``fixed``."""
+    hunt = Search(problem, fixed)
+    k, let_go = hunt.k, np.zeros(hunt.k, dtype=bool)
+    while True:
+        hunt.approach()
+        free = np.ones(hunt.position.size, dtype=bool)
+        while True:
+            free[:k] &= _between(hunt, problem)
+            hessian, settled = hunt.finish(free)
+            if (free[:k] <= _between(hunt, problem)).all():
+                break
+        point, _ = hunt.at(hunt.position)
+        held = ~free[:k] & (hunt.position[:k] == 0) & ~let_go
+        held &= point.variance_slope < -1e-6 * np.array(problem.crossing.sizes)
+        if not held.any():
+            break
+        # The likelihood rises from 0: a stationary point of theta, not a maximum.
+        hunt.position[:k][held] = _SD_LET_GO / np.diag(hunt.units)[:k][held]
+        let_go |= held
+    parameters = hunt.origin + hunt.units @ hunt.position
+    unit = hunt.units[np.ix_(free, free)]
+    back = np.linalg.inv(unit)
+    return Optimum(
+        parameters[:k],
+        parameters[k:],
+        free[:k],
+        back.T @ hessian @ back,
+        point,
+        settled and point.mode.settled,
+        hunt.iterations,
+    )
+
+
+def _between(hunt: Search, problem: Problem) -> BoolArray:
+    """Return which thetas lie between their boundaries, after moving near ones onto 0."""
+    thetas = hunt.position[: hunt.k]
+    near = (thetas * np.diag(hunt.units)[: hunt.k] < _SD_AT_BOUNDARY) & ~problem.avoiding
+    thetas[near] = 0.0
+    return ~near & (thetas < hunt.upper())
+
+
+def covariance(optimum: Optimum) -> FloatArray | None:
+    """Return the inverse Hessian, free thetas first; None where it is not positive definite."""
+    try:
+        root = cholesky(optimum.hessian, lower=False)
+    except LinAlgError:
+        return None
+    inverse = solve_triangular(root, np.eye(len(root)))
+    return np.asarray(inverse @ inverse.T)
