@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import LinAlgError, cho_factor, cho_solve
+from scipy.linalg import LinAlgError, cho_solve, cholesky
 from scipy.linalg.lapack import dpotri
 from scipy.optimize import brentq
 
@@ -217,12 +217,13 @@ def _solve(
     precision = layout.gram(rows, weighed)
     precision[np.diag_indices_from(precision)] += prior
     score = layout.gather(rows, (setups.count - setups.trials * rate) / dispersion)
-    factor = cho_factor(precision, lower=True)
-    move = cho_solve(factor, score - prior * coefficients)
-    lower, failed = dpotri(factor[0], lower=1)
+    factor = cholesky(precision, lower=True)
+    move = cho_solve((factor, True), score - prior * coefficients)
+    lower, failed = dpotri(factor, lower=1)
     if failed:
         raise LinAlgError("The normal equations could not be inverted.")
-    covariance = np.tril(lower) + np.tril(lower, -1).T
+    covariance = lower + lower.T
+    covariance[np.diag_indices_from(covariance)] /= 2.0
     return _Step(move, covariance, precision, weighed, eta)
 
 
