@@ -80,7 +80,8 @@ def runs_and_actions(result: ReviewResult) -> None:
 def charts(found: ReviewCharts) -> None:
     """Draw what cost most, then the weeks up to this one."""
     if found.pareto is not None and found.pareto.costed.total_count:
-        st.subheader("What cost most")
+        by_cost = found.pareto.costed.ordered_by == "cost"
+        st.subheader("What cost most" if by_cost else "What came up most")
         st.write(found.pareto.finding())
         show_figure(pareto.draw, found.pareto, key="pareto")
     if found.control:

@@ -89,7 +89,8 @@ def pareto(result: ParetoResult) -> str:
             f'fill="{LIGHT.thread}"/>',
             _text(LABELS + max(length, 1) + 8, y + 15, said),
         ]
-    return _svg("Cost by kind of defect", 12 + ROW * max(len(shown), 1), parts)
+    title = "Cost by kind of defect" if by_cost else "How often each kind of defect came up"
+    return _svg(title, 12 + ROW * max(len(shown), 1), parts)
 
 
 def _svg(title: str, height: int, parts: Iterable[str]) -> str:

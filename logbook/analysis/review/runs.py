@@ -164,7 +164,7 @@ def _why(excess: Excess) -> str:
         (float(doubt.lower), float(doubt.upper)),
     )
     usual = "fewer than 0.1" if excess.expected < 0.1 else f"about {number(excess.expected)}"
-    return f"{excess.kind.label}: {rate}, where {usual} would be usual"
+    return f"{excess.kind.label}: {rate}; {usual} of them would be usual"
 
 
 def _setup(row: dict[str, Any]) -> dict[str, str | None]:

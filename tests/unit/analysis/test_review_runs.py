@@ -59,8 +59,8 @@ def test_the_run_far_beyond_expectation_is_named_with_its_setup_and_why():
         "lot": "E7",
     }
     assert run.why == (
-        "Gaps between areas: 14 of 60 pieces inspected (23.3 %, 95 % interval 14.4 to 35.4 %), "
-        "where about 0.6 would be usual."
+        "Gaps between areas: 14 of 60 pieces inspected (23.3 %, 95 % interval 14.4 to 35.4 %); "
+        "about 0.6 of them would be usual."
     )
 
 
