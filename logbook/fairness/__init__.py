@@ -4,7 +4,8 @@ It stands between the cells and the model of :mod:`logbook.kernels.setup_model`:
 effects there are, codes the cells, and puts what the model finds back into words.
 """
 
+from logbook.fairness.factors import FairEffect, fair_effects
 from logbook.fairness.rows import CELLS_BY
 from logbook.fairness.suppliers import FairFigures, fair_estimates
 
-__all__ = ["CELLS_BY", "FairFigures", "fair_estimates"]
+__all__ = ["CELLS_BY", "FairEffect", "FairFigures", "fair_effects", "fair_estimates"]

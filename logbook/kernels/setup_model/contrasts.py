@@ -77,9 +77,8 @@ def new_level_shift(*, fit: SetupFit, factor: str) -> float:
     effects = fit.coefficients[place]
     if effects.size == 0:
         return 0.0
-    codes = fit.layout.rows(fit.setups.factors, fit.setups.slopes).codes
     names = [term.name for term in fit.layout.terms]
-    own = codes[names.index(factor)]
+    own = fit.layout.codes(names.index(factor), fit.setups.factors)
     weights = np.bincount(own, weights=fit.setups.trials, minlength=effects.size + 1)
     return float(np.log(np.average(np.exp(effects), weights=weights[: effects.size])))
 

@@ -91,15 +91,16 @@ class Layout:
 
     def rows(self, factors: Mapping[str, IntArray], slopes: Mapping[str, FloatArray]) -> Rows:
         """Find which coefficients rows take; a combination not seen in the fit takes none."""
-        found = []
-        for index, term in enumerate(self.terms):
-            lookup = self.lookups[index]
-            joint = joint_codes(term.factors, factors, self.levels)
-            if joint is None:
-                joint = np.zeros(_row_count(factors), dtype=np.intp)
-            found.append(lookup[joint])
+        found = [self.codes(index, factors) for index in range(len(self.terms))]
         multipliers = [slopes[term.slope] if term.slope else None for term in self.terms]
         return Rows(tuple(found), tuple(multipliers))
+
+    def codes(self, index: int, factors: Mapping[str, IntArray]) -> IntArray:
+        """Position of each row within one term, (m,); its number of levels where none applies."""
+        joint = joint_codes(self.terms[index].factors, factors, self.levels)
+        if joint is None:
+            joint = np.zeros(_row_count(factors), dtype=np.intp)
+        return self.lookups[index][joint]
 
     def predict(self, rows: Rows, coefficients: FloatArray) -> FloatArray:
         """Sum of effects of each row."""
@@ -203,12 +204,16 @@ def joint_codes(
     """
     if not names:
         return None
+    room = int(np.prod([levels[name] for name in names], dtype=np.int64))
     joint = np.zeros(_row_count(factors), dtype=np.intp)
-    applies = np.ones(joint.size, dtype=bool)
     for name in names:
-        applies &= (factors[name] >= 0) & (factors[name] < levels[name])
-        joint = joint * levels[name] + factors[name]
-    return np.where(applies, joint, int(np.prod([levels[name] for name in names], dtype=np.int64)))
+        joint *= levels[name]
+        joint += factors[name]
+    for name in names:
+        codes = factors[name]
+        if codes.min(initial=0) < 0 or codes.max(initial=0) >= levels[name]:
+            joint[(codes < 0) | (codes >= levels[name])] = room
+    return joint
 
 
 def _row_count(factors: Mapping[str, IntArray]) -> int:

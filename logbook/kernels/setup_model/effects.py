@@ -1,0 +1,145 @@
+"""What goes with one level of a factor: that level against the others, on the same pieces.
+
+The population is every piece in the strata where both the level and the others have a few runs.
+All of it is imagined with the level; and again with the others, each row as it was, the level's
+own rows with another level of their stratum, as often as the stratum has it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import stdtr
+
+from logbook.kernels.arguments import BoolArray, FloatArray
+from logbook.kernels.setup_model.contrasts import quantile, standardised, variance_and_degrees
+from logbook.kernels.setup_model.fitting import SetupFit
+from logbook.kernels.setup_model.levels import FEWEST_RUNS, Doubted, doubted_rate
+from logbook.kernels.setup_model.setups import IntArray, taken
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LevelEffect:
+    """A level against the other levels.
+
+    Attributes
+    ----------
+    rate, others_rate
+        Of the population with the level, and with the others.
+    ratio
+        Of the two; its interval is made on the logarithm.
+    p_value
+        Two-sided, that the ratio is 1.
+    degrees
+        Of freedom behind it.
+    like_for_like_share
+        Share of the level's pieces that lie in the population.
+    shared
+        (m,) rows in the population.
+    """
+
+    rate: Doubted
+    others_rate: Doubted
+    ratio: Doubted
+    p_value: float
+    degrees: float
+    like_for_like_share: float
+    shared: BoolArray
+
+
+def overlap(*, strata: IntArray, codes: IntArray, runs: FloatArray, level: int) -> BoolArray:
+    """Rows in strata with at least ``FEWEST_RUNS`` runs of the level and of others, (m,)."""
+    inside = (strata >= 0) & (codes >= 0)
+    count = int(strata.max(initial=-1)) + 1
+    enough = np.ones(count, dtype=bool)
+    for own in (inside & (codes == level), inside & (codes != level)):
+        enough &= np.bincount(strata[own], weights=runs[own], minlength=count) >= FEWEST_RUNS
+    return np.asarray(inside & np.append(enough, False)[strata])
+
+
+def others_of(*, strata: IntArray, codes: IntArray, weights: FloatArray, level: int) -> IntArray:
+    """Give rows with the level another level of their stratum, spread as the stratum has them.
+
+    Rows of one stratum are laid out along its other rows' weights at even distances, so that the
+    same record always gives the same answer.
+    """
+    result = codes.copy()
+    for stratum in np.unique(strata[codes == level]):
+        own = np.flatnonzero((strata == stratum) & (codes == level))
+        other = np.flatnonzero((strata == stratum) & (codes != level))
+        other = other[np.argsort(codes[other], kind="stable")]
+        along = np.cumsum(weights[other])
+        at = np.cumsum(weights[own]) - weights[own] / 2.0
+        picked = np.searchsorted(along, at / weights[own].sum() * along[-1])
+        result[own] = codes[other[np.minimum(picked, other.size - 1)]]
+    return result
+
+
+def effect(
+    *,
+    fit: SetupFit,
+    factor: str,
+    level: int,
+    strata: IntArray,
+    renewed: str | None = None,
+    slope: str | None = None,
+    slope_of_level: FloatArray | None = None,
+    confidence: float = 0.95,
+) -> LevelEffect | None:
+    """Set one level of a factor against the others.
+
+    Parameters
+    ----------
+    fit
+        The fitted model.
+    factor, level
+        Which, by its code.
+    strata
+        (m,) codes of what must be alike; below zero: in none.
+    renewed
+        A factor whose levels do not last (lots), where the factor changes what is bought.
+    slope, slope_of_level
+        A measured quantity that goes with the factor, and its value at each level, (L,).
+    confidence
+        Two-sided level.
+
+    Returns
+    -------
+    LevelEffect or None
+        None where the level and the others share no stratum.
+    """
+    setups = fit.setups
+    codes = setups.factors[factor]
+    shared = overlap(strata=strata, codes=codes, runs=setups.runs, level=level)
+    if not shared.any():
+        return None
+    own, weights = codes[shared], setups.trials[shared]
+    factors, slopes = taken(setups.factors, shared), taken(setups.slopes, shared)
+    others = others_of(strata=strata[shared], codes=own, weights=weights, level=level)
+    sides = []
+    for each in (np.full_like(own, level), others):
+        moved = {} if slope is None or slope_of_level is None else {slope: slope_of_level[each]}
+        sides.append(
+            standardised(
+                fit=fit,
+                factors={**factors, factor: each},
+                slopes={**slopes, **moved},
+                weights=weights,
+                renewed=renewed,
+            )
+        )
+    gradient = sides[0].gradient / sides[0].rate - sides[1].gradient / sides[1].rate
+    variance, degrees = variance_and_degrees(fit=fit, gradient=gradient)
+    log_ratio, error = float(np.log(sides[0].rate / sides[1].rate)), float(np.sqrt(variance))
+    reach = quantile(level=confidence, degrees=degrees) * error
+    level_total = float(setups.trials[codes == level].sum())
+    return LevelEffect(
+        rate=doubted_rate(fit, sides[0].rate, sides[0].gradient, confidence),
+        others_rate=doubted_rate(fit, sides[1].rate, sides[1].gradient, confidence),
+        ratio=Doubted(*(float(np.exp(log_ratio + step)) for step in (0.0, -reach, reach))),
+        p_value=float(2.0 * stdtr(degrees, -abs(log_ratio) / error)),
+        degrees=degrees,
+        like_for_like_share=float(weights[own == level].sum()) / level_total,
+        shared=shared,
+    )
