@@ -31,6 +31,8 @@ Value = bool | int | float | str | datetime
 SHOWN = 40
 """Characters of a cell that a reason repeats."""
 
+FIFTEEN_DIGITS_WITH_MILLIONTHS = 1e9
+
 _INVISIBLE = r"[\x00-\x08\x0e-\x1f\x7f-\x9f\u200b\u2060\ufeff]"
 _GUARD = r"^'([=+\-@'\t\r])"
 """What an export puts before text that a spreadsheet would work out."""
@@ -107,6 +109,8 @@ def read_column(
 ) -> tuple[pl.Series, pl.DataFrame | None]:
     """Read one column of text.
 
+    Numbers are kept to a millionth (to a thousandth from 10⁹ on), moments to the second.
+
     Returns
     -------
     tuple
@@ -120,8 +124,21 @@ def read_column(
     fast = _read_fast(text, column, reading)
     left = text.is_not_null() & fast.is_null()
     if not left.any():
-        return fast, None
-    return _read_slowly(text, fast, left, column, reading)
+        return _as_kept(fast), None
+    values, unread = _read_slowly(text, fast, left, column, reading)
+    return _as_kept(values), unread
+
+
+def _as_kept(values: pl.Series) -> pl.Series:
+    """Numbers to a millionth, moments to the second.
+
+    Spreadsheets keep fifteen digits: with more, a sheet that was exported, opened and saved
+    would come back with other content.
+    """
+    if values.dtype == pl.Float64:
+        large = values.abs() >= FIFTEEN_DIGITS_WITH_MILLIONTHS
+        return values.round(3).zip_with(large, values.round(6)) if large.any() else values.round(6)
+    return values.dt.truncate("1s") if values.dtype == pl.Datetime else values
 
 
 def cleaned(cells: pl.Series, *, keep_lines: bool = False) -> pl.Series:

@@ -47,7 +47,8 @@ _DATE = r"(?:[0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{8})"
 _TIME = r"[0-9]{2}(?::?[0-9]{2}(?::?[0-9]{2}(?:[.,][0-9]{1,9})?)?)?"
 _OFFSET = r"[Zz]|[+-][0-9]{2}(?::?[0-9]{2})?"
 _MOMENT = re.compile(rf"({_DATE})(?:(?:[Tt]| +)({_TIME}) ?({_OFFSET})?)?")
-_MOST_DIGITS = 18
+_BEYOND = 2**63
+_MOST_DIGITS = 19
 
 
 def read_integer(text: str) -> int:
@@ -58,9 +59,11 @@ def read_integer(text: str) -> int:
     whole, decimals = _parts(plain, "is not a whole number")
     if decimals.strip("0"):
         raise Unreadable("is not a whole number")
-    if len(whole) > _MOST_DIGITS:
+    digits = whole.lstrip("+-0") or "0"
+    value = int(digits[: _MOST_DIGITS + 1]) * (-1 if whole.startswith("-") else 1)
+    if not -_BEYOND <= value < _BEYOND:
         raise Unreadable("is larger than any count can be")
-    return int(whole)
+    return value
 
 
 def read_number(text: str, column: Column, *, dot_is_decimal: bool) -> float:

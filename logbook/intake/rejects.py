@@ -62,7 +62,8 @@ def write_rejects(
 
 def _content(raw: RawSheet, rejects: Iterable[Reject]) -> bytes:
     out = io.StringIO()
-    writer = csv.writer(out, delimiter=raw.delimiter or ",", lineterminator="\n")
+    # This end of line makes the writer quote cells that hold either of its two characters.
+    writer = csv.writer(out, delimiter=raw.delimiter or ",", lineterminator="\r\n")
     writer.writerow((*raw.headings, *OF_A_REJECTS_FILE))
     writer.writerows(_rows(raw, rejects))
     mark = BYTE_ORDER_MARK if raw.byte_order_mark else b""

@@ -31,6 +31,8 @@ LISBON = ZoneInfo("Europe/Lisbon")
         ("-3", -3),
         ("−3", -3),
         ("0012", 12),
+        ("0" * 5000 + "12", 12),
+        ("-9223372036854775808", -(2**63)),
         ("12.0", 12),
         ("12,0", 12),
         ("12.", 12),
@@ -66,9 +68,10 @@ def test_one_mark_and_three_digits_can_be_two_numbers(text: str) -> None:
         read_integer(text)
 
 
-def test_a_number_with_no_end() -> None:
+@pytest.mark.parametrize("text", ["9" * 5000, str(2**63), str(-(2**63) - 1)])
+def test_a_number_with_no_end(text: str) -> None:
     with pytest.raises(Unreadable, match="larger than any count"):
-        read_integer("9" * 5000)
+        read_integer(text)
 
 
 @pytest.mark.parametrize(

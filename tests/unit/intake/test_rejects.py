@@ -89,6 +89,16 @@ def test_other_files_get_a_csv_file_too(tmp_path: Path, ending: str) -> None:
     assert again(written)[1].rejects[0].reason == taken.rejects[0].reason
 
 
+def test_odd_line_breaks_within_a_cell_do_not_break_the_row(tmp_path: Path) -> None:
+    frame = pl.DataFrame(
+        {"finished_at": [NOW], "pieces_sewn": [24], "puckering": [99], "notes": ["a\rb\nc\r\nd"]}
+    )
+    frame.write_parquet(tmp_path / "a.parquet")
+    raw, taken = again(tmp_path / "a.parquet")
+    path, _ = write_rejects(raw, taken.rejects)
+    assert open_sheet(path).cells.rows() == raw.cells.rows()
+
+
 def test_several_rejects_of_one_row_are_one_line(tmp_path: Path) -> None:
     raw, _ = sheet(tmp_path / "a.csv")
     path, _ = write_rejects(
