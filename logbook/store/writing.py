@@ -52,11 +52,12 @@ def _stage(
     runs: pl.DataFrame,
     progress: Callable[[int], None] | None,
 ) -> None:
-    marked = runs.with_columns(content_marks(runs)).with_row_index("position")
     cursor.execute("DROP TABLE IF EXISTS incoming")
-    for start in range(0, max(marked.height, 1), CHUNK_ROWS):
-        chunk = marked.slice(start, CHUNK_ROWS)
-        cursor.register("chunk", chunk.to_arrow())
+    for start in range(0, max(runs.height, 1), CHUNK_ROWS):
+        # Marked a chunk at a time: the texts that marks are made of take much memory.
+        chunk = runs.slice(start, CHUNK_ROWS)
+        marked = chunk.with_columns(content_marks(chunk)).with_row_index("position", offset=start)
+        cursor.register("chunk", marked.to_arrow())
         if start == 0:
             cursor.execute("CREATE TEMP TABLE incoming AS SELECT * FROM chunk")
         else:
@@ -75,7 +76,7 @@ def _merge(
     cursor.execute(
         f"INSERT INTO runs ({names}, content_mark, version, change_what, change_why, source, "
         f"recorded_at) SELECT {names}, content_mark, 1, 'logged', NULL, ?, ? FROM incoming "
-        "WHERE fate IS NULL ORDER BY position",
+        "WHERE fate IS NULL",
         [source, moment],
     )
     changed = cursor.execute(

@@ -11,7 +11,7 @@ from run_frames import many
 
 from logbook.store import Stored, new_book, open_book
 
-ROWS = 60_000
+ROWS = 30_000
 # The limit on the size of one file makes a write fail as a full disk does, for this process alone.
 WRITER = """
 import resource, signal, sys
