@@ -5,7 +5,18 @@ effects there are, codes the cells, and puts what the model finds back into word
 """
 
 from logbook.fairness.factors import FairEffect, fair_effects
+from logbook.fairness.predictions import Fitted, Predicted, fitted_kinds, predictions
 from logbook.fairness.rows import CELLS_BY
 from logbook.fairness.suppliers import FairFigures, fair_estimates
 
-__all__ = ["CELLS_BY", "FairEffect", "FairFigures", "fair_effects", "fair_estimates"]
+__all__ = [
+    "CELLS_BY",
+    "FairEffect",
+    "FairFigures",
+    "Fitted",
+    "Predicted",
+    "fair_effects",
+    "fair_estimates",
+    "fitted_kinds",
+    "predictions",
+]

@@ -7,6 +7,9 @@
 ``contrasts``   rates over a population of pieces, and their doubt
 ``levels``      one level against another (suppliers)
 ``needed``      how much more record would settle it
+``effects``     one level against the others (factors)
+``prediction``  the rate to expect of a setup, kinds of defect together
+``support``     whether the record holds enough like runs
 """
 
 from logbook.kernels.setup_model.contrasts import standardised, variance_and_degrees

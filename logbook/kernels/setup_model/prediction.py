@@ -1,0 +1,172 @@
+"""The rate to expect of single setups, and of one against another, on new lots.
+
+Doubt comes from the coefficients and from what was never seen: a combination without runs has an
+effect of its own, unknown but for how far such effects usually lie apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from logbook.errors import KernelError
+from logbook.kernels.arguments import FloatArray
+from logbook.kernels.setup_model.contrasts import new_level_shift
+from logbook.kernels.setup_model.fitting import SetupFit
+from logbook.kernels.setup_model.responses import rate_at, slope_at
+from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Expected:
+    """Setups of one kind of defect; row 0 is what the others are set against.
+
+    Attributes
+    ----------
+    rate
+        (r,) expected rates on new lots.
+    gradients
+        (r, P) of the rates by the coefficients.
+    unseen
+        (r,) variance of each rate's sum of effects from combinations without runs.
+    slope
+        (r,) derivative of the rates by their sums of effects.
+    """
+
+    fit: SetupFit
+    rate: FloatArray
+    gradients: FloatArray
+    unseen: FloatArray
+    slope: FloatArray
+
+    def variance_of(self, weights: FloatArray) -> float:
+        """Variance of a weighted sum of the rates; ``weights`` (r,)."""
+        gradient = weights @ self.gradients
+        known = float(gradient @ self.fit.covariance @ gradient)
+        return known + float(np.sum((weights * self.slope) ** 2 * self.unseen))
+
+
+def expected(
+    *,
+    fit: SetupFit,
+    factors: Mapping[str, IntArray],
+    slopes: Mapping[str, FloatArray],
+    renewed: str | None = None,
+) -> Expected:
+    """Predict setups, one a row.
+
+    Parameters
+    ----------
+    fit
+        The fitted model.
+    factors, slopes
+        (r,) codes and quantities; ``NO_LEVEL`` where a factor is left open or was never seen.
+    renewed
+        The factor of lots: new ones are taken, on average.
+    """
+    layout, measure = fit.layout, fit.setups.measure
+    shift = fit.level_shift
+    if renewed is not None and renewed in factors:
+        factors = {**factors, renewed: np.full_like(factors[renewed], NO_LEVEL)}
+        shift += new_level_shift(fit=fit, factor=renewed)
+    rows = layout.rows(factors, slopes)
+    rate = rate_at(layout.predict(rows, fit.coefficients) + shift, measure)
+    slope = slope_at(rate, measure)
+    count = rate.size
+    gradients = np.zeros((count, layout.size + 1))
+    unseen = np.zeros(count)
+    for index, term in enumerate(layout.terms):
+        codes, by = rows.codes[index], rows.slopes[index]
+        levels = int(layout.starts[index + 1] - layout.starts[index])
+        factor = np.ones(count) if by is None else by
+        at = np.where(codes < levels, codes + layout.starts[index], layout.size)
+        gradients[np.arange(count), at] += slope * factor
+        asked = np.all([factors[name] >= 0 for name in term.factors], axis=0)
+        sd = fit.sds[layout.groups.index(term.name)]
+        unseen += np.where((codes == levels) & asked, (factor * sd) ** 2, 0.0)
+    return Expected(fit, rate, gradients[:, :-1], unseen, slope)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Saving:
+    """What changing from row 0 would save, over all the kinds together.
+
+    Attributes
+    ----------
+    rate, rate_error
+        (r,) share of pieces with any of the kinds (one kind: its rate), and standard error.
+    saving, saving_error
+        (r,) row 0's rate less each row's, and standard error.
+    """
+
+    rate: FloatArray
+    rate_error: FloatArray
+    saving: FloatArray
+    saving_error: FloatArray
+
+
+def together(*, kinds: Sequence[Expected], correlation: FloatArray) -> Saving:
+    """Put kinds of defect that a piece may show together.
+
+    Parameters
+    ----------
+    kinds
+        Predictions of the same rows; several only of piece kinds.
+    correlation
+        (K, K) of the kinds' errors, see :func:`lot_correlation`.
+
+    Raises
+    ------
+    KernelError
+        Several kinds of which one counts events.
+
+    Notes
+    -----
+    A piece is free of all with probability ``prod(1 - rate)``; the variances of the kinds'
+    contributions are added with their correlation.
+    """
+    if len(kinds) > 1 and any(kind.fit.setups.measure == "events" for kind in kinds):
+        raise KernelError("Events do not add up with pieces.", "Ask about piece kinds together.")
+    if len(kinds) == 1:
+        weights = np.ones((1, kinds[0].rate.size))
+        rate = kinds[0].rate
+    else:
+        clean = np.array([1.0 - kind.rate for kind in kinds])
+        whole = clean.prod(axis=0)
+        weights, rate = whole / clean, 1.0 - whole
+    count = rate.size
+    rate_error, saving_error = np.zeros(count), np.zeros(count)
+    for row in range(count):
+        own, less = np.zeros((len(kinds), count)), np.zeros((len(kinds), count))
+        own[:, row] = weights[:, row]
+        less[:, 0] = weights[:, 0]
+        less[:, row] -= weights[:, row]
+        rate_error[row] = _error(kinds, own, correlation)
+        saving_error[row] = _error(kinds, less, correlation)
+    return Saving(rate, rate_error, rate[0] - rate, saving_error)
+
+
+def _error(kinds: Sequence[Expected], weights: FloatArray, correlation: FloatArray) -> float:
+    errors = np.sqrt([kind.variance_of(own) for kind, own in zip(kinds, weights, strict=True)])
+    return float(np.sqrt(errors @ correlation @ errors))
+
+
+def lot_correlation(*, effects: Sequence[FloatArray]) -> FloatArray:
+    """How far lots that are bad for one kind are bad for another, (K, K), never below zero.
+
+    Parameters
+    ----------
+    effects
+        For each kind, (L,) effects of the same lots; NaN for a lot not seen in that kind.
+    """
+    matrix = np.eye(len(effects))
+    for one in range(len(effects)):
+        for other in range(one):
+            both = np.isfinite(effects[one]) & np.isfinite(effects[other])
+            found = 0.0
+            if both.sum() > 2 and np.ptp(effects[one][both]) * np.ptp(effects[other][both]) > 0:
+                found = float(np.corrcoef(effects[one][both], effects[other][both])[0, 1])
+            matrix[one, other] = matrix[other, one] = max(found, 0.0)
+    return matrix
