@@ -31,7 +31,7 @@ Value = bool | int | float | str | datetime
 SHOWN = 40
 """Characters of a cell that a reason repeats."""
 
-FIFTEEN_DIGITS_WITH_MILLIONTHS = 1e9
+DIGITS_KEPT = 15
 
 _INVISIBLE = r"[\x00-\x08\x0e-\x1f\x7f-\x9f\u200b\u2060\ufeff]"
 _GUARD = r"^'([=+\-@'\t\r])"
@@ -109,7 +109,7 @@ def read_column(
 ) -> tuple[pl.Series, pl.DataFrame | None]:
     """Read one column of text.
 
-    Numbers are kept to a millionth (to a thousandth from 10⁹ on), moments to the second.
+    Numbers are kept to fifteen digits, moments to the second.
 
     Returns
     -------
@@ -124,21 +124,24 @@ def read_column(
     fast = _read_fast(text, column, reading)
     left = text.is_not_null() & fast.is_null()
     if not left.any():
-        return _as_kept(fast), None
+        return _as_kept(fast, text), None
     values, unread = _read_slowly(text, fast, left, column, reading)
-    return _as_kept(values), unread
+    return _as_kept(values, text), unread
 
 
-def _as_kept(values: pl.Series) -> pl.Series:
-    """Numbers to a millionth, moments to the second.
+def _as_kept(values: pl.Series, text: pl.Series) -> pl.Series:
+    """Numbers to fifteen digits, moments to the second.
 
-    Spreadsheets keep fifteen digits: with more, a sheet that was exported, opened and saved
-    would come back with other content.
+    Spreadsheets keep no more: else a sheet that was exported, opened and saved would come back
+    with other content.
     """
-    if values.dtype == pl.Float64:
-        large = values.abs() >= FIFTEEN_DIGITS_WITH_MILLIONTHS
-        return values.round(3).zip_with(large, values.round(6)) if large.any() else values.round(6)
-    return values.dt.truncate("1s") if values.dtype == pl.Datetime else values
+    if values.dtype == pl.Datetime:
+        return values.dt.truncate("1s")
+    long = text.str.len_bytes() > DIGITS_KEPT
+    if values.dtype != pl.Float64 or not long.any():
+        return values
+    places = (long & values.is_not_null()).arg_true()
+    return values.scatter(places, [float(f"{value:.{DIGITS_KEPT}g}") for value in values[places]])
 
 
 def cleaned(cells: pl.Series, *, keep_lines: bool = False) -> pl.Series:

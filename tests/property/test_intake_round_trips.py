@@ -43,11 +43,11 @@ def values_of(column: Column) -> st.SearchStrategy[object]:
     if column.type == "moment":
         seconds = st.integers(0, 3_000_000_000)
         return seconds.map(lambda number: datetime(1930, 1, 1) + timedelta(seconds=number))
-    lowest = column.lowest if column.above is None else column.above + 1e-3
+    lowest = column.lowest if column.above is None else column.above + 1e-6
     if column.type == "integer":
         return st.integers(int(lowest or 0), min(int(column.highest or 0), 10**6))
-    decimals = 6 if (column.highest or 0) < 1e9 else 3
-    return st.floats(lowest, column.highest).map(lambda value: round(value, decimals))
+    # As kept: a spreadsheet has no more than fifteen digits.
+    return st.floats(lowest, column.highest).map(lambda value: float(f"{value:.15g}"))
 
 
 ALWAYS = {"finished_at": values_of(COLUMNS[1]), "pieces_sewn": st.integers(300, 9999)}

@@ -126,6 +126,18 @@ def test_absent_columns_are_not_recorded() -> None:
     )
 
 
+def test_numbers_and_moments_are_kept_as_a_spreadsheet_can_give_them_back() -> None:
+    cells = pl.Series("density", ["0.30000000000000004", "28187.1666666739", "2.5", ""])
+    assert read_column(cells, COLUMN["density"], READING)[0].to_list() == [
+        0.3,
+        28187.1666666739,
+        2.5,
+        None,
+    ]
+    moments = pl.Series("finished_at", ["2026-10-31T14:30:59.999999", "2026-10-31T14:30:59"])
+    assert read_column(moments, COLUMN["finished_at"], READING)[0].n_unique() == 1
+
+
 def test_ounces_fill_an_empty_weight() -> None:
     cells = pl.DataFrame({"backing_oz_yd2": ["1.5", "2", ""], "backing_gsm": ["", "68", "60"]})
     # 1 oz/yd² = 33.906 g/m².
