@@ -39,6 +39,28 @@ _MARKED = np.array([1.0, 0.45, 0.2])
 _SHIFTED = np.array([0.0, 0.3, 0.6])
 
 
+def _band(value: float, bands: tuple[Band, ...]) -> str:
+    found = band_of(value, bands)
+    assert found is not None
+    return found.name
+
+
+SIMULATED_AS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "fabric": ("fabric", FABRICS),
+    "fabric_shade": ("shade", SHADES),
+    "backing": ("backing", BACKINGS),
+    "weight_band": ("weight", tuple(_band(gsm, WEIGHT_BANDS) for gsm in WEIGHTS_GSM)),
+    "backing_layers": ("layers", ("1", "2", "3")),
+    "backing_supplier": ("supplier", SUPPLIERS),
+    "topping": ("topping", TOPPINGS),
+    "needle_nm": ("needle", NEEDLES_NM),
+    "hooping": ("hooping", HOOPINGS),
+    "machine": ("machine", tuple(f"M{code}" for code in range(8))),
+    "operator": ("operator", tuple(f"O{code}" for code in range(6))),
+}
+"""Column of the run sheet → name among the codes, and the word of each code."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Runs:
     """What was sewn: codes and ``time`` (0 to 1) of each run, pieces, and defects by kind."""
@@ -118,25 +140,16 @@ def effects(
 def cells_of(runs: Runs, kinds: tuple[str, ...]) -> pl.DataFrame:
     """The cells that a book would count, one a run and kind."""
     setup = runs.setup
-    weights = [_band(gsm, WEIGHT_BANDS) for gsm in WEIGHTS_GSM]
-    supplier = [SUPPLIERS[code] for code in setup["supplier"]]
     wide = pl.DataFrame(
         {
             "run_ref": [f"R-{number:06d}" for number in range(runs.pieces.size)],
             "month": [f"2026-{1 + int(12 * at):02d}" for at in np.minimum(runs.time, 0.9999)],
             "design": [f"Design {code}" for code in setup["design"]],
             "backing_lot": [f"L{code}" for code in setup["lot"]],
-            "fabric": [FABRICS[code] for code in setup["fabric"]],
-            "backing": [BACKINGS[code] for code in setup["backing"]],
-            "weight_band": [weights[code] for code in setup["weight"]],
-            "backing_layers": setup["layers"] + 1,
-            "backing_supplier": supplier,
-            "topping": [TOPPINGS[code] for code in setup["topping"]],
-            "needle_nm": [NEEDLES_NM[code] for code in setup["needle"]],
-            "hooping": [HOOPINGS[code] for code in setup["hooping"]],
-            "fabric_shade": [SHADES[code] for code in setup["shade"]],
-            "machine": [f"M{code}" for code in setup["machine"]],
-            "operator": [f"O{code}" for code in setup["operator"]],
+            **{
+                column: [words[code] for code in setup[name]]
+                for column, (name, words) in SIMULATED_AS.items()
+            },
             "density_band": density_bands(setup),
             "runs": np.ones(runs.pieces.size, np.int64),
             "exposure": runs.pieces.astype(float),
@@ -155,12 +168,6 @@ def cells_of(runs: Runs, kinds: tuple[str, ...]) -> pl.DataFrame:
 def density_bands(setup: Setup) -> list[str]:
     """Band of each row's stitch density; the codes carry the measured one."""
     return [_band(float(value) / 100, DENSITY_BANDS) for value in setup["density_hundredths"]]
-
-
-def _band(value: float, bands: tuple[Band, ...]) -> str:
-    found = band_of(value, bands)
-    assert found is not None
-    return found.name
 
 
 def _need(shop: Shop, fabric: Codes, dense: Floats) -> Floats:

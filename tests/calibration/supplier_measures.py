@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,7 @@ class Compared:
 
     kind: str
     level: str
+    lots: int
     world: int
     truth: float
     estimate: float
@@ -102,6 +104,7 @@ def _compared(
             Compared(
                 kind=name,
                 level=SUPPLIERS[supplier],
+                lots=np.unique(drawn.setup["lot"][drawn.setup["supplier"] == supplier]).size,
                 world=world,
                 truth=truth,
                 estimate=alone.estimate,
@@ -144,6 +147,7 @@ class Summary:
     comparisons: int
     coverage: float
     lowest_coverage: tuple[str, float]
+    one_lot_coverage: float
     width: float
     rmse: float
     crude_rmse: float
@@ -169,6 +173,9 @@ def summary(found: list[Compared]) -> Summary:
         comparisons=len(found),
         coverage=100 * float(np.mean([each.covered for each in found])),
         lowest_coverage=(lowest, by_kind[lowest]),
+        one_lot_coverage=100 * float(np.mean([each.covered for each in found if each.lots == 1]))
+        if any(each.lots == 1 for each in found)
+        else math.nan,
         width=100 * float(np.median([each.width for each in found])),
         rmse=100 * _root_mean_square([each.estimate - each.truth for each in found]),
         crude_rmse=100 * _root_mean_square([each.crude - each.truth for each in found]),

@@ -1,0 +1,141 @@
+"""How good the best supported change of a setup is, in shops whose truth is known."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from invented_runs import (
+    SIMULATED_AS,
+    Runs,
+    Setup,
+    cells_of,
+    density_bands,
+    draw_runs,
+    true_rate,
+)
+from invented_shops import KINDS, Shop, make_shop
+from supplier_measures import kind_named
+
+from logbook.fairness import Fitted, Predicted, fitted_kinds, predictions
+from logbook.fairness.predictions import support_of
+
+CHANGED = (
+    *("backing", "weight_band", "backing_layers", "backing_supplier"),
+    *("topping", "needle_nm", "hooping"),
+)
+STRONG = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """One job of one shop: what was advised, what it would bring, what the best would have."""
+
+    chance: float
+    guess: float
+    promised: float
+    real: float
+    best: float
+    covered: tuple[bool, ...]
+    chosen_covered: bool
+
+
+def advise_in_worlds(scenario: str, *, worlds: range, runs: int, jobs: int) -> list[Advised]:
+    """Ask for one change in some jobs of each shop, if any change is supported."""
+    found = []
+    for world in worlds:
+        shop = make_shop(world, scenario)
+        drawn = draw_runs(shop, runs, world)
+        cells = cells_of(drawn, KINDS)
+        fitted = fitted_kinds(cells, kinds=[kind_named(name) for name in KINDS])
+        chosen = np.random.default_rng([world, 33]).choice(runs, jobs, replace=False)
+        asked = (_advised(shop, drawn, fitted, int(row)) for row in chosen)
+        found += [each for each in asked if each is not None]
+    return found
+
+
+def _advised(shop: Shop, drawn: Runs, fitted: Sequence[Fitted], row: int) -> Advised | None:
+    codes = {name: each[[row]] for name, each in drawn.setup.items()}
+    job = {name: words[int(codes[name_in][0])] for name, (name_in, words) in SIMULATED_AS.items()}
+    job |= {
+        "design": f"Design {int(codes['design'][0])}",
+        "density_band": density_bands(codes)[0],
+    }
+    candidates = [
+        {name: word}
+        for name in CHANGED
+        for word in SIMULATED_AS[name][1]
+        if word != job[name] and support_of(fitted[0].rows, job=job, changes={name: word}).enough
+    ]
+    if not candidates:
+        return None
+    now, *changed = predictions(fitted, job=job, candidates=candidates)
+    truths = _true_savings(shop, codes, candidates, drawn.time[[row]])
+    assert now.saving == 0
+    covered = tuple(
+        each.saving_interval[0] <= truth <= each.saving_interval[1]
+        for each, truth in zip(changed, truths, strict=True)
+    )
+    pick = max(range(len(changed)), key=lambda index: changed[index].saving)
+    best: Predicted = changed[pick]
+    return Advised(
+        chance=best.chance_better,
+        guess=best.saving,
+        promised=best.promised,
+        real=float(truths[pick]),
+        best=max(float(truths.max()), 0.0),
+        covered=covered,
+        chosen_covered=covered[pick],
+    )
+
+
+def _true_savings(
+    shop: Shop, codes: Setup, candidates: Sequence[dict[str, str]], time: np.ndarray
+) -> np.ndarray:
+    count = len(candidates) + 1
+    setup = {name: np.repeat(each, count) for name, each in codes.items()}
+    for index, changes in enumerate(candidates, start=1):
+        for name, word in changes.items():
+            simulated, words = SIMULATED_AS[name]
+            setup[simulated][index] = words.index(word)
+    rates = true_rate(shop, setup, "any", np.repeat(time, count))
+    return np.asarray(rates[0] - rates[1:])
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceSummary:
+    """Shares in percent; savings in points, of the best guess above zero."""
+
+    jobs: int
+    truly_better: float
+    strong: float
+    strong_truly_better: float
+    guess: float
+    promised: float
+    real: float
+    regret: float
+    best: float
+    coverage: float
+    coverage_of_chosen: float
+
+
+def advice_summary(found: list[Advised]) -> AdviceSummary:
+    """Sum up; a job whose best guess saves nothing keeps its setup and gains nothing."""
+    taken = [each for each in found if each.guess > 0]
+    strong = [each for each in taken if each.chance >= STRONG]
+    gained = [each.real if each.guess > 0 else 0.0 for each in found]
+    regrets = [each.best - gain for each, gain in zip(found, gained, strict=True)]
+    return AdviceSummary(
+        jobs=len(found),
+        truly_better=100 * float(np.mean([each.real > 0 for each in taken])),
+        strong=100 * len(strong) / len(found),
+        strong_truly_better=100 * float(np.mean([each.real > 0 for each in strong])),
+        guess=100 * float(np.mean([each.guess for each in taken])),
+        promised=100 * float(np.mean([each.promised for each in taken])),
+        real=100 * float(np.mean([each.real for each in taken])),
+        regret=100 * float(np.mean(regrets)),
+        best=100 * float(np.mean([each.best for each in found])),
+        coverage=100 * float(np.mean([hit for each in found for hit in each.covered])),
+        coverage_of_chosen=100 * float(np.mean([each.chosen_covered for each in taken])),
+    )
