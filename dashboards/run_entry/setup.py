@@ -53,7 +53,7 @@ def choose_machine(store: Store) -> None:
             on_change=_machine_changed,
             args=(store,),
             accept_new_options=True,
-            placeholder="choose, or type a new one",
+            placeholder="choose, or type and press Enter",
         )
     else:
         _machine_buttons(store, machines)
@@ -101,7 +101,9 @@ def setup_summary(store: Store) -> None:
             '<div class="setup-card">'
             f'<p class="work">{escape(work)}</p><p>{escape(setup)}</p></div>'
         )
-    with st.expander("Change the setup" if setup else "Describe the setup", expanded=not setup):
+    describing = bool(typed("describing"))
+    words = "Describe the setup" if describing else "Change the setup"
+    with st.expander(words, expanded=describing):
         setup_fields(store)
 
 

@@ -74,6 +74,8 @@ def begin(store: Store) -> None:
 
 def start_afresh() -> None:
     """Give the run at hand a reference of its own and empty what belongs to one run only."""
+    if typed("logged") is not None:
+        put("describing", False)
     put("run_ref", new_reference())
     put("pieces_last_time", typed("pieces_sewn") or typed("pieces_last_time"))
     for name in list(st.session_state):
@@ -93,6 +95,8 @@ def refill(store: Store, machine: str | None) -> None:
     if operator := st.query_params.get("operator"):
         put("operator", operator)
     put("pieces_last_time", setup.get("pieces_sewn"))
+    # Asked once: the fields must not fold away while the first of them is being filled in.
+    put("describing", last is None)
 
 
 def new_reference() -> str:
@@ -168,5 +172,5 @@ def _on_pieces(kind: DefectKind) -> bool:
 
 
 def _of_one_run(name: str) -> bool:
-    stays = {key(each) for each in (*KEPT, "machine", "run_ref", "pieces_last_time")}
+    stays = {key(each) for each in (*KEPT, "machine", "run_ref", "pieces_last_time", "describing")}
     return name not in stays

@@ -8,6 +8,7 @@ import socket
 import sys
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 from typing import NoReturn
@@ -24,6 +25,8 @@ from logbook.store import open_book
 
 DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8750
+WARMED: tuple[str, ...] = ("logbook.answers.runs", "logbook.charts", "logbook.report")
+"""Slow to load, and needed by the pages: loaded at the start, so that no visitor waits."""
 SECONDS_TO_FINISH = 5
 """How long open pages may go on after the service is told to stop."""
 
@@ -55,7 +58,7 @@ def run(
     """
     listening = _listen(only_this_machine(host), port)
     # Uvicorn stops gracefully and then raises the signal anew, which would skip the closing.
-    signal.signal(signal.SIGTERM, _leave)
+    before = signal.signal(signal.SIGTERM, _leave)
     say = _on_stderr if tell is None else tell
     try:
         hold(open_book(place))
@@ -71,6 +74,7 @@ def run(
     finally:
         let_go()
         listening.close()
+        signal.signal(signal.SIGTERM, before)
 
 
 def application(*, started: Callable[[], object] | None = None) -> FastAPI:
@@ -81,6 +85,8 @@ def application(*, started: Callable[[], object] | None = None) -> FastAPI:
     started
         Called once everything is up.
     """
+    for name in WARMED:
+        import_module(name)
     pages = st.App(_pages_script())
     pages_lifespan = pages.lifespan()
 

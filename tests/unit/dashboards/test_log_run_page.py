@@ -51,12 +51,33 @@ def test_an_empty_book_explains_itself_and_takes_the_first_run(
     app.text_input(key="run.machine").set_value("M7")
     app.selectbox(key="run.fabric").set_value("Piqué polo")
     app.selectbox(key="run.backing").set_value("tear_away")
+    app.text_input(key="run.operator").set_value("Noor A.")
     _number(app, "pieces_sewn").set_value(6)
     _button(app, CLEAN).click().run()
     assert not app.exception
     (run,) = without_runs.runs().iter_rows(named=True)
     assert (run["machine"], run["fabric"], run["backing"]) == ("M7", "Piqué polo", "tear_away")
-    assert run["pieces_sewn"] == 6
+    assert (run["pieces_sewn"], run["operator"]) == (6, "Noor A.")
+    _button(app, "Log the next run").click().run()
+    assert not app.exception
+    assert app.selectbox(key="run.operator").value == "Noor A."
+
+
+def test_the_setup_stays_open_while_the_first_run_is_described(
+    without_runs: DuckStore, app: AppTest
+) -> None:
+    app.run()
+    (before,) = (each for each in app.expander if each.label == "Describe the setup")
+    assert before.proto.expanded
+    app.selectbox(key="run.fabric").set_value("Piqué polo").run()
+    (after,) = (each for each in app.expander if each.label == "Describe the setup")
+    assert after.proto.expanded
+    _number(app, "pieces_sewn").set_value(6)
+    _button(app, CLEAN).click().run()
+    _button(app, "Log the next run").click().run()
+    (folded,) = (each for each in app.expander if each.label == "Change the setup")
+    assert not folded.proto.expanded
+    assert app.selectbox(key="run.fabric").value == "Piqué polo"
 
 
 def test_the_form_starts_from_the_machines_last_run_but_for_its_counts(

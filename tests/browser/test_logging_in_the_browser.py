@@ -1,0 +1,129 @@
+"""An operator with one hand free: logging runs on a phone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+from served import Served
+
+from logbook.store import open_book
+
+pytestmark = pytest.mark.browser
+
+THUMB = 48
+SMALLEST_WIDTH = 390
+
+
+def _button(page: Page, words: str) -> Locator:
+    return page.get_by_role("button", name=words)
+
+
+def _plus(page: Page, label: str) -> Locator:
+    field = page.locator(".stNumberInput").filter(has=page.get_by_label(label, exact=True))
+    return field.get_by_label("Increment")
+
+
+def _new_runs(served: Served) -> list[dict[str, Any]]:
+    served.stop()
+    with open_book(str(served.place)) as store:
+        return [run for run in store.runs().iter_rows(named=True) if run["run_ref"] != "R-1"]
+
+
+def test_a_clean_run_takes_two_taps_without_scrolling(
+    served: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(served.address)
+    log = _button(page, "Clean run: log it")
+    expect(log).to_be_in_viewport(ratio=1)
+    _button(page, "24 pieces, as last time").tap()
+    expect(page.get_by_label("Pieces sewn")).to_have_value("24")
+    log.tap()
+    expect(page.get_by_text("24 pieces sewn, nothing wrong")).to_be_visible()
+    (run,) = _new_runs(served)
+    assert (run["machine"], run["backing_lot"]) == ("M1", "A123")
+    assert (run["pieces_sewn"], run["puckering"], run["pieces_defective"]) == (24, 0, 0)
+
+
+def test_an_impatient_thumb_logs_one_run(served: Served, visit: Callable[..., Page]) -> None:
+    page = visit(served.address)
+    page.get_by_label("Pieces sewn").fill("24")
+    _button(page, "Clean run: log it").dblclick()
+    expect(page.get_by_text("24 pieces sewn, nothing wrong")).to_be_visible()
+    assert len(_new_runs(served)) == 1
+
+
+def test_puckers_and_a_thread_break_are_counted_with_the_thumb(
+    served: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(served.address)
+    page.get_by_label("Pieces sewn").fill("24")
+    _button(page, "Something went wrong").tap()
+    for _ in range(2):
+        _plus(page, "Puckering").tap()
+    _plus(page, "Thread breaks").tap()
+    expect(page.get_by_label("Pieces with any defect", exact=True)).to_have_value("2")
+    _button(page, "Log it: puckering 2, thread breaks 1").tap()
+    expect(page.get_by_text("24 pieces sewn; puckering 2, thread breaks 1")).to_be_visible()
+    (run,) = _new_runs(served)
+    assert (run["puckering"], run["thread_breaks"], run["pieces_defective"]) == (2, 1, 2)
+    assert run["gaps"] == 0
+
+
+def test_a_broken_needle_is_asked_after_and_the_run_held(
+    served: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(served.address)
+    page.get_by_label("Pieces sewn").fill("24")
+    _button(page, "Something went wrong").tap()
+    _plus(page, "Needle breaks").tap()
+    expect(page.get_by_text("find every part of the needle")).to_be_visible()
+    _button(page, "Log it: needle breaks 1").tap()
+    expect(page.get_by_text("say whether every part of it was found")).to_be_visible()
+    page.get_by_role("radio", name="No, or not sure").tap()
+    expect(page.get_by_text("This run is held")).to_be_visible()
+    _button(page, "Log it: needle breaks 1").tap()
+    expect(page.get_by_text("is logged and held")).to_be_visible()
+    (run,) = _new_runs(served)
+    assert run["needle_parts_found"] is False
+
+
+def test_an_empty_book_takes_its_first_run(
+    served_empty: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(served_empty.address)
+    expect(page.get_by_text("This book is empty")).to_be_visible()
+    page.get_by_label("Machine", exact=True).fill("M1")
+    fabric = page.get_by_role("combobox", name="Fabric", exact=True)
+    fabric.fill("linen apron")
+    fabric.press("Enter")
+    expect(page.get_by_text("Linen apron")).to_be_visible()
+    page.get_by_label("Operator").fill("Noor A.")  # left without Enter, and kept
+    page.get_by_label("Pieces sewn").fill("6")
+    _button(page, "Clean run: log it").tap()
+    expect(page.get_by_text("6 pieces sewn, nothing wrong")).to_be_visible()
+    (run,) = _new_runs(served_empty)
+    assert (run["machine"], run["operator"], run["pieces_sewn"]) == ("M1", "Noor A.", 6)
+    assert run["fabric"] == "linen apron"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_everything_tapped_is_large_enough_and_nothing_is_wider_than_the_phone(
+    served: Served, visit: Callable[..., Page], scheme: str
+) -> None:
+    page = visit(served.address, color_scheme=scheme)
+    _button(page, "Something went wrong").tap()
+    expect(page.get_by_text("How often did the machine stop?")).to_be_visible()
+    tapped = page.locator(
+        ".stButton button:visible, .stButtonGroup button:visible, "
+        "[class*=steppers_] [data-testid^=stNumberInputStep]:visible"
+    )
+    assert tapped.count() > 15
+    sizes = [each.bounding_box() for each in tapped.all()]
+    assert [
+        size for size in sizes if size is None or min(size["width"], size["height"]) < THUMB
+    ] == []
+    width = page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth")
+    assert width <= SMALLEST_WIDTH

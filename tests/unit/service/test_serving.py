@@ -1,0 +1,72 @@
+from __future__ import annotations
+
+import json
+import signal
+import socket
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+from logged_runs import book_of_one, empty_book
+from served import serving
+
+from logbook import service
+from logbook.errors import BookBusy, NoBook, ServiceError
+from logbook.store import open_book
+
+
+def test_a_taken_port_is_said_with_another_to_try(tmp_path: Path) -> None:
+    empty_book(tmp_path / "book").close()
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        with pytest.raises(ServiceError, match=f"Port {port} on 127.0.0.1 is in use") as caught:
+            service.run(str(tmp_path / "book"), port=port)
+    assert "--port" in (caught.value.hint or "")
+
+
+def test_without_a_book_nothing_is_served(tmp_path: Path) -> None:
+    with pytest.raises(NoBook):
+        service.run(str(tmp_path / "nowhere"), port=0)
+
+
+def test_the_book_of_a_process_is_opened_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    book_of_one(tmp_path / "book").close()
+    monkeypatch.setenv("LOGBOOK_BOOK", str(tmp_path / "book"))
+    try:
+        assert service.the_book() is service.the_book()
+    finally:
+        service.let_go()
+
+
+@pytest.mark.parametrize("stop", [signal.SIGTERM, signal.SIGINT])
+def test_the_service_answers_for_this_machine_and_closes_the_book(
+    tmp_path: Path, stop: signal.Signals
+) -> None:
+    place = tmp_path / "book"
+    book_of_one(place).close()
+    with serving(place) as served:
+        with urllib.request.urlopen(served.address + "/health") as answer:
+            assert json.load(answer) == {"status": "ok"}
+        with pytest.raises(BookBusy) as busy:
+            open_book(str(place), wait_seconds=0.0)
+        assert busy.value.process_id == served.process.pid
+        assert _status(served.address + "/health", Host="shop.example") == 400
+        assert _status(served.address + "/", Origin="https://elsewhere.example") == 403
+        assert _status(served.address + "/docs") == 200  # the pages' own, not fetched scripts
+        assert served.stop(stop) == 0
+    with open_book(str(place)) as store:
+        assert store.count() == 1
+
+
+def _status(address: str, **headers: str) -> int:
+    try:
+        with urllib.request.urlopen(urllib.request.Request(address, headers=headers)) as answer:
+            return int(answer.status)
+    except urllib.error.HTTPError as refused:
+        with refused:
+            return refused.code
