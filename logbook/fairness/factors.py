@@ -217,6 +217,6 @@ def _notes(plain: FairEffect, found: LevelEffect) -> tuple[str, ...]:
         )
     if plain.count == 0:
         notes.append(
-            f"None in {plain.exposure:,.0f}: the rate is below 3 in {plain.exposure:,.0f}."
+            f"None in {plain.exposure:,.0f}: the rate is probably below 3 in {plain.exposure:,.0f}."
         )
     return tuple(notes)
