@@ -21,6 +21,8 @@ from logbook.kernels.setup_model.setups import taken
 
 MOST_REPEATS = 200
 """Beyond so many times the record, more of it is no plan."""
+MOST_RUNS_OF_A_LOT = 50.0
+"""New lots are planned with no more runs each than this, however many the record has of a lot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +32,10 @@ class Needed:
     Attributes
     ----------
     repeats
-        Times the present record of both, on new lots each time.
+        Times the lots of the present record of both, each with as many runs as they had, but
+        no more than ``MOST_RUNS_OF_A_LOT``.
     pieces, lots
-        What that comes to, of both together.
+        What that comes to, of both together, in trials of the fit.
     same_lots_suffice
         Whether more pieces of the lots at hand would do as well.
     """
@@ -76,20 +79,21 @@ def more_needed(
     if margin is not None:
         gap = max(gap, margin - comparison.difference.estimate)
     target = (gap / (comparison.quantile + float(ndtri(power)))) ** 2
-    own = _information(fit, rows)
-    on_new_lots = _repeated(fit, comparison.gradient, _without(fit, own, renewed))
-    repeats = _smallest(on_new_lots, target)
-    if repeats is None:
-        return None
-    on_same_lots = _smallest(_repeated(fit, comparison.gradient, own), target)
     setups = fit.setups
     lots = 0
     if renewed is not None and renewed in setups.factors:
         codes = setups.factors[renewed][rows]
         lots = int(np.unique(codes[codes >= 0]).size)
+    share = min(1.0, MOST_RUNS_OF_A_LOT * max(lots, 1) / float(setups.runs[rows].sum()))
+    own = share * _information(fit, rows)
+    on_new_lots = _repeated(fit, comparison.gradient, _without(fit, own, renewed))
+    repeats = _smallest(on_new_lots, target)
+    if repeats is None:
+        return None
+    on_same_lots = _smallest(_repeated(fit, comparison.gradient, own), target)
     return Needed(
         repeats=repeats,
-        pieces=math.ceil(repeats * float(setups.trials[rows].sum())),
+        pieces=math.ceil(repeats * share * float(setups.trials[rows].sum())),
         lots=math.ceil(repeats * lots),
         same_lots_suffice=on_same_lots is not None and on_same_lots <= 1.1 * repeats,
     )

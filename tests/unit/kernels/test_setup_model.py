@@ -359,3 +359,22 @@ def test_a_hair_of_a_difference_cannot_be_told_by_any_number_of_pieces():
     assert (
         more_needed(fit=fitted, comparison=hair, rows=everyone, renewed="lot", margin=None) is None
     )
+
+
+def test_a_plan_does_not_ask_for_as_many_runs_of_a_lot_as_the_record_had():
+    few, many = (made(runs=runs, lots=8, sd_lot=0.6) for runs in (400, 4000))
+    plans = []
+    for setups in (few, many):
+        fitted = fit(setups=setups, terms=TERMS)
+        everyone = np.ones(setups.trials.size, bool)
+        found = compare(
+            fit=fitted, factor="supplier", level=1, reference=0, shared=everyone, renewed="lot"
+        )
+        margin = found.difference.estimate + 1.5 * math.sqrt(found.variance)
+        plans.append(
+            more_needed(fit=fitted, comparison=found, rows=everyone, renewed="lot", margin=margin)
+        )
+    assert None not in plans
+    per_lot = [plan.pieces / plan.lots for plan in plans]
+    # 50 runs a lot of 105 pieces on average, up to rounding a lot up.
+    assert per_lot == pytest.approx([50 * 105] * 2, rel=0.2)
