@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import LinAlgError, cho_factor, cho_solve
 from scipy.linalg.blas import dgemm, dgemv, dsyrk
 from scipy.sparse import csr_array, diags_array
 
@@ -27,6 +27,7 @@ Block: TypeAlias = FloatArray | csr_array
 
 _LARGEST_DENSE_BLOCK = 4_000_000
 _MOST_OTHER_LEVELS = 10_000
+_ROUNDING = 1e-12
 
 
 class Crossing:
@@ -113,8 +114,7 @@ class Crossing:
             # Upper triangle only, which is all that the root reads.
             rest -= dsyrk(1.0, scaled, trans=True)
             border = border / first[:, np.newaxis]
-        root = cho_factor(rest, lower=False, overwrite_a=True, check_finite=False)[0]
-        return Factor(self, theta, first, border, root)
+        return Factor(self, theta, first, border, _root(rest, diagonal[self.sizes[0] :]))
 
     def _border(self, theta: FloatArray, weight: FloatArray) -> Block:
         first = self.sizes[0]
@@ -215,6 +215,16 @@ class Factor:
             moved[j, rows] = -theta[0] * along[j - 1]
             for another, within in enumerate(others, start=1):
                 moved[j, rows] += theta[another] * inverse[within, other]
+
+
+def _root(matrix: FloatArray, before: FloatArray) -> FloatArray:
+    """Return the upper Cholesky root of what is left of a matrix with diagonal ``before``."""
+    try:
+        return np.asarray(cho_factor(matrix, lower=False, check_finite=False)[0])
+    except LinAlgError:
+        # A search step gone astray: weights so large that rounding eats the unit matrix in H.
+        lifted = matrix + np.diag(_ROUNDING * before)
+        return np.asarray(cho_factor(lifted, lower=False, check_finite=False)[0])
 
 
 def _times(block: Block, right: FloatArray, *, transposed: bool = False) -> FloatArray:

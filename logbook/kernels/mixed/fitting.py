@@ -14,8 +14,14 @@ from logbook.kernels.mixed.crossing import Crossing
 from logbook.kernels.mixed.families import FamilyName
 from logbook.kernels.mixed.laplace import Problem, conditional_information
 from logbook.kernels.mixed.result import Estimates, MixedFit, sentences
-from logbook.kernels.mixed.rows import Rows, read_avoiding, read_precision, read_rows
-from logbook.kernels.mixed.search import LARGEST_SD, covariance, search
+from logbook.kernels.mixed.rows import (
+    Rows,
+    read_avoiding,
+    read_precision,
+    read_rows,
+    repeated_groups,
+)
+from logbook.kernels.mixed.search import covariance, search
 from logbook.kernels.mixed.separation import (
     Finite,
     covariance_along,
@@ -148,6 +154,7 @@ def _without_groups(part: Rows, fixed: FloatArray, prior: FloatArray) -> Estimat
         effects_sd=[np.zeros(size) for size in part.sizes],
         settled=True,
         iterations=0,
+        repeats={},
     )
 
 
@@ -155,34 +162,35 @@ def _with_groups(
     part: Rows, start: FloatArray, prior: FloatArray, avoiding: BoolArray
 ) -> Estimates:
     # The algebra wants the largest group first and the rows in its order.
-    order = np.argsort([-size for size in part.sizes], kind="stable")
+    repeats = repeated_groups(part)
+    order = sorted(set(range(len(part.sizes))) - repeats.keys(), key=lambda j: -part.sizes[j])
     codes = tuple(part.codes[j] for j in order)
     sizes = tuple(part.sizes[j] for j in order)
-    by_first = np.argsort(codes[0], kind="stable")
-    part = replace(part, codes=codes, sizes=sizes).take(by_first)
-    problem = Problem(part, Crossing(part.codes, sizes), prior, avoiding[order])
+    ordered = replace(part, codes=codes, sizes=sizes).take(np.argsort(codes[0], kind="stable"))
+    problem = Problem(ordered, Crossing(ordered.codes, sizes), prior, avoiding[order])
     optimum = search(problem, start)
     mode, free = optimum.point.mode, optimum.free
     inverse = covariance(optimum)
     scale = problem.crossing.per_level(optimum.theta)
     spread = scale * np.sqrt(mode.factor.leverage()[1])
-    theta_se = np.full(len(sizes), np.nan)
+    theta, theta_se = np.zeros(len(part.sizes)), np.full(len(part.sizes), np.nan)
+    theta[order] = optimum.theta
     if inverse is not None:
-        theta_se[free] = np.sqrt(np.diag(inverse)[: free.sum()])
-    back = np.argsort(order)
-    effects = problem.crossing.split(scale * mode.spherical)
-    effects_sd = problem.crossing.split(spread)
+        theta_se[np.array(order)[free]] = np.sqrt(np.diag(inverse)[: free.sum()])
+    effects = dict(zip(order, problem.crossing.split(scale * mode.spherical), strict=True))
+    effects_sd = dict(zip(order, problem.crossing.split(spread), strict=True))
     return Estimates(
-        theta=np.minimum(optimum.theta, LARGEST_SD)[back],
-        theta_se=theta_se[back],
+        theta=theta,
+        theta_se=theta_se,
         fixed=optimum.fixed,
         covariance=None if inverse is None else inverse[free.sum() :, free.sum() :],
         conditional=_inverse(conditional_information(problem, mode)),
         log_likelihood=optimum.point.log_likelihood,
-        effects=[effects[j] for j in back],
-        effects_sd=[effects_sd[j] for j in back],
+        effects=[effects.get(j, np.zeros(size)) for j, size in enumerate(part.sizes)],
+        effects_sd=[effects_sd.get(j, np.zeros(size)) for j, size in enumerate(part.sizes)],
         settled=optimum.settled,
         iterations=optimum.iterations,
+        repeats=repeats,
     )
 
 

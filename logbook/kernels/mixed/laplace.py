@@ -61,7 +61,7 @@ class Mode:
     joint
         log p(y | u) - u'u / 2 without the constant of the family.
     settled
-        Whether the modes were found to 1e-10 on the scale of the linear predictor.
+        Whether the modes were found to 1e-10.
     """
 
     theta: FloatArray
@@ -115,7 +115,9 @@ def conditional_mode(
         if last:
             break
         step = factor.solve(scale * crossing.sums(residual) - u)
-        change = float(np.abs(crossing.spread(scale * step)).max(initial=0.0))
+        # In u, too: where theta is nearly 0, eta stands still while u is still far off.
+        moved = crossing.spread(scale * step)
+        change = float(max(np.abs(moved).max(initial=0.0), np.abs(step).max(initial=0.0)))
         if change < _STEP_SMALL:
             last = True
             break

@@ -93,6 +93,8 @@ class Estimates:
         Without the constant of the family.
     effects, effects_sd
         (k) vectors over levels.
+    repeats
+        Index of a group that divides the rows as an earlier one does -> index of that one.
     """
 
     theta: FloatArray
@@ -105,12 +107,15 @@ class Estimates:
     effects_sd: list[FloatArray]
     settled: bool
     iterations: int
+    repeats: dict[int, int]
 
 
 def sentences(
     grouping: Grouping, left_out: int, finite: Finite, estimates: Estimates, fixed: FloatArray
 ) -> Iterator[str]:
     """Say what the reader of a fit must know."""
+    names = list(grouping.levels)
+    repeats = {names[one]: names[other] for one, other in estimates.repeats.items()}
     if left_out:
         yield f"{left_out} rows without exposure were left out."
     for column in np.setdiff1d(np.arange(fixed.size), finite.identified):
@@ -123,6 +128,12 @@ def sentences(
             "its standard error says nothing."
         )
     for (name, levels), theta in zip(grouping.levels.items(), estimates.theta, strict=True):
+        if name in repeats:
+            yield (
+                f"Group {name!r} divides the rows as {repeats[name]!r} does; the spread of both is "
+                f"given to {repeats[name]!r}."
+            )
+            continue
         if levels.size == 1:
             yield f"Group {name!r} has a single level; nothing can be learned of its spread."
         if theta == 0:
@@ -133,7 +144,7 @@ def sentences(
         elif theta >= LARGEST_SD:
             yield (
                 f"The standard deviation of {name!r} was stopped at {LARGEST_SD:g}: its levels "
-                "are all or nothing."
+                "are all or nothing, and the approximation cannot be trusted there."
             )
     if estimates.covariance is None:
         yield (

@@ -59,6 +59,21 @@ class Rows:
         )
 
 
+def repeated_groups(rows: Rows) -> dict[int, int]:
+    """Return, for groups that divide the rows as an earlier one does, the index of that one."""
+    divisions = [np.unique(codes, return_inverse=True)[1] for codes in rows.codes]
+    counts = [int(division.max(initial=-1)) + 1 for division in divisions]
+    repeats: dict[int, int] = {}
+    for later in range(len(divisions)):
+        for earlier in range(later):
+            if earlier in repeats or counts[earlier] != counts[later]:
+                continue
+            pairs = np.unique(divisions[earlier] * counts[later] + divisions[later])
+            if pairs.size == counts[later]:
+                repeats[later] = earlier
+    return repeats
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Grouping:
     """The groupings by name: (q,) sorted labels of each, and its rows' codes into them."""

@@ -22,18 +22,21 @@ from logbook.kernels.mixed.laplace import (
     evaluate,
 )
 
-LARGEST_SD = 30.0
+LARGEST_SD = 20.0
 """On the scale of the linear predictor: beyond any real spread between levels."""
 
 _FIRST_SD = 0.5
 _SD_AT_BOUNDARY = 1e-3
 _SD_LET_GO = 0.1
 _DIFFERENCE = 1e-4
-_CLOSE = 1e-7
+_CLOSE = 1e-6
 _STALE = 1e-3
-_ROUNDS = 30
+_ROUNDS = 25
+_FLAT = 1e-10
+_BENT = 0.05
+_LONGEST_STEP = 5.0
 _CHORDS = 6
-_HALVINGS = 25
+_HALVINGS = 12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,7 +114,7 @@ class Search:
             jac=True,
             method="L-BFGS-B",
             bounds=bounds,
-            options={"ftol": 1e-13, "gtol": 1e-3, "maxiter": 300},
+            options={"ftol": 1e-13, "gtol": 1e-4, "maxiter": 300},
         )
         self.position = found.x
         self.iterations += int(found.nit)
@@ -129,7 +132,10 @@ class Search:
         return np.asarray((hessian + hessian.T) / 2)
 
     def finish(self, free: BoolArray) -> tuple[FloatArray, bool]:
-        """Run Newton's method over the free parameters; return the last Hessian, and success."""
+        """Run Newton's method over the free parameters; return the last Hessian, and success.
+
+        Stops short when a theta comes to a boundary.
+        """
         point, gradient = self.at(self.position)
         hessian = np.zeros((int(free.sum()),) * 2)
         for _ in range(_ROUNDS):
@@ -137,21 +143,28 @@ class Search:
             hessian = self.hessian(free)
             values, vectors = eigh(hessian)
             convex = bool(values.min(initial=1.0) > 0)
-            floored = np.maximum(np.abs(values), 1e-6 * max(1.0, np.abs(values).max(initial=0.0)))
+            # Where the objective bends the wrong way, downhill by steps of modest length.
+            curvature = np.maximum(np.abs(values), _FLAT if convex else _BENT)
             moved = 0.0
             for _ in range(_CHORDS):
                 step = np.zeros(self.position.size)
-                step[free] = -(vectors / floored) @ (vectors.T @ gradient[free])
+                step[free] = -(vectors / curvature) @ (vectors.T @ gradient[free])
                 decrement = float(np.sqrt(max(0.0, -float(gradient @ step))))
-                if decrement < _CLOSE:
+                step *= min(1.0, _LONGEST_STEP / max(_FLAT, float(np.linalg.norm(step))))
+                if not convex:
+                    step[free] += _off_the_ridge(vectors[:, 0], gradient[free])
+                elif decrement < _CLOSE:
                     break
                 before = self.position
                 point, gradient = self._no_worse(point, gradient, step)
                 moved += float(np.linalg.norm(self.position - before))
                 if decrement > 1.0 or not convex:
                     break
-            if decrement < _CLOSE and moved < _STALE:
-                return hessian, convex
+            if convex and decrement < _CLOSE and moved < _STALE:
+                return hessian, True
+            thetas = self.position[: self.k][free[: self.k]]
+            if moved == 0 or not _inside(thetas, self.upper()[free[: self.k]]).all():
+                break
         return hessian, False
 
     def _no_worse(
@@ -189,10 +202,11 @@ def search(problem: Problem, fixed: FloatArray) -> Optimum:
         hunt.position[:k][held] = _SD_LET_GO / np.diag(hunt.units)[:k][held]
         let_go |= held
     parameters = hunt.origin + hunt.units @ hunt.position
+    theta = np.where(free[:k] | (hunt.position[:k] == 0), parameters[:k], LARGEST_SD)
     unit = hunt.units[np.ix_(free, free)]
     back = np.linalg.inv(unit)
     return Optimum(
-        parameters[:k],
+        theta,
         parameters[k:],
         free[:k],
         back.T @ hessian @ back,
@@ -202,12 +216,23 @@ def search(problem: Problem, fixed: FloatArray) -> Optimum:
     )
 
 
+def _off_the_ridge(bent: FloatArray, gradient: FloatArray) -> FloatArray:
+    """Return a step of one standard error along the direction that bends down, downhill."""
+    slope = float(bent @ gradient)
+    # On the very ridge towards smaller standard deviations, which come first.
+    return -bent if slope > 0 or (slope == 0 and bent[0] > 0) else bent
+
+
+def _inside(thetas: FloatArray, upper: FloatArray) -> BoolArray:
+    return np.asarray((thetas > 0) & (thetas < (1 - _FLAT) * upper))
+
+
 def _between(hunt: Search, problem: Problem) -> BoolArray:
     """Return which thetas lie between their boundaries, after moving near ones onto 0."""
     thetas = hunt.position[: hunt.k]
     near = (thetas * np.diag(hunt.units)[: hunt.k] < _SD_AT_BOUNDARY) & ~problem.avoiding
     thetas[near] = 0.0
-    return ~near & (thetas < hunt.upper())
+    return _inside(thetas, hunt.upper())
 
 
 def covariance(optimum: Optimum) -> FloatArray | None:
