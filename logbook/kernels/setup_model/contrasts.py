@@ -15,10 +15,10 @@ import numpy as np
 from scipy.linalg import cho_factor, cho_solve
 from scipy.special import stdtrit
 
-from logbook.kernels.arguments import FloatArray
+from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.responses import rate_at, slope_at
-from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray
+from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray, taken
 
 FEWEST_DEGREES = 2.0
 MOST_DEGREES = 1e6
@@ -35,35 +35,46 @@ class Standardised:
 def standardised(
     *,
     fit: SetupFit,
-    factors: Mapping[str, IntArray],
-    slopes: Mapping[str, FloatArray],
-    weights: FloatArray,
+    population: BoolArray,
+    to: Mapping[str, IntArray | int],
+    slopes: Mapping[str, FloatArray] | None = None,
     renewed: str | None = None,
 ) -> Standardised:
-    """Average a population's rate.
+    """Average a population's rate with some factors put to other levels.
 
     Parameters
     ----------
     fit
         The fitted model.
-    factors, slopes
-        The population, coded as in the fit, with the levels asked about put in.
-    weights
-        (r,) pieces of each row.
+    population
+        (m,) of the fit's rows, those averaged over, by their trials.
+    to
+        Factor → code for all, or for each row of the population.
+    slopes
+        Measured quantity → value for each row of the population, where one changes.
     renewed
         A factor whose levels do not last (lots): its effects are dropped and the average of
         new ones is taken.
     """
-    layout, measure = fit.layout, fit.setups.measure
-    shift = fit.level_shift
-    if renewed is not None and renewed in factors:
-        factors = {**factors, renewed: np.full_like(factors[renewed], NO_LEVEL)}
+    layout, setups = fit.layout, fit.setups
+    shift, moved = fit.level_shift, dict(to)
+    if renewed is not None and renewed in setups.factors:
+        moved[renewed] = NO_LEVEL
         shift += new_level_shift(fit=fit, factor=renewed)
-    rows = layout.rows(factors, slopes)
-    rate = rate_at(layout.predict(rows, fit.coefficients) + shift, measure)
+    factors = taken(setups.factors, population)
+    factors |= {name: np.broadcast_to(codes, factors[name].shape) for name, codes in moved.items()}
+    rows = layout.rows(
+        factors,
+        {**taken(setups.slopes, population), **(slopes or {})},
+        like=fit.rows.some(population),
+        but=moved,
+    )
+    rate = rate_at(layout.predict(rows, fit.coefficients) + shift, setups.measure)
+    weights = setups.trials[population]
     share = weights / weights.sum()
     return Standardised(
-        rate=float(share @ rate), gradient=layout.gather(rows, share * slope_at(rate, measure))
+        rate=float(share @ rate),
+        gradient=layout.gather(rows, share * slope_at(rate, setups.measure)),
     )
 
 
@@ -77,8 +88,7 @@ def new_level_shift(*, fit: SetupFit, factor: str) -> float:
     effects = fit.coefficients[place]
     if effects.size == 0:
         return 0.0
-    names = [term.name for term in fit.layout.terms]
-    own = fit.layout.codes(names.index(factor), fit.setups.factors)
+    own = fit.rows.codes[[term.name for term in fit.layout.terms].index(factor)]
     weights = np.bincount(own, weights=fit.setups.trials, minlength=effects.size + 1)
     return float(np.log(np.average(np.exp(effects), weights=weights[: effects.size])))
 

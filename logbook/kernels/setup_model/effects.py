@@ -16,7 +16,7 @@ from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.contrasts import quantile, standardised, variance_and_degrees
 from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.levels import FEWEST_RUNS, Doubted, doubted_rate
-from logbook.kernels.setup_model.setups import IntArray, taken
+from logbook.kernels.setup_model.setups import IntArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,18 +115,13 @@ def effect(
     if not shared.any():
         return None
     own, weights = codes[shared], setups.trials[shared]
-    factors, slopes = taken(setups.factors, shared), taken(setups.slopes, shared)
     others = others_of(strata=strata[shared], codes=own, weights=weights, level=level)
     sides = []
     for each in (np.full_like(own, level), others):
         moved = {} if slope is None or slope_of_level is None else {slope: slope_of_level[each]}
         sides.append(
             standardised(
-                fit=fit,
-                factors={**factors, factor: each},
-                slopes={**slopes, **moved},
-                weights=weights,
-                renewed=renewed,
+                fit=fit, population=shared, to={factor: each}, slopes=moved, renewed=renewed
             )
         )
     gradient = sides[0].gradient / sides[0].rate - sides[1].gradient / sides[1].rate

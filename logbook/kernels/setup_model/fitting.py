@@ -49,8 +49,8 @@ class SetupFit:
 
     Attributes
     ----------
-    setups, layout
-        What was fitted, and where each coefficient is.
+    setups, layout, rows
+        What was fitted, where each coefficient is, and which ones each row takes.
     coefficients
         (P,) effects, on the scale of log odds or log rate.
     covariance, precision
@@ -73,6 +73,7 @@ class SetupFit:
 
     setups: Setups
     layout: Layout
+    rows: Rows
     coefficients: FloatArray
     covariance: FloatArray
     precision: FloatArray
@@ -93,8 +94,7 @@ class SetupFit:
 
     def fitted(self) -> FloatArray:
         """Rate of each row, (m,), its own lot included."""
-        rows = self.layout.rows(self.setups.factors, self.setups.slopes)
-        eta = self.layout.predict(rows, self.coefficients) + self.level_shift
+        eta = self.layout.predict(self.rows, self.coefficients) + self.level_shift
         return rate_at(eta, self.setups.measure)
 
 
@@ -176,6 +176,7 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
     return SetupFit(
         setups=setups,
         layout=layout,
+        rows=rows,
         coefficients=coefficients,
         covariance=step.covariance,
         precision=step.precision,

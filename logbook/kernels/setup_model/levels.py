@@ -16,7 +16,7 @@ from logbook.kernels.arguments import BoolArray, FloatArray, fraction
 from logbook.kernels.setup_model.contrasts import quantile, standardised, variance_and_degrees
 from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.responses import effect_of, rate_at, slope_at
-from logbook.kernels.setup_model.setups import IntArray, Setups, changed, taken
+from logbook.kernels.setup_model.setups import IntArray, Setups
 
 Verdict: TypeAlias = Literal["better", "worse", "no_worse", "not_enough_data"]
 
@@ -111,17 +111,8 @@ def compare(
         Two-sided level.
     """
     fraction(confidence, "confidence")
-    setups = fit.setups
-    population = taken(setups.factors, shared)
-    slopes = taken(setups.slopes, shared)
     sides = [
-        standardised(
-            fit=fit,
-            factors=changed(population, {factor: code}),
-            slopes=slopes,
-            weights=setups.trials[shared],
-            renewed=renewed,
-        )
+        standardised(fit=fit, population=shared, to={factor: code}, renewed=renewed)
         for code in (level, reference)
     ]
     gradient = sides[0].gradient - sides[1].gradient

@@ -17,7 +17,6 @@ from scipy.special import ndtri
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.fitting import SetupFit, working_weights
 from logbook.kernels.setup_model.levels import LevelComparison
-from logbook.kernels.setup_model.setups import taken
 
 MOST_REPEATS = 200
 """Beyond so many times the record, more of it is no plan."""
@@ -101,8 +100,7 @@ def more_needed(
 
 def _information(fit: SetupFit, rows: BoolArray) -> FloatArray:
     """What the chosen rows say of the coefficients, (P, P)."""
-    own = fit.layout.rows(taken(fit.setups.factors, rows), taken(fit.setups.slopes, rows))
-    return fit.layout.gram(own, working_weights(fit, fit.fitted())[rows])
+    return fit.layout.gram(fit.rows.some(rows), working_weights(fit, fit.fitted())[rows])
 
 
 def _without(fit: SetupFit, information: FloatArray, renewed: str | None) -> FloatArray:

@@ -69,14 +69,6 @@ class Setups:
         return float(self.count.sum() / self.trials.sum())
 
 
-def changed(factors: Mapping[str, IntArray], to: Mapping[str, int]) -> dict[str, IntArray]:
-    """Return the same rows with some factors set to one level throughout."""
-    return {
-        name: np.full_like(codes, to[name]) if name in to else codes
-        for name, codes in factors.items()
-    }
-
-
 def taken(values: Mapping[str, NDArray], rows: NDArray) -> dict[str, NDArray]:  # type: ignore[type-arg]
     """Return some rows of every named array; ``rows`` is a mask or positions."""
     return {name: array[rows] for name, array in values.items()}

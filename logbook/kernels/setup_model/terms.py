@@ -7,13 +7,13 @@ term, so that the normal equations need no matrix of rows: they are counts of pa
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from logbook.errors import KernelError
-from logbook.kernels.arguments import FloatArray
+from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray
 
 
@@ -48,6 +48,13 @@ class Rows:
 
     codes: tuple[IntArray, ...]
     slopes: tuple[FloatArray | None, ...]
+
+    def some(self, picked: BoolArray) -> Rows:
+        """The rows that a mask picks."""
+        return Rows(
+            tuple(codes[picked] for codes in self.codes),
+            tuple(None if slope is None else slope[picked] for slope in self.slopes),
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,9 +96,25 @@ class Layout:
                 return slice(int(self.starts[index]), int(self.starts[index + 1]))
         return slice(0, 0)
 
-    def rows(self, factors: Mapping[str, IntArray], slopes: Mapping[str, FloatArray]) -> Rows:
-        """Find which coefficients rows take; a combination not seen in the fit takes none."""
-        found = [self.codes(index, factors) for index in range(len(self.terms))]
+    def rows(
+        self,
+        factors: Mapping[str, IntArray],
+        slopes: Mapping[str, FloatArray],
+        *,
+        like: Rows | None = None,
+        but: Collection[str] = (),
+    ) -> Rows:
+        """Find which coefficients rows take; a combination not seen in the fit takes none.
+
+        ``like`` are rows already found that are the same ``but`` for some factors: what those do
+        not touch is not looked up again.
+        """
+        found = [
+            self.codes(index, factors)
+            if like is None or not set(but).isdisjoint(term.factors)
+            else like.codes[index]
+            for index, term in enumerate(self.terms)
+        ]
         multipliers = [slopes[term.slope] if term.slope else None for term in self.terms]
         return Rows(tuple(found), tuple(multipliers))
 

@@ -99,7 +99,7 @@ def test_without_lots_and_with_wide_priors_it_is_quasi_likelihood_regression(mea
     rate = np.array(
         [
             standardised(
-                fit=fitted, factors={"fabric": np.array([code])}, slopes={}, weights=np.ones(1)
+                fit=fitted, population=np.ones(setups.trials.size, bool), to={"fabric": code}
             ).rate
             for code in range(4)
         ]
