@@ -42,8 +42,14 @@ def ask_pieces() -> None:
             placeholder="all of them",
         )
     last = typed("pieces_last_time")
-    if last and typed("pieces_sewn") != last:
-        st.button(f"{last} pieces, as last time", on_click=put, args=("pieces_sewn", last))
+    if last:
+        # Greyed out once used, never taken away: what lies below must not move under a thumb.
+        st.button(
+            f"{last} pieces, as last time",
+            on_click=put,
+            args=("pieces_sewn", last),
+            disabled=typed("pieces_sewn") == last,
+        )
 
 
 def ask_trouble(store: Store) -> None:

@@ -38,8 +38,11 @@ def test_a_clean_run_takes_two_taps_without_scrolling(
     page = visit(served.address)
     log = _button(page, "Clean run: log it")
     expect(log).to_be_in_viewport(ratio=1)
+    before = log.bounding_box()
     _button(page, "24 pieces, as last time").tap()
+    expect(_button(page, "24 pieces, as last time")).to_be_disabled()
     expect(page.get_by_label("Pieces sewn")).to_have_value("24")
+    assert log.bounding_box() == before  # it must not move from under the thumb
     log.tap()
     expect(page.get_by_text("24 pieces sewn, nothing wrong")).to_be_visible()
     (run,) = _new_runs(served)
