@@ -26,6 +26,7 @@ from logbook.kernels.mixed.rows import Codes
 Block: TypeAlias = FloatArray | csr_array
 
 _LARGEST_DENSE_BLOCK = 4_000_000
+_DENSE_ENOUGH = 8
 _MOST_OTHER_LEVELS = 10_000
 _ROUNDING = 1e-12
 
@@ -56,7 +57,8 @@ class Crossing:
             for j in range(1, len(codes))
             for other in range(j + 1, len(codes))
         }
-        self._dense = sizes[0] * self.others <= _LARGEST_DENSE_BLOCK
+        entries = min(_LARGEST_DENSE_BLOCK, _DENSE_ENOUGH * self.rows * (len(sizes) - 1))
+        self._dense = sizes[0] * self.others <= entries
         if self._dense:
             self._border_pairs = [codes[0] + sizes[0] * code for code in codes[1:]]
         else:

@@ -8,6 +8,8 @@ are set to their conditional modes by penalised iteratively reweighted least squ
 is the negative log likelihood (Bates, Maechler, Bolker & Walker 2015, J Stat Software 67(1);
 Breslow & Clayton 1993, J Am Stat Assoc 88:9-25, eq. 3). The modes move with theta and beta; the
 gradient follows them by the implicit function theorem.
+
+Long products are written as sums, not with ``@``: see :mod:`logbook.kernels.mixed.crossing`.
 """
 
 from __future__ import annotations
@@ -166,7 +168,7 @@ def conditional_information(problem: Problem, mode: Mode) -> FloatArray:
 def _joint(problem: Problem, known: FloatArray, scale: FloatArray, u: FloatArray) -> float:
     rows = problem.rows
     eta = known + problem.crossing.spread(scale * u)
-    return rows.family.log_likelihood(eta, rows.count, rows.trials) - 0.5 * float(u @ u)
+    return rows.family.log_likelihood(eta, rows.count, rows.trials) - 0.5 * float((u * u).sum())
 
 
 def _no_worse(
