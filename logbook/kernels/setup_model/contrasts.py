@@ -20,6 +20,8 @@ from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.responses import rate_at, slope_at
 from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray, taken
 
+MOST_ROWS = 20_000
+"""Rows that a population is averaged over at most: more would not change the figures' digits."""
 FEWEST_DEGREES = 2.0
 MOST_DEGREES = 1e6
 
@@ -61,21 +63,32 @@ def standardised(
     if renewed is not None and renewed in setups.factors:
         moved[renewed] = NO_LEVEL
         shift += new_level_shift(fit=fit, factor=renewed)
-    factors = taken(setups.factors, population)
+    at = np.flatnonzero(population)
+    factors = taken(setups.factors, at)
     factors |= {name: np.broadcast_to(codes, factors[name].shape) for name, codes in moved.items()}
     rows = layout.rows(
         factors,
-        {**taken(setups.slopes, population), **(slopes or {})},
-        like=fit.rows.some(population),
+        {**taken(setups.slopes, at), **(slopes or {})},
+        like=fit.rows.some(at),
         but=moved,
     )
     rate = rate_at(layout.predict(rows, fit.coefficients) + shift, setups.measure)
-    weights = setups.trials[population]
+    weights = setups.trials[at]
     share = weights / weights.sum()
     return Standardised(
         rate=float(share @ rate),
         gradient=layout.gather(rows, share * slope_at(rate, setups.measure)),
     )
+
+
+def thinned(population: BoolArray) -> BoolArray:
+    """The same population, or every few of its rows where it has more than ``MOST_ROWS``, (m,)."""
+    step = -(-int(population.sum()) // MOST_ROWS)
+    if step <= 1:
+        return population
+    kept = np.zeros_like(population)
+    kept[np.flatnonzero(population)[::step]] = True
+    return kept
 
 
 def new_level_shift(*, fit: SetupFit, factor: str) -> float:

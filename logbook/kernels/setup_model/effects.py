@@ -13,7 +13,12 @@ import numpy as np
 from scipy.special import stdtr
 
 from logbook.kernels.arguments import BoolArray, FloatArray
-from logbook.kernels.setup_model.contrasts import quantile, standardised, variance_and_degrees
+from logbook.kernels.setup_model.contrasts import (
+    quantile,
+    standardised,
+    thinned,
+    variance_and_degrees,
+)
 from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.levels import FEWEST_RUNS, Doubted, doubted_rate
 from logbook.kernels.setup_model.setups import IntArray
@@ -68,6 +73,9 @@ def others_of(*, strata: IntArray, codes: IntArray, weights: FloatArray, level: 
     for stratum in np.unique(strata[codes == level]):
         own = np.flatnonzero((strata == stratum) & (codes == level))
         other = np.flatnonzero((strata == stratum) & (codes != level))
+        if other.size == 0:
+            # Only where a large population was thinned: too few runs to bear on the average.
+            continue
         other = other[np.argsort(codes[other], kind="stable")]
         along = np.cumsum(weights[other])
         at = np.cumsum(weights[own]) - weights[own] / 2.0
@@ -114,14 +122,15 @@ def effect(
     shared = overlap(strata=strata, codes=codes, runs=setups.runs, level=level)
     if not shared.any():
         return None
-    own, weights = codes[shared], setups.trials[shared]
-    others = others_of(strata=strata[shared], codes=own, weights=weights, level=level)
+    population = thinned(shared)
+    own, weights = codes[population], setups.trials[population]
+    others = others_of(strata=strata[population], codes=own, weights=weights, level=level)
     sides = []
-    for each in (np.full_like(own, level), others):
+    for each in (np.full_like(others, level), others):
         moved = {} if slope is None or slope_of_level is None else {slope: slope_of_level[each]}
         sides.append(
             standardised(
-                fit=fit, population=shared, to={factor: each}, slopes=moved, renewed=renewed
+                fit=fit, population=population, to={factor: each}, slopes=moved, renewed=renewed
             )
         )
     gradient = sides[0].gradient / sides[0].rate - sides[1].gradient / sides[1].rate
@@ -135,6 +144,6 @@ def effect(
         ratio=Doubted(*(float(np.exp(log_ratio + step)) for step in (0.0, -reach, reach))),
         p_value=float(2.0 * stdtr(degrees, -abs(log_ratio) / error)),
         degrees=degrees,
-        like_for_like_share=float(weights[own == level].sum()) / level_total,
+        like_for_like_share=float(setups.trials[shared & (codes == level)].sum()) / level_total,
         shared=shared,
     )

@@ -13,7 +13,12 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from logbook.kernels.arguments import BoolArray, FloatArray, fraction
-from logbook.kernels.setup_model.contrasts import quantile, standardised, variance_and_degrees
+from logbook.kernels.setup_model.contrasts import (
+    quantile,
+    standardised,
+    thinned,
+    variance_and_degrees,
+)
 from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.responses import effect_of, rate_at, slope_at
 from logbook.kernels.setup_model.setups import IntArray, Setups
@@ -111,8 +116,9 @@ def compare(
         Two-sided level.
     """
     fraction(confidence, "confidence")
+    population = thinned(shared)
     sides = [
-        standardised(fit=fit, population=shared, to={factor: code}, renewed=renewed)
+        standardised(fit=fit, population=population, to={factor: code}, renewed=renewed)
         for code in (level, reference)
     ]
     gradient = sides[0].gradient - sides[1].gradient

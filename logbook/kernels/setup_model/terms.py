@@ -49,8 +49,8 @@ class Rows:
     codes: tuple[IntArray, ...]
     slopes: tuple[FloatArray | None, ...]
 
-    def some(self, picked: BoolArray) -> Rows:
-        """The rows that a mask picks."""
+    def some(self, picked: BoolArray | IntArray) -> Rows:
+        """The rows that a mask, or positions, pick."""
         return Rows(
             tuple(codes[picked] for codes in self.codes),
             tuple(None if slope is None else slope[picked] for slope in self.slopes),

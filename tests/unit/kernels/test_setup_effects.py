@@ -63,6 +63,13 @@ def test_others_take_the_levels_place_as_often_as_the_stratum_has_them():
     assert others[40:].tolist() == codes[40:].tolist()
 
 
+def test_a_stratum_of_the_level_alone_keeps_it():
+    others = others_of(
+        strata=np.array([0, 0, 1]), codes=np.array([0, 1, 0]), weights=np.ones(3), level=0
+    )
+    assert others.tolist() == [1, 1, 0]
+
+
 def test_others_are_of_the_rows_own_stratum():
     strata = np.array([0, 0, 1, 1])
     codes = np.array([0, 1, 0, 2])

@@ -18,7 +18,7 @@ from logbook.kernels.setup_model import (
     variance_and_degrees,
     verdict,
 )
-from logbook.kernels.setup_model.contrasts import new_level_shift, quantile
+from logbook.kernels.setup_model.contrasts import MOST_ROWS, new_level_shift, quantile, thinned
 from logbook.kernels.setup_model.levels import Doubted
 from logbook.kernels.setup_model.terms import lay_out
 
@@ -378,3 +378,13 @@ def test_a_plan_does_not_ask_for_as_many_runs_of_a_lot_as_the_record_had():
     per_lot = [plan.pieces / plan.lots for plan in plans]
     # 50 runs a lot of 105 pieces on average, up to rounding a lot up.
     assert per_lot == pytest.approx([50 * 105] * 2, rel=0.2)
+
+
+def test_a_large_population_is_thinned_evenly_and_a_small_one_is_kept():
+    small = np.arange(30) % 3 > 0
+    assert thinned(small) is small
+    large = np.arange(3 * MOST_ROWS) % 2 == 0
+    kept = np.flatnonzero(thinned(large))
+    assert large[kept].all()
+    assert MOST_ROWS / 2 <= kept.size <= MOST_ROWS
+    assert np.ptp(np.diff(kept)) == 0
