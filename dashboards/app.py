@@ -13,6 +13,9 @@ from dashboards.run_entry.typed import keep_typed
 from dashboards.shared import plainly
 
 HERE = Path(__file__).parent
+# The page with a form, whose fields the other pages hold on to. (A comment, since Streamlit may
+# draw a bare string of its main script on the page.)
+ENTRY = "views/log_run.py"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +29,7 @@ class Page:
 
 
 PAGES: tuple[Page, ...] = (
-    Page("views/log_run.py", "Log a run", "log", "centered"),
+    Page(ENTRY, "Log a run", "log", "centered"),
     Page("views/weekly_review.py", "Weekly review", "review"),
     Page("views/suppliers.py", "Suppliers", "suppliers"),
 )
@@ -47,7 +50,8 @@ def main() -> None:
     page = pages[chosen]
     st.set_page_config(page_title=f"{page.title} · logbook", layout=page.layout)
     wear()
-    keep_typed()
+    if page.script != ENTRY:
+        keep_typed()
     with st.container(horizontal=True, wrap=False, key="pages"):
         for each in pages:
             st.page_link(each, width="content")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import timedelta
 
 import polars as pl
@@ -85,18 +85,8 @@ def ask_needle_parts() -> None:
 
 
 def _ask_outcome(store: Store) -> None:
-    least, most = largest_kind(store.shop.kinds), all_kinds(store.shop.kinds)
-    if not typed("defective_touched"):
-        put("pieces_defective", least)
     with st.container(key="steppers_outcome"):
-        _stepper(
-            "pieces_defective",
-            "Pieces with any defect",
-            f"A piece with two defects counts once: from {least} to {most} here."
-            if most > least
-            else "A piece with two defects counts once.",
-            on_change=lambda: put("defective_touched", True),
-        )
+        _ask_defective(store.shop.kinds)
         _stepper("pieces_spoiled", "Spoiled, thrown away", "Pieces that cannot be sold.")
         _stepper("pieces_reworked", "Put right", "Pieces mended and then good.")
         if count("pieces_reworked"):
@@ -112,17 +102,32 @@ def _ask_outcome(store: Store) -> None:
             )
 
 
+def _ask_defective(kinds: tuple[DefectKind, ...]) -> None:
+    least, most = largest_kind(kinds), all_kinds(kinds)
+    if typed("defective_told"):
+        says = f"A piece with two defects counts once: from {least} to {most} here."
+        _stepper("pieces_defective", "Pieces with any defect", says)
+        return
+    # Said, not written into a field: the server may not write where a thumb is at work.
+    st.markdown(f"Pieces with any defect: **{least}**")
+    if most > least:
+        st.caption(f"If no piece shows two kinds, it is {most}.")
+        st.button("Tell how many pieces", on_click=_tell_defective, args=(least,))
+
+
+def _tell_defective(least: int) -> None:
+    put("pieces_defective", least)
+    put("defective_told", True)
+
+
 def _steppers(kinds: Sequence[DefectKind]) -> None:
     with st.container(key=f"steppers_{kinds[0].name}"):
         for each in kinds:
             _stepper(each.name, each.label, each.definition)
 
 
-def _stepper(
-    name: str, label: str, help_: str, on_change: Callable[[], None] | None = None
-) -> None:
-    st.session_state.setdefault(key(name), 0)
-    st.number_input(label, 0, MOST, step=1, key=key(name), help=help_, on_change=on_change)
+def _stepper(name: str, label: str, help_: str) -> None:
+    st.number_input(label, 0, MOST, step=1, key=key(name), help=help_)
 
 
 def in_order(store: Store) -> tuple[DefectKind, ...]:

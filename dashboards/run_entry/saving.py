@@ -12,6 +12,7 @@ from dashboards.run_entry.typed import (
     KEPT,
     inspected,
     is_clean,
+    keep_typed,
     key,
     missing,
     new_reference,
@@ -88,6 +89,7 @@ def show_lacks(store: Store) -> None:
 
 def show_logged(store: Store) -> None:
     """Confirm the run, and offer the next one or to take it back."""
+    keep_typed()
     logged: Logged = typed("logged")
     if logged.held:
         st.error(f"**Run {logged.run_ref} is logged and held.** {BROKEN_NEEDLE_HELD}")

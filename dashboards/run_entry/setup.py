@@ -66,7 +66,8 @@ def _machines(store: Store) -> list[str]:
 
 
 def _machine_buttons(store: Store, machines: list[str]) -> None:
-    put("machine_button", typed("machine_button") or typed("machine") or ANOTHER)
+    if typed("machine_button") is None:
+        put("machine_button", typed("machine") or ANOTHER)
     st.pills(
         "Machine",
         [*machines, ANOTHER],

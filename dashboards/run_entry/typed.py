@@ -50,9 +50,11 @@ def put(name: str, value: Any) -> None:
 
 
 def keep_typed() -> None:
-    """Hold on to what was typed; on every run of every page.
+    """Hold on to what was typed, wherever the form is not on the screen.
 
-    Streamlit forgets a field that is not on the screen, unless the page claims its value.
+    Streamlit forgets a field that is not drawn, unless the page claims its value. On the form
+    itself nothing may be claimed: what the server writes into a field goes back to the browser,
+    and would undo taps made in the meantime.
     """
     for name in list(st.session_state):
         if isinstance(name, str) and name.startswith(PREFIX):
@@ -74,6 +76,9 @@ def begin(store: Store) -> None:
 
 def start_afresh() -> None:
     """Give the run at hand a reference of its own and empty what belongs to one run only."""
+    # Once: a field that was plain text is a list from the second run on, and must not lose its
+    # value with its shape.
+    keep_typed()
     if typed("logged") is not None:
         put("describing", False)
     put("run_ref", new_reference())
@@ -121,6 +126,11 @@ def largest_kind(kinds: tuple[DefectKind, ...]) -> int:
     return max((count(each.name) for each in kinds if _on_pieces(each)), default=0)
 
 
+def defective(kinds: tuple[DefectKind, ...]) -> int:
+    """Pieces with any defect: the number told, else the largest count of one kind."""
+    return count("pieces_defective") if typed("defective_told") else largest_kind(kinds)
+
+
 def all_kinds(kinds: tuple[DefectKind, ...]) -> int:
     """The counts of all such kinds together: at most so many pieces show one."""
     return sum(count(each.name) for each in kinds if _on_pieces(each))
@@ -128,8 +138,8 @@ def all_kinds(kinds: tuple[DefectKind, ...]) -> int:
 
 def is_clean(kinds: tuple[DefectKind, ...]) -> bool:
     """Whether nothing at all has been counted as wrong."""
-    names = (*(each.name for each in kinds), "pieces_defective", "pieces_spoiled")
-    return not any(count(name) for name in (*names, "pieces_reworked"))
+    names = (*(each.name for each in kinds), "pieces_spoiled", "pieces_reworked")
+    return not any(count(name) for name in names) and not defective(kinds)
 
 
 def told(store: Store) -> dict[str, Any]:
@@ -140,7 +150,8 @@ def told(store: Store) -> dict[str, Any]:
     kinds = store.shop.kinds
     run = {name: typed(name) for name in ("run_ref", "machine", *KEPT, *ASIDE)}
     run |= {each.name: count(each.name) for each in kinds}
-    run |= {name: count(name) for name in ("pieces_defective", "pieces_spoiled", "pieces_reworked")}
+    run |= {name: count(name) for name in ("pieces_spoiled", "pieces_reworked")}
+    run["pieces_defective"] = defective(kinds)
     run |= {"pieces_sewn": typed("pieces_sewn"), "pieces_inspected": inspected()}
     if count("pieces_reworked"):
         run["rework_minutes"] = typed("rework_minutes")
@@ -159,7 +170,7 @@ def missing(store: Store) -> dict[str, str]:
             "A needle broke: say whether every part of it was found. Answer no if in doubt."
         )
     most = all_kinds(store.shop.kinds)
-    if count("pieces_defective") < largest_kind(store.shop.kinds):
+    if defective(store.shop.kinds) < largest_kind(store.shop.kinds):
         lacks["pieces_defective"] = (
             f"At least {largest_kind(store.shop.kinds)} pieces show a defect (the largest count "
             f"of one kind), and at most {most}."

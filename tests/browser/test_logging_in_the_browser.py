@@ -67,12 +67,30 @@ def test_puckers_and_a_thread_break_are_counted_with_the_thumb(
     for _ in range(2):
         _plus(page, "Puckering").tap()
     _plus(page, "Thread breaks").tap()
-    expect(page.get_by_label("Pieces with any defect", exact=True)).to_have_value("2")
+    expect(page.get_by_text("Pieces with any defect: 2")).to_be_visible()
     _button(page, "Log it: puckering 2, thread breaks 1").tap()
     expect(page.get_by_text("24 pieces sewn; puckering 2, thread breaks 1")).to_be_visible()
     (run,) = _new_runs(served)
     assert (run["puckering"], run["thread_breaks"], run["pieces_defective"]) == (2, 1, 2)
     assert run["gaps"] == 0
+
+
+@pytest.mark.parametrize("pause_milliseconds", [0, 60, 150, 400])
+def test_no_tap_is_lost_however_fast_the_thumb(
+    served: Served, visit: Callable[..., Page], pause_milliseconds: int
+) -> None:
+    page = visit(served.address)
+    page.get_by_label("Pieces sewn").fill("24")
+    _button(page, "Something went wrong").tap()
+    for label in ("Puckering", "Thread breaks"):
+        for _ in range(5):
+            _plus(page, label).tap()
+            page.wait_for_timeout(pause_milliseconds)
+    expect(page.get_by_text("Pieces with any defect: 5")).to_be_visible()
+    _button(page, "Log it: puckering 5, thread breaks 5").tap()
+    expect(page.get_by_text("24 pieces sewn; puckering 5, thread breaks 5")).to_be_visible()
+    (run,) = _new_runs(served)
+    assert (run["puckering"], run["thread_breaks"], run["pieces_defective"]) == (5, 5, 5)
 
 
 def test_a_broken_needle_is_asked_after_and_the_run_held(

@@ -24,7 +24,7 @@ def _number(app: AppTest, name: str) -> Any:
 
 
 def _words(app: AppTest) -> str:
-    shown = [*app.markdown, *app.info, *app.error, *app.success, *app.warning]
+    shown = [*app.markdown, *app.info, *app.error, *app.success, *app.warning, *app.caption]
     bodies = [each.body for each in app.get("html") if not each.body.startswith("<style>")]
     return "\n".join([*(each.value for each in shown), *bodies])
 
@@ -61,6 +61,12 @@ def test_an_empty_book_explains_itself_and_takes_the_first_run(
     _button(app, "Log the next run").click().run()
     assert not app.exception
     assert app.selectbox(key="run.operator").value == "Noor A."
+    assert app.session_state["run.machine"] == "M7"
+    _number(app, "pieces_sewn").set_value(8)
+    _button(app, CLEAN).click().run()
+    second = without_runs.runs().sort("pieces_sewn").row(1, named=True)
+    assert (second["machine"], second["operator"]) == ("M7", "Noor A.")
+    assert (second["fabric"], second["backing"]) == ("Piqué polo", "tear_away")
 
 
 def test_the_setup_stays_open_while_the_first_run_is_described(
@@ -133,13 +139,27 @@ def test_pieces_with_any_defect_follow_the_largest_kind_until_told(
 ) -> None:
     app.run()
     _trouble(app, puckering=2, gaps=1, fabric_faults=5)
-    assert _number(app, "pieces_defective").value == 2
+    assert "Pieces with any defect: **2**" in _words(app)
+    assert "If no piece shows two kinds, it is 3." in _words(app)
+    _button(app, "Tell how many pieces").click().run()
     _number(app, "pieces_defective").set_value(3).run()
     _number(app, "gaps").set_value(2).run()
     assert _number(app, "pieces_defective").value == 3
     _button(app, "Log it").click().run()
     run = _only_new_run(with_one_run)
     assert (run["puckering"], run["gaps"], run["pieces_defective"]) == (2, 2, 3)
+
+
+def test_fewer_pieces_than_the_largest_kind_are_sent_back(
+    with_one_run: DuckStore, app: AppTest
+) -> None:
+    app.run()
+    _trouble(app, puckering=2, gaps=1)
+    _button(app, "Tell how many pieces").click().run()
+    _number(app, "pieces_defective").set_value(1)
+    _button(app, "Log it").click().run()
+    assert with_one_run.count() == 1
+    assert "At least 2 pieces show a defect" in _words(app)
 
 
 def test_a_needle_break_is_not_logged_without_an_answer_and_is_held_on_no(
@@ -253,6 +273,11 @@ def test_the_kinds_met_with_most_come_first(with_one_run: DuckStore, app: AppTes
     kinds = {each.name for each in DEFECT_KINDS if each.measure == "pieces"}
     asked = [each.key.removeprefix("run.") for each in app.number_input]
     assert next(name for name in asked if name in kinds) == "hoop_marks"
+
+
+def test_the_page_draws_nothing_of_its_own_source(with_one_run: DuckStore, app: AppTest) -> None:
+    app.run()
+    assert {each.value for each in app.markdown if not each.value.startswith("**")} == set()
 
 
 @pytest.mark.parametrize("page", ["empty", "one run"])
