@@ -62,13 +62,10 @@ def _open_list(store: Store, column: Column) -> None:
     known = list(store.known(column.name))
     if column.name == "fabric":
         known += [each.label for each in FABRICS if each.label.lower() not in map(str.lower, known)]
-    present = typed(column.name)
     if not known:
         # Nothing to choose from: a plain field keeps what is typed even without Enter.
         st.text_input(label(column), key=key(column.name), placeholder=EMPTY)
     else:
-        if present is not None and present not in known:
-            known.insert(0, present)
         how = "choose, or type and press Enter"
         _select(column, known, accept_new_options=True, placeholder=how)
 
