@@ -141,7 +141,8 @@ def test_everything_tapped_is_large_enough_and_nothing_is_wider_than_the_phone(
         ".stButton button:visible, .stButtonGroup button:visible, "
         "[class*=steppers_] [data-testid^=stNumberInputStep]:visible"
     )
-    assert tapped.count() > 15
+    # Waited for: the page is still being drawn when its first words are there.
+    expect(tapped.nth(15)).to_be_visible()
     sizes = [each.bounding_box() for each in tapped.all()]
     assert [
         size for size in sizes if size is None or min(size["width"], size["height"]) < THUMB
