@@ -4,20 +4,15 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards.showing import show_figure
+from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import Cell, Heading, table
 from logbook.analysis.review import Defect, ReviewResult
 from logbook.answers.questions import ReviewCharts
 from logbook.charts import control, pareto
+from logbook.short_figures import count_short, interval_short, money_short, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
-from logbook.wording import ABSENT, interval_short, money, number, rate_short
 
-VERDICTS = {
-    "more_than_usual": Cell("More than usual", "alarm"),
-    "less_than_usual": Cell("Less than usual", "relief"),
-    "as_usual": Cell("As usual"),
-    "cannot_say": Cell("Cannot say"),
-}
+TONES = {"more_than_usual": "alarm", "less_than_usual": "relief"}
 HEADINGS = (
     Heading("Defect"),
     Heading("This week", figures=True, wide_only=True),
@@ -37,27 +32,21 @@ def held(result: ReviewResult) -> None:
 
 def how_much(result: ReviewResult) -> None:
     """Write the kinds in the order of their cost, each with its verdict."""
-    rows = ([result.any_defect] if result.any_defect else []) + list(result.defects)
-    if not rows:
+    if not result.rows:
         return
     st.subheader("How much went wrong")
     by_cost = result.ordered_by == "cost"
     cost = (Heading(f"Cost, {result.currency}", figures=True, wide_only=True),) if by_cost else ()
     table(
         (*HEADINGS, *cost),
-        [_row(each, by_cost=by_cost) for each in rows],
+        [_row(each, by_cost=by_cost) for each in result.rows],
         caption=f"Defects of week {result.week}, dearest first",
     )
 
 
 def sentences(result: ReviewResult) -> None:
     """Say what is more than luck, and what changed beside it."""
-    loud = [
-        each.says
-        for each in result.defects
-        if each.judged.watch or each.judged.verdict in ("more_than_usual", "less_than_usual")
-    ]
-    _listed("More than luck, or worth watching", loud)
+    _listed("More than luck, or worth watching", [each.says for each in result.standing_out])
     _listed("What changed in the setup", [each.says for each in result.changed])
 
 
@@ -93,24 +82,18 @@ def charts(found: ReviewCharts) -> None:
 
 def _row(each: Defect, *, by_cost: bool) -> list[str | Cell]:
     judged = each.judged
-    measure, exposure = judged.kind.measure, judged.exposure
-    counted = (
-        f"{number(judged.count)} of {number(exposure)}"
-        if measure == "pieces"
-        else f"{number(judged.count)} in {exposure / 1e6:,.2f} M stitches"
-    )
-    verdict = VERDICTS[judged.verdict]
+    measure = judged.kind.measure
+    tone = "watch" if judged.watch else TONES.get(judged.verdict, "")
     row: list[str | Cell] = [
         judged.kind.label,
-        counted,
+        count_short(measure, judged.count, judged.exposure),
         rate_short(measure, judged.rate),
         interval_short(measure, judged.interval),
         rate_short(measure, judged.rate_before),
-        Cell(f"{verdict.words}, watch", "watch") if judged.watch else verdict,
+        Cell(each.verdict_words.capitalize(), tone),
     ]
     if by_cost:
-        unknown = each.cost is None or each.cost.cost != each.cost.cost
-        row.append(ABSENT if unknown or each.cost is None else money(each.cost.cost, "").strip())
+        row.append(money_short(each.amount))
     return row
 
 
@@ -118,10 +101,3 @@ def _listed(heading: str, lines: list[str], *, plain: bool = True) -> None:
     if lines:
         st.subheader(heading)
         st.markdown("\n".join(f"- {plain_markdown(line) if plain else line}" for line in lines))
-
-
-def plain_markdown(text: str) -> str:
-    """Keep text of users from being read as Markdown."""
-    for mark in "\\`*_{}[]<>#|~$:":
-        text = text.replace(mark, f"\\{mark}")
-    return text

@@ -39,3 +39,10 @@ def empty_book(words: str) -> None:
         f"This book has no runs yet. {words} Log the first one on **Log a run**, or bring a "
         "spreadsheet in with `logbook import SHEET.csv`."
     )
+
+
+def plain_markdown(text: str) -> str:
+    """Keep text of users from being read as Markdown."""
+    for mark in "\\`*_{}[]<>#|~$:":
+        text = text.replace(mark, f"\\{mark}")
+    return text

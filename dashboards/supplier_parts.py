@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards.review_parts import plain_markdown
-from dashboards.showing import show_figure
+from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import Cell, Heading, table
 from logbook.analysis.suppliers import SupplierRow, SuppliersResult
 from logbook.charts import suppliers as drawing
+from logbook.short_figures import ABSENT, interval_short, money_short, rate_short
 from logbook.vocabulary.backings import BACKINGS, WEIGHT_BANDS
-from logbook.wording import ABSENT, interval_short, money, number, points, rate_short
+from logbook.wording import number, points
 
 BANDS = {band.name: band.label for band in WEIGHT_BANDS}
 VERDICTS = {
@@ -94,7 +94,6 @@ def evidence(result: SuppliersResult) -> None:
 
 def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
     measure = result.kind.measure
-    cost = result.cost(row.supplier).per_good_piece
     return [
         row.supplier,
         number(row.counted.runs),
@@ -104,7 +103,7 @@ def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
         interval_short(measure, row.crude_interval),
         _against(result, row),
         *((VERDICTS[row.fair.verdict],) if result.fair_given else ()),
-        ABSENT if cost != cost else money(100 * cost, "").strip(),
+        money_short(100 * result.cost(row.supplier).per_good_piece),
     ]
 
 

@@ -9,7 +9,6 @@ PER_STITCHES = 100_000
 """Event rates are said per so many stitches; a rate per stitch has too many zeros to read."""
 
 _UNKNOWN = "not known"
-ABSENT = "–"
 
 
 def number(n: float) -> str:
@@ -85,24 +84,6 @@ def count_words(measure: Literal["pieces", "events"], count: float, exposure: fl
         return whole if exposure > 0 else "no pieces inspected"
     whole = f"{number(count)} in {number(exposure)} stitches sewn"
     return whole if exposure > 0 else "no stitches sewn"
-
-
-def rate_short(measure: Literal["pieces", "events"], rate: float) -> str:
-    """Say a rate for a column of figures: ``3.4 %``, ``3.1 /100k`` or a dash."""
-    if not math.isfinite(rate):
-        return ABSENT
-    if measure == "pieces":
-        return percent(rate)
-    return f"{_rounded(rate * PER_STITCHES, _decimals(rate * PER_STITCHES))} /100k"
-
-
-def interval_short(measure: Literal["pieces", "events"], interval: tuple[float, float]) -> str:
-    """Say an interval for a column of figures: ``2.5 to 4.6 %``, ``1.8 to 5.0`` or a dash."""
-    if not all(math.isfinite(bound) for bound in interval):
-        return ABSENT
-    if measure == "pieces":
-        return percent_interval(interval)
-    return _range(*(bound * PER_STITCHES for bound in interval), unit="")
 
 
 def rate_words(

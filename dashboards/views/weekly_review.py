@@ -6,9 +6,8 @@ import streamlit as st
 
 from dashboards import review_parts
 from dashboards.look import heading
-from dashboards.review_parts import plain_markdown
 from dashboards.shared import book
-from dashboards.showing import empty_book, remembered, weeks_with_runs
+from dashboards.showing import empty_book, plain_markdown, remembered, weeks_with_runs
 from logbook.answers.questions import review_charts, weekly_review
 from logbook.report import review_page
 

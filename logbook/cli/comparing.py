@@ -10,8 +10,9 @@ from rich.text import Text
 
 from logbook.analysis.suppliers import SupplierRow, SuppliersResult
 from logbook.shop import Shop
+from logbook.short_figures import ABSENT, interval_short, money_short, rate_short
 from logbook.vocabulary.backings import BACKINGS
-from logbook.wording import ABSENT, interval_short, money, number, points, rate_short
+from logbook.wording import number, points
 
 VERDICTS = {
     "better": "better",
@@ -51,7 +52,6 @@ def _table(result: SuppliersResult) -> Table:
         table.add_column("verdict")
     table.add_column(f"100 good pieces, {result.currency}", justify="right")
     for row in result.suppliers:
-        cost = result.cost(row.supplier).per_good_piece
         exposure = number(row.counted.exposure) if pieces else f"{row.counted.exposure / 1e6:.1f} M"
         table.add_row(
             escape(row.supplier),
@@ -61,7 +61,7 @@ def _table(result: SuppliersResult) -> Table:
             rate_short(result.kind.measure, row.crude_rate),
             *_difference(result, row),
             *((VERDICTS[row.fair.verdict],) if result.fair_given else ()),
-            ABSENT if cost != cost else money(100 * cost, "").strip(),
+            money_short(100 * result.cost(row.supplier).per_good_piece),
         )
     return table
 

@@ -10,14 +10,14 @@ from rich.text import Text
 
 from logbook.analysis.review import Defect, ReviewResult
 from logbook.shop import Shop
+from logbook.short_figures import count_short, interval_short, money_short, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
-from logbook.wording import ABSENT, interval_short, money, number, rate_short
 
-VERDICTS = {
-    "more_than_usual": ("more than usual", "bold red"),
-    "less_than_usual": ("less than usual", "bold blue"),
-    "as_usual": ("as usual", ""),
-    "cannot_say": ("cannot say", "dim"),
+STYLES = {
+    "more_than_usual": "bold red",
+    "less_than_usual": "bold blue",
+    "as_usual": "",
+    "cannot_say": "dim",
 }
 
 
@@ -67,47 +67,32 @@ def _defects(result: ReviewResult) -> Table:
     table.add_column("verdict")
     if by_cost:
         table.add_column(f"cost, {result.currency}", justify="right")
-    rows = ([result.any_defect] if result.any_defect else []) + list(result.defects)
-    for each in rows:
+    for each in result.rows:
         cells = _row(each)
         if by_cost:
-            cells.append(_cost(each))
+            cells.append(money_short(each.amount))
         table.add_row(*cells)
     return table
 
 
 def _row(each: Defect) -> list[str | Text]:
     judged = each.judged
-    words, style = VERDICTS[judged.verdict]
-    if judged.watch:
-        words, style = f"{words}, watch", "yellow"
-    exposure = judged.exposure
-    base = number(exposure) if judged.kind.measure == "pieces" else f"{exposure / 1e6:,.2f} M st."
+    measure = judged.kind.measure
+    style = "yellow" if judged.watch else STYLES[judged.verdict]
     return [
         judged.kind.label,
-        f"{number(judged.count)} of {base}"
-        if judged.kind.measure == "pieces"
-        else f"{number(judged.count)} in {base}",
-        rate_short(judged.kind.measure, judged.rate),
-        interval_short(judged.kind.measure, judged.interval),
-        rate_short(judged.kind.measure, judged.rate_before),
-        Text(words, style=style),
+        count_short(measure, judged.count, judged.exposure, millions="M st."),
+        rate_short(measure, judged.rate),
+        interval_short(measure, judged.interval),
+        rate_short(measure, judged.rate_before),
+        Text(each.verdict_words, style=style),
     ]
-
-
-def _cost(each: Defect) -> str:
-    if each.cost is None or each.cost.cost != each.cost.cost:
-        return ABSENT
-    return money(each.cost.cost, "").strip()
 
 
 def _sentences(screen: Console, result: ReviewResult) -> None:
-    loud = [
-        each
-        for each in result.defects
-        if each.judged.watch or each.judged.verdict in ("more_than_usual", "less_than_usual")
-    ]
-    _listed(screen, "More than luck, or worth watching", [each.says for each in loud])
+    _listed(
+        screen, "More than luck, or worth watching", [each.says for each in result.standing_out]
+    )
     _listed(screen, "Came in with the goods", [each.says for each in result.kept_apart])
 
 

@@ -14,20 +14,13 @@ from logbook.charts import paper
 from logbook.charts.theme import LIGHT
 from logbook.errors import IntakeError
 from logbook.shop import Shop
+from logbook.short_figures import count_short, interval_short, money_short, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
-from logbook.wording import ABSENT, interval_short, money, number, rate_short
 
 if TYPE_CHECKING:
     from logbook.analysis.review import Defect
 
 __all__ = ["review_page", "write_review"]
-
-VERDICTS = {
-    "more_than_usual": "more than usual",
-    "less_than_usual": "less than usual",
-    "as_usual": "as usual",
-    "cannot_say": "cannot say",
-}
 
 
 def review_page(result: ReviewResult, charts: ReviewCharts, shop: Shop) -> str:
@@ -50,11 +43,8 @@ def review_page(result: ReviewResult, charts: ReviewCharts, shop: Shop) -> str:
         review=result,
         shop=shop,
         colours=LIGHT,
-        rows=[
-            _row(each)
-            for each in ((result.any_defect,) if result.any_defect else ()) + result.defects
-        ],
-        loud=[each.says for each in result.defects if _loud(each)],
+        rows=[_row(each) for each in result.rows],
+        loud=[each.says for each in result.standing_out],
         apart=[each.says for each in result.kept_apart],
         pareto=Markup(paper.pareto(charts.pareto)) if charts.pareto else None,
         charts=[(each.finding(), Markup(paper.control(each))) for each in charts.control],
@@ -92,24 +82,16 @@ def _environment() -> Environment:
     )
 
 
-def _loud(defect: Defect) -> bool:
-    judged = defect.judged
-    return judged.watch or judged.verdict in ("more_than_usual", "less_than_usual")
-
-
 def _row(defect: Defect) -> dict[str, str]:
     judged = defect.judged
     measure = judged.kind.measure
-    pieces = measure == "pieces"
-    exposure = number(judged.exposure) if pieces else f"{judged.exposure / 1e6:,.2f} M stitches"
-    cost = defect.cost.cost if defect.cost is not None else float("nan")
     return {
         "label": judged.kind.label,
-        "counted": f"{number(judged.count)} {'of' if pieces else 'in'} {exposure}",
+        "counted": count_short(measure, judged.count, judged.exposure),
         "rate": rate_short(measure, judged.rate),
         "interval": interval_short(measure, judged.interval),
         "before": rate_short(measure, judged.rate_before),
-        "verdict": VERDICTS[judged.verdict] + (", watch" if judged.watch else ""),
+        "verdict": defect.verdict_words,
         "tone": judged.verdict,
-        "cost": ABSENT if cost != cost else money(cost, "").strip(),
+        "cost": money_short(defect.amount),
     }

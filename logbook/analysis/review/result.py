@@ -9,13 +9,20 @@ from typing import Any
 import polars as pl
 
 from logbook.analysis.review.actions import Action
-from logbook.analysis.review.judging import Judged
+from logbook.analysis.review.judging import Judged, Verdict
 from logbook.analysis.review.losses import Losses
 from logbook.analysis.review.mix import Change
 from logbook.analysis.review.runs import HeldRun, RunToLookAt
 from logbook.costing import KindCost
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import PER_STITCHES, json_number
+
+VERDICT_WORDS: dict[Verdict, str] = {
+    "more_than_usual": "more than usual",
+    "less_than_usual": "less than usual",
+    "as_usual": "as usual",
+    "cannot_say": "cannot say",
+}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -25,6 +32,21 @@ class Defect:
     judged: Judged
     cost: KindCost | None
     says: str
+
+    @property
+    def stands_out(self) -> bool:
+        """Whether it is more than luck either way, or worth watching."""
+        return self.judged.watch or self.judged.verdict in ("more_than_usual", "less_than_usual")
+
+    @property
+    def verdict_words(self) -> str:
+        """The verdict as a table says it: ``more than usual``, ``as usual, watch``."""
+        return VERDICT_WORDS[self.judged.verdict] + (", watch" if self.judged.watch else "")
+
+    @property
+    def amount(self) -> float | None:
+        """What it cost; None where it is not costed, NaN where that cannot be said."""
+        return None if self.cost is None else self.cost.cost
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -93,6 +115,16 @@ class ReviewResult:
             for name in ("interval", "interval_before"):
                 row[f"{name}_lower"], row[f"{name}_upper"] = row.pop(name)
         return pl.DataFrame(rows, infer_schema_length=None)
+
+    @property
+    def rows(self) -> tuple[Defect, ...]:
+        """What a table of the week lists: any defect where it was recorded, then the kinds."""
+        return (*((self.any_defect,) if self.any_defect else ()), *self.defects)
+
+    @property
+    def standing_out(self) -> tuple[Defect, ...]:
+        """The kinds to speak of first, in their order."""
+        return tuple(each for each in self.defects if each.stands_out)
 
     def finding(self) -> str:
         """The week in words, with its figures."""

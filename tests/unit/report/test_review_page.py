@@ -16,9 +16,10 @@ from logbook.answers.questions import ReviewCharts, review_charts, weekly_review
 from logbook.errors import IntakeError
 from logbook.report import review_page, write_review
 from logbook.shop import Shop
+from logbook.short_figures import interval_short, rate_short
 from logbook.store import new_book
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
-from logbook.wording import interval_short, money, number, rate_short
+from logbook.wording import money, number
 
 SVG = 'xmlns="http://www.w3.org/2000/svg"'
 Reviewed = tuple[ReviewResult, ReviewCharts, Shop]

@@ -1,0 +1,44 @@
+"""How figures are said in a column, whose heading carries the words: short, a dash where absent."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from logbook.wording import PER_STITCHES, interval_words, money, number, rate_only
+
+ABSENT = "–"
+
+
+def rate_short(measure: Literal["pieces", "events"], rate: float) -> str:
+    """Say a rate: ``3.4 %``, ``3.1 /100k`` or a dash."""
+    if not math.isfinite(rate):
+        return ABSENT
+    return rate_only(measure, rate).replace(f" per {PER_STITCHES:,} stitches", " /100k")
+
+
+def interval_short(measure: Literal["pieces", "events"], interval: tuple[float, float]) -> str:
+    """Say an interval: ``2.5 to 4.6 %``, ``1.8 to 5.0`` or a dash."""
+    if not all(math.isfinite(bound) for bound in interval):
+        return ABSENT
+    return interval_words(measure, interval)
+
+
+def count_short(
+    measure: Literal["pieces", "events"],
+    count: float,
+    exposure: float,
+    *,
+    millions: str = "M stitches",
+) -> str:
+    """Say what was counted in what: ``41 of 1,204``, ``17 in 0.54 M stitches``."""
+    if measure == "pieces":
+        return f"{number(count)} of {number(exposure)}"
+    return f"{number(count)} in {exposure / 1e6:,.2f} {millions}"
+
+
+def money_short(amount: float | None) -> str:
+    """Say an amount whose currency stands in the heading: ``41.20`` or a dash."""
+    if amount is None or not math.isfinite(amount):
+        return ABSENT
+    return money(amount, "").strip()
