@@ -8,6 +8,7 @@ import polars as pl
 import xlsxwriter
 from xlsxwriter.exceptions import FileCreateError
 
+from logbook.answers.whole_files import written_whole
 from logbook.errors import IntakeError
 from logbook.store import Store, Window
 
@@ -53,15 +54,8 @@ def export_runs(store: Store, path: Path, *, window: Window | None = None) -> in
             f"{path} was not written: there is no folder {path.parent}.", "make it, or name another"
         )
     runs = store.runs(window)
-    part = path.with_name(f".{path.name}.part{ending}")
-    try:
+    with written_whole(path, ending=ending) as part:
         _write(runs, part, ending)
-        part.replace(path)
-    except OSError as cause:
-        part.unlink(missing_ok=True)
-        raise IntakeError(
-            f"{path} cannot be written: {cause.strerror or cause}.", "name another place"
-        ) from cause
     return runs.height
 
 

@@ -10,9 +10,9 @@ from markupsafe import Markup
 
 from logbook.analysis.review import ReviewResult
 from logbook.answers.questions import ReviewCharts
+from logbook.answers.whole_files import written_whole
 from logbook.charts import paper
 from logbook.charts.theme import LIGHT
-from logbook.errors import IntakeError
 from logbook.shop import Shop
 from logbook.short_figures import count_short, interval_short, money_short, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
@@ -61,15 +61,8 @@ def write_review(path: Path, result: ReviewResult, charts: ReviewCharts, shop: S
     IntakeError
         The file cannot be written.
     """
-    part = path.with_name(f".{path.name}.part")
-    try:
+    with written_whole(path) as part:
         part.write_text(review_page(result, charts, shop), encoding="utf-8")
-        part.replace(path)
-    except OSError as cause:
-        part.unlink(missing_ok=True)
-        raise IntakeError(
-            f"{path} cannot be written: {cause.strerror or cause}.", "name another place"
-        ) from cause
 
 
 def _environment() -> Environment:
