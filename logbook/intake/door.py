@@ -136,7 +136,7 @@ def take_cells(
     rejects = [Reject(*row) for part in judged for row in part.bad.iter_rows()]
     spelled = match_spellings(good, known)
     notes = [*_trimmed(cells, columns), *spelled.notes, *_doubts(spelled.runs, shop, moment)]
-    named = _named(spelled.runs)
+    named = made_references(spelled.runs)
     clashes = _clashes(named, places, name_row)
     kept = ~places.is_in([clash.position for clash in clashes])
     taken = Taken(
@@ -158,15 +158,6 @@ def with_rejects(taken: Taken, more: Sequence[Reject], *, rows: int) -> Taken:
         reasons=tuple(sorted((*taken.reasons, *more), key=lambda reject: reject.position)),
         rows=rows,
     )
-
-
-def _named(runs: pl.DataFrame) -> pl.DataFrame:
-    """Every run with a reference; content is only looked at where one is wanting."""
-    unnamed = runs["run_ref"].is_null()
-    if not unnamed.any():
-        return runs
-    made = made_references(runs.filter(unnamed))["run_ref"]
-    return runs.with_columns(runs["run_ref"].scatter(unnamed.arg_true(), made))
 
 
 def _placed(part: Judged, positions: pl.Series) -> Judged:

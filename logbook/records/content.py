@@ -43,9 +43,12 @@ def made_references(runs: pl.DataFrame) -> pl.DataFrame:
 
     Rows of one sheet that agree in everything are runs of their own (two clean loads on one
     morning look alike): the second, third … get references of their own, the same ones at
-    every import.
+    every import. Content is only looked at where a reference is wanting.
     """
-    absent = pl.col("run_ref").is_null()
+    absent = runs["run_ref"].is_null()
+    if not absent.any():
+        return runs
+    unnamed = runs.filter(absent)
     nth = pl.col("content_mark").cum_count().over("content_mark")
     made = pl.concat_str(
         pl.lit(MADE_PREFIX),
@@ -54,14 +57,8 @@ def made_references(runs: pl.DataFrame) -> pl.DataFrame:
         .then(pl.concat_str(pl.lit("-"), nth.cast(pl.String)))
         .otherwise(pl.lit("")),
     )
-    with_mark = runs.with_columns(content_marks(runs))
-    unnamed = with_mark.filter(absent).with_columns(made.alias("made"))
-    if unnamed.is_empty():
-        return runs
-    filled = runs["run_ref"].to_list()
-    fresh = iter(unnamed["made"].to_list())
-    names = [next(fresh) if name is None else name for name in filled]
-    return runs.with_columns(pl.Series("run_ref", names, dtype=pl.String))
+    references = content_marks(unnamed).to_frame().select(made.alias("made"))["made"]
+    return runs.with_columns(runs["run_ref"].scatter(absent.arg_true(), references))
 
 
 def twins(runs: pl.DataFrame) -> Sequence[int]:
