@@ -15,7 +15,7 @@ FAULTS = "faults.csv"
 
 def sample_folder() -> Path:
     """Where the sample run sheets lie."""
-    return Path(sample_logs.__file__).parent
+    return sample_logs.FOLDER
 
 
 def sample_sheets() -> tuple[Path, ...]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
+import polars as pl
+
 from logbook.analysis import control, pareto, review, suppliers
 from logbook.analysis.control import ControlResult
 from logbook.analysis.pareto import ParetoResult
@@ -90,17 +92,16 @@ def review_charts(store: Store, result: ReviewResult, *, site: str | None = None
     since, _ = asked_window(result.week)
     window = Window(since=since, until=result.sunday, site=site)
     names = tuple(each.name for each in store.shop.kinds)
-    week_cells = store.cells(
-        names, window=Window(since=result.monday, until=result.sunday, site=site)
-    )
+    weekly = store.cells((ANY.name, *names), by=("week",), window=window)
+    week_cells = weekly.filter((pl.col("week") == result.week) & (pl.col("kind") != ANY.name))
     loud = [each for each in result.defects if each.judged.signals or each.judged.watch]
     quiet = [each for each in result.defects if each not in loud and each.judged.count > 0]
     asked = [each.judged.kind.name for each in (*loud, *quiet)][:CHARTED_KINDS]
-    present = set(store.cells((ANY.name, *names), window=window)["kind"])
+    present = set(weekly["kind"])
     return ReviewCharts(
         pareto=None if week_cells.is_empty() else pareto.analyse(week_cells, shop=store.shop),
         control=tuple(
-            control_chart(store, kind=name, window=window)
+            control.analyse(of_kind(weekly, name), kind=kind_of(store, name), by="week")
             for name in (ANY.name, *asked)
             if name in present
         ),
