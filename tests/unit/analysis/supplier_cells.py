@@ -2,6 +2,13 @@
 
 import polars as pl
 
+from logbook.analysis import suppliers
+from logbook.shop import Shop
+from logbook.vocabulary.defects import kind
+
+SHOP = Shop()
+PUCKERING = kind("puckering")
+
 CELL = {
     "backing_supplier": pl.String,
     "fabric": pl.String,
@@ -52,3 +59,13 @@ REVERSAL = cells(
     ("Birch", "pique polo", 10, 1000.0, {"backing_lot": "B1", "runs": 21}),
     ("Birch", "jersey T-shirt", 140, 2800.0, {"backing_lot": "B1", "runs": 57}),
 )
+
+
+def compared(frame, **asked):
+    """Compare by puckering in a shop without settings, unless told otherwise."""
+    return suppliers.analyse(frame, **{"kind": PUCKERING, "shop": SHOP} | asked)
+
+
+def row_of(result, supplier):
+    """One supplier's row of the JSON."""
+    return next(row for row in result.as_json()["suppliers"] if row["supplier"] == supplier)

@@ -2,23 +2,11 @@ import json
 import math
 
 import pytest
-from supplier_cells import REVERSAL, cells
+from supplier_cells import REVERSAL, cells, compared, row_of
 
 from logbook.analysis import suppliers
 from logbook.errors import AnalysisError, TooLittleData
-from logbook.shop import Shop
 from logbook.vocabulary.defects import ANY, kind
-
-SHOP = Shop()
-PUCKERING = kind("puckering")
-
-
-def compared(frame, **asked):
-    return suppliers.analyse(frame, **{"kind": PUCKERING, "shop": SHOP} | asked)
-
-
-def row_of(result, supplier):
-    return next(row for row in result.as_json()["suppliers"] if row["supplier"] == supplier)
 
 
 def test_rows_hold_what_the_contract_names():

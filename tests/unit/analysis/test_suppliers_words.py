@@ -1,21 +1,9 @@
 import pytest
-from supplier_cells import REVERSAL, cells
+from supplier_cells import REVERSAL, cells, compared, row_of
 
-from logbook.analysis import suppliers
 from logbook.errors import AnalysisError
 from logbook.shop import SameMill, Shop
 from logbook.vocabulary.defects import kind
-
-SHOP = Shop()
-PUCKERING = kind("puckering")
-
-
-def compared(frame, **asked):
-    return suppliers.analyse(frame, **{"kind": PUCKERING, "shop": SHOP} | asked)
-
-
-def row_of(result, supplier):
-    return next(row for row in result.as_json()["suppliers"] if row["supplier"] == supplier)
 
 
 def test_the_fair_comparison_is_said_to_be_missing():
