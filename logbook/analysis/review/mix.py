@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -14,7 +14,7 @@ from logbook.analysis.review.data import WEEKS_BEFORE
 from logbook.analysis.review.judging import FEWEST_WEEKS
 from logbook.analysis.review.sentences import weeks_words
 from logbook.calendar_weeks import weeks_before
-from logbook.vocabulary import CHOICE_LISTS, FACTORS
+from logbook.vocabulary.levels import factor_label, level_label
 from logbook.wording import number, percent
 
 LARGE_CHANGE = 0.10
@@ -160,7 +160,7 @@ def _often_new(weekly: np.ndarray[Any, np.dtype[np.float64]]) -> bool:
 def _change(factor: str, shares: _Shares, index: int, what: What, share_before: float) -> Change:
     pieces, all_pieces = float(shares.now[index]), float(shares.now.sum())
     level = level_label(factor, shares.levels[index])
-    head = f"{_factor_label(factor)}: {level}"
+    head = f"{factor_label(factor)}: {level}"
     weeks = weeks_words(shares.before.shape[0])
     share = pieces / all_pieces
     rests_on = f"{number(pieces)} of {number(all_pieces)} pieces sewn"
@@ -177,25 +177,3 @@ def _change(factor: str, shares: _Shares, index: int, what: What, share_before: 
         f"{percent(share_before)} {weeks} ({before}).",
     }[what]
     return Change(factor, level, what, share, share_before, pieces, all_pieces, says)
-
-
-def level_label(factor: str, level: Any) -> str:
-    """Say a level as the pages do; what was not recorded is said so."""
-    if level is None:
-        return "not recorded"
-    if isinstance(level, bool):
-        return "yes" if level else "no"
-    for choices in CHOICE_LISTS:
-        if choices.column == factor:
-            return choices.label_of(str(level))
-    for each in FACTORS:
-        if each.column == factor:
-            names = {band.name: band.label for band in each.bands}
-            unit = f" {each.unit}" if each.unit and not each.bands else ""
-            return names.get(level, f"{level}{unit}")
-    return str(level)
-
-
-def _factor_label(factor: str) -> str:
-    labels: Sequence[str] = [each.label for each in FACTORS if each.column == factor]
-    return labels[0] if labels else factor.replace("_", " ").capitalize()

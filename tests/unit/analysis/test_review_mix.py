@@ -1,7 +1,7 @@
 import polars as pl
 import pytest
 
-from logbook.analysis.review.mix import level_label, setup_changes
+from logbook.analysis.review.mix import setup_changes
 from logbook.calendar_weeks import weeks_before
 
 WEEK = "2026-W42"
@@ -116,23 +116,6 @@ def test_the_largest_come_first_and_there_is_an_end():
     assert len(found) == 10
     moves = [abs(change.share - change.share_before) for change in found]
     assert moves == sorted(moves, reverse=True)
-
-
-@pytest.mark.parametrize(
-    ("factor", "level", "said"),
-    [
-        ("backing", "cut_away", "Cut-away"),
-        ("needle_nm", 75, "75 Nm"),
-        ("fabric_sheer", True, "yes"),
-        ("fabric_sheer", False, "no"),
-        ("speed_band", "slow", "Slow, under 600 stitches a minute"),
-        ("machine", "M1", "M1"),
-        ("machine", None, "not recorded"),
-        ("thread", "40 polyester", "40 polyester"),
-    ],
-)
-def test_levels_are_said_as_the_pages_say_them(factor, level, said):
-    assert level_label(factor, level) == said
 
 
 def test_a_factor_outside_the_list_is_named_by_its_column():
