@@ -24,6 +24,7 @@ from logbook.kernels.setup_model.terms import Layout, Rows, Term, lay_out
 from logbook.kernels.setup_model.variances import (
     LARGEST_SD,
     SMALLEST_SD,
+    hastened,
     information,
     kappa_from,
     spread_step,
@@ -31,7 +32,7 @@ from logbook.kernels.setup_model.variances import (
 )
 
 MOST_ITERATIONS = 30
-SPREADS_FROM = 3
+SPREADS_FROM = 2
 """Steps before the standard deviations begin to move."""
 EXACT_LEVERAGE_ROWS = 6_000
 DAMPING = 0.7
@@ -161,8 +162,9 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
         if iterations <= SPREADS_FROM:
             continue
         grow = spread_step(spreads, coefficients, step.covariance, sds, known)
-        # A spread that turns round has overshot: half way back is nearer.
-        grow, last_grow = np.where(grow * last_grow < 0, grow / 2.0, grow), grow
+        plain = grow
+        grow = hastened(grow, last_grow, leap=iterations % 3 == 0)
+        last_grow = plain
         grown = np.where(
             spreads.estimated, np.clip(sds * np.exp(grow), SMALLEST_SD, LARGEST_SD), sds
         )

@@ -22,6 +22,8 @@ USUAL_SD = 0.7
 SMALLEST_SD, LARGEST_SD = 0.02, 3.0
 LONGEST_STEP = 1.0
 LARGEST_KAPPA = 50.0
+LONGEST_SHARE = 0.75
+"""Steps are lengthened at most fourfold."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,6 +94,26 @@ def spread_step(
         solved = cho_solve(cho_factor(known), score[spreads.estimated])
         step[spreads.estimated] = np.clip(solved, -LONGEST_STEP, LONGEST_STEP) / 2.0
     return step
+
+
+def hastened(step: FloatArray, last: FloatArray, *, leap: bool) -> FloatArray:
+    """Lengthen steps that creep the same way, and halve those that turn round.
+
+    Steps that shrink by a steady share add up to ``step / (1 - share)`` (Aitken's extrapolation,
+    1926); one that has overshot is nearer half way back.
+
+    Parameters
+    ----------
+    step, last
+        (J,) this step and the one before, zero where there was none.
+    """
+    share = np.divide(step, last, out=np.zeros_like(step), where=last != 0)
+    creeping = (share > 0) & (np.abs(step) < LONGEST_STEP / 2.0)
+    longer = 1.0 / (1.0 - np.clip(share, 0.0, LONGEST_SHARE))
+    hastened_step = np.where(share < 0, step / 2.0, step)
+    if leap:
+        hastened_step = np.where(creeping, step * longer, hastened_step)
+    return np.clip(hastened_step, -LONGEST_STEP, LONGEST_STEP)
 
 
 def kappa_from(
