@@ -103,7 +103,7 @@ def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
         interval_short(measure, row.crude_interval),
         _against(result, row),
         *((VERDICTS[row.fair.verdict],) if result.fair_given else ()),
-        money_short(100 * result.cost(row.supplier).per_good_piece),
+        money_short(100 * result.good_piece(row.supplier)[0]),
     ]
 
 
@@ -112,7 +112,7 @@ def _against(result: SuppliersResult, row: SupplierRow) -> str:
         return "reference"
     if row.check is None or row.check.jobs == 0:
         return "not comparable"
-    estimate = row.check.like_for_like.estimate
+    estimate = row.check.like_for_like.estimate if row.fair.verdict is None else row.fair.difference
     size = abs(estimate)
     said = points(size) if result.kind.measure == "pieces" else rate_short("events", size)
     return f"{said} {'more' if estimate > 0 else 'fewer'}"

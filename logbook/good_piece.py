@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+
+import polars as pl
 
 from logbook.shop import Costs, Price
 from logbook.vocabulary.backings import BACKINGS
@@ -91,3 +94,55 @@ def cost_per_good_piece(
     if not 0 <= spoil_rate < 1:
         return math.nan
     return (backing + spoil_rate * piece_value + rework) / (1.0 - spoil_rate)
+
+
+@dataclass(frozen=True, slots=True)
+class Losses:
+    """What became of defective pieces, by the shop's own record.
+
+    Attributes
+    ----------
+    spoiled
+        Pieces spoiled for each defective one; NaN where nobody wrote it down.
+    rework
+        Cost of rework for each defective piece; 0 where nobody wrote it down.
+    """
+
+    spoiled: float
+    rework: float
+
+    def per_good_piece(self, *, backing: float, defect_rate: float, piece_value: float) -> float:
+        """Cost of a good piece where a share ``defect_rate`` of the pieces is defective."""
+        return cost_per_good_piece(
+            backing=backing,
+            spoil_rate=defect_rate * self.spoiled,
+            piece_value=piece_value,
+            rework=defect_rate * self.rework,
+        )
+
+    def per_defective(self, piece_value: float) -> float:
+        """Cost of one defective piece, its backing apart."""
+        return self.spoiled * piece_value + self.rework
+
+
+def losses_of(cells: pl.DataFrame, costs: Costs) -> Losses:
+    """Say what a defective piece has come to.
+
+    Parameters
+    ----------
+    cells
+        Cells of one piece kind or of ``any``, grouped finely enough (by run) that those which
+        recorded losses stand apart.
+    costs
+        The shop's prices of a piece and of a minute.
+    """
+    spoilage = cells.filter(pl.col("spoiled").is_not_null())
+    rework = cells.filter(pl.any_horizontal(pl.col("rework_minutes", "reworked").is_not_null()))
+    minutes = math.fsum(rework["rework_minutes"].drop_nulls()) + (
+        math.fsum(rework["reworked"].drop_nulls()) * costs.rework_minutes_per_piece
+    )
+    spoiled_of, reworked_of = (int(each["count"].sum()) for each in (spoilage, rework))
+    return Losses(
+        spoiled=math.fsum(spoilage["spoiled"]) / spoiled_of if spoiled_of else math.nan,
+        rework=minutes * costs.labour_minute / reworked_of if reworked_of else 0.0,
+    )

@@ -15,6 +15,7 @@ from logbook.analysis.suppliers import SuppliersResult
 from logbook.calendar_weeks import days_of, iso_week
 from logbook.cells import of_kind
 from logbook.errors import TooLittleData
+from logbook.fairness import CELLS_BY
 from logbook.store import Store, Window
 from logbook.vocabulary.defects import ANY, DefectKind, kind
 
@@ -182,15 +183,19 @@ def compare_suppliers(
         The reference is not among the suppliers.
     """
     _need_runs(store)
-    narrowed = window or Window()
-    if backing is not None:
-        narrowed = replace(narrowed, where={**narrowed.where, "backing": backing})
+    whole = window or Window()
+    narrowed = (
+        whole if backing is None else replace(whole, where={**whole.where, "backing": backing})
+    )
+    setups = store.cells(tuple(dict.fromkeys((kind, ANY.name))), by=CELLS_BY, window=whole)
+    cells = of_kind(setups, kind)
     return suppliers.analyse(
-        of_kind(store.cells([kind], by=suppliers.CELLS_BY, window=narrowed), kind),
+        cells if backing is None else cells.filter(pl.col("backing") == backing),
         kind=kind_of(store, kind),
         shop=store.shop,
         backing=backing,
         reference=reference,
         margin=margin,
         totals=store.totals(by=(*suppliers.TOTALS_BY, "backing_lot"), window=narrowed),
+        setups=setups,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import plotly.graph_objects as go
 
@@ -13,6 +14,8 @@ from logbook.wording import PER_STITCHES, number
 
 def draw(result: SuppliersResult, *, dark: bool = False) -> go.Figure:
     """Draw each supplier's like-for-like difference to the reference, the crude one beside it.
+
+    Like for like is the fair comparison where there is one, else the plain check.
 
     Parameters
     ----------
@@ -62,6 +65,10 @@ def _intervals(
         if row.check is None:
             continue
         found = row.check.crude if crude else row.check.like_for_like
+        if not crude and row.fair.verdict is not None:
+            found = replace(
+                found, estimate=row.fair.difference, interval=row.fair.difference_interval
+            )
         if math.isfinite(found.estimate) and all(map(math.isfinite, found.interval)):
             shown.append((row.supplier, found))
     figure.add_scatter(

@@ -61,7 +61,7 @@ def _table(result: SuppliersResult) -> Table:
             rate_short(result.kind.measure, row.crude_rate),
             *_difference(result, row),
             *((VERDICTS[row.fair.verdict],) if result.fair_given else ()),
-            money_short(100 * result.cost(row.supplier).per_good_piece),
+            money_short(100 * result.good_piece(row.supplier)[0]),
         )
     return table
 
@@ -71,9 +71,14 @@ def _difference(result: SuppliersResult, row: SupplierRow) -> tuple[str, str]:
         return "reference", ""
     if row.check is None or row.check.jobs == 0:
         return "not comparable", ""
-    found = row.check.like_for_like
+    fair, plain = row.fair, row.check.like_for_like
+    estimate, interval = (
+        (plain.estimate, plain.interval)
+        if fair.verdict is None
+        else (fair.difference, fair.difference_interval)
+    )
     pieces = result.kind.measure == "pieces"
-    said = points(found.estimate) if pieces else rate_short("events", found.estimate)
-    sign = "+" if found.estimate > 0 else ""
-    bounds = interval_short(result.kind.measure, found.interval).replace(" %", "")
+    said = points(estimate) if pieces else rate_short("events", estimate)
+    sign = "+" if estimate > 0 else ""
+    bounds = interval_short(result.kind.measure, interval).replace(" %", "")
     return f"{sign}{said}", bounds

@@ -75,6 +75,11 @@ class FairFigures:
     shared_pieces: float = 0.0
     notes: tuple[str, ...] = ()
 
+    @property
+    def known(self) -> bool:
+        """Whether the model says anything of this supplier."""
+        return not math.isnan(self.rate)
+
 
 def fair_estimates(
     cells: pl.DataFrame,
@@ -243,8 +248,13 @@ def _needed(
     both = rows_of_both(rows.setups, factor=SUPPLIER, levels=codes, shared=found.shared)
     more = more_needed(fit=fitted, comparison=found, rows=both, renewed=LOT, margin=margin)
     if more is None:
-        return None, None, ("No reasonable number of pieces would tell the two apart.",)
-    remark = () if more.same_lots_suffice else ("More pieces of the same lots would not do.",)
+        return None, None, ()
+    name = rows.levels[SUPPLIER][codes[0]]
+    remark = (
+        ()
+        if more.same_lots_suffice
+        else (f"{name}: more pieces of the lots on record would not tell, only new lots.",)
+    )
     return math.ceil(more.pieces * rows.unit), more.lots, remark
 
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import polars as pl
 
 from logbook.analysis.suppliers.asked import margin_for, reference_among
 from logbook.analysis.suppliers.counting import CELLS_BY, Gathered, gather
+from logbook.analysis.suppliers.fair_cost import fair_costs
+from logbook.analysis.suppliers.fairly import Fairly, compare_fairly
 from logbook.analysis.suppliers.good_pieces import TOTALS_BY, costs_of
 from logbook.analysis.suppliers.like_for_like import compare
 from logbook.analysis.suppliers.notes import notes_of, warnings_of
-from logbook.analysis.suppliers.result import FairEstimate, SupplierRow, SuppliersResult
 from logbook.analysis.suppliers.result import Stratum as Stratum
+from logbook.analysis.suppliers.result import SupplierRow, SuppliersResult
+from logbook.fairness import FairFigures
 from logbook.kernels.counted import interval
 from logbook.shop import Shop
 from logbook.vocabulary.defects import DefectKind
@@ -21,7 +22,6 @@ __all__ = [
     "CELLS_BY",
     "QUESTION",
     "TOTALS_BY",
-    "FairEstimate",
     "Stratum",
     "SupplierRow",
     "SuppliersResult",
@@ -41,7 +41,7 @@ def analyse(
     margin: float | None = None,
     level: float = 0.95,
     totals: pl.DataFrame | None = None,
-    fair: Mapping[str, FairEstimate] | None = None,
+    setups: pl.DataFrame | None = None,
 ) -> SuppliersResult:
     """Compare backing suppliers by one kind of defect, like for like.
 
@@ -68,9 +68,10 @@ def analyse(
         Whole-run sums grouped by ``TOTALS_BY``, or finer, over the same runs, for the cost of a
         good piece; a finer grouping (by lot, by week) loses less where runs without a record of
         spoilage share a group with others. None: no cost is said.
-    fair
-        Estimates by supplier of a comparison that carries lot-to-lot variation. None: its
-        fields stay empty, and no verdict is given.
+    setups
+        Cells of ``kind`` and of ``any`` grouped by :data:`logbook.fairness.CELLS_BY`, over the
+        same runs but of every backing, for the fair comparison: what lots, designs and machines
+        explain is told apart from the supplier. None: no verdict is given.
 
     Returns
     -------
@@ -96,6 +97,19 @@ def analyse(
     allowed = margin_for(kind, margin)
     gathered = gather(cells, kind=kind, backing=backing)
     against = reference_among(gathered, reference)
+    fair = (
+        compare_fairly(
+            setups,
+            kind=kind,
+            costs=shop.costs,
+            backing=backing,
+            reference=against,
+            margin=allowed,
+            level=level,
+        )
+        if setups is not None and against is not None and len(gathered.jobs) > 1
+        else Fairly()
+    )
     rows = _rows(gathered, against, kind, level, fair)
     costs = costs_of(totals, [row.supplier for row in rows], backing, shop, level)
     result = SuppliersResult(
@@ -108,7 +122,20 @@ def analyse(
         strata=_strata(gathered, against, kind, level),
         suppliers=rows,
         costs=costs,
-        fair_given=fair is not None,
+        fair_costs=(
+            {}
+            if totals is None or against is None or fair.losses is None
+            else fair_costs(
+                totals,
+                fair.any_figures,
+                reference=against,
+                backing=backing,
+                losses=fair.losses,
+                shop=shop,
+            )
+        ),
+        fair_given=bool(fair.figures),
+        why_not_fair=fair.why_not,
         warnings=(),
         notes=(),
     )
@@ -120,7 +147,7 @@ def _rows(
     against: str | None,
     kind: DefectKind,
     level: float,
-    fair: Mapping[str, FairEstimate] | None,
+    fair: Fairly,
 ) -> tuple[SupplierRow, ...]:
     """One row a supplier: the reference, then the most inspected first."""
     names = sorted(
@@ -145,7 +172,7 @@ def _rows(
                     else None
                 ),
                 like_for_like_share=gathered.shared_share(name, against),
-                fair=(fair or {}).get(name, FairEstimate()),
+                fair=fair.figures.get(name, FairFigures()),
             )
         )
     return tuple(rows)

@@ -7,8 +7,9 @@ from itertools import combinations
 
 from logbook.analysis.suppliers.counting import Gathered, total
 from logbook.analysis.suppliers.like_for_like import Check
+from logbook.analysis.suppliers.phrases import listed, rate_of
 from logbook.analysis.suppliers.result import SupplierRow, SuppliersResult
-from logbook.analysis.suppliers.sentences import groups, listed, misleads, on_job, rate_of, rests_on
+from logbook.analysis.suppliers.sentences import groups, misleads, on_job, rests_on
 from logbook.good_piece import same_backing, same_word
 from logbook.shop import SameMill, Shop
 from logbook.vocabulary.backings import BACKINGS
@@ -58,13 +59,14 @@ def notes_of(result: SuppliersResult, gathered: Gathered, shop: Shop) -> tuple[s
 
 def _method(result: SuppliersResult) -> list[str]:
     notes = []
-    if len(result.suppliers) > 1 and not result.fair_given:
+    if result.why_not_fair is not None:
         notes.append(
-            "The fair comparison, which carries how much lots differ from one another, is not in "
-            "this version: its rate, difference and pieces needed are left empty and no verdict "
-            "is given. The Mantel-Haenszel check compares like with like but counts every piece "
-            "as if lots were all the same, so its intervals are too narrow."
+            f"No verdict: {result.why_not_fair} The plain check beside it counts every piece as if "
+            "lots were all the same, so its intervals are too narrow."
         )
+    notes += [f"{remark}" for row in result.suppliers for remark in row.fair.notes]
+    if result.fair_given:
+        notes += _disagreeing(result)
     if result.kind.measure == "events":
         notes.append(
             f"{result.kind.label} are counted per stitch: there are stitches sewn instead of "
@@ -77,6 +79,36 @@ def _method(result: SuppliersResult) -> list[str]:
     without = [row.supplier for row in result.suppliers if row.lots == 0]
     if without:
         notes.append(f"No lot of backing was recorded for {listed(without)}.")
+    return notes
+
+
+def _disagreeing(result: SuppliersResult) -> list[str]:
+    """Say where the plain check claims a difference that the fair comparison does not, or other."""
+    notes = []
+    for row in result.suppliers:
+        check, fair = row.check, row.fair
+        if check is None or not check.jobs or not math.isfinite(fair.difference):
+            continue
+        plain = check.like_for_like
+        lower, upper = fair.difference_interval
+        clear = lower > 0 or upper < 0
+        if plain.clear and not clear:
+            notes.append(
+                f"The plain Mantel-Haenszel check calls {row.supplier} clearly "
+                f"{'worse' if plain.estimate > 0 else 'better'} than {result.reference}; the fair "
+                "comparison does not, as lots, designs or machines may be behind it. Go by the "
+                "fair comparison."
+            )
+        elif clear and plain.clear and plain.estimate * fair.difference < 0:
+            notes.append(
+                f"The plain Mantel-Haenszel check and the fair comparison point opposite ways on "
+                f"{row.supplier}: look at the runs before acting on either."
+            )
+        elif clear and not plain.clear:
+            notes.append(
+                f"The fair comparison tells {row.supplier} from {result.reference}; the plain "
+                "Mantel-Haenszel check, which knows only fabric, backing and weight, does not."
+            )
     return notes
 
 
@@ -172,8 +204,13 @@ def _cost(result: SuppliersResult, shop: Shop) -> list[str]:
     notes += [f"{remark}." for _, cost in costs for remark in cost.remarks]
     if any(math.isfinite(cost.per_good_piece) for _, cost in costs):
         notes.append(
-            "The cost of a good piece is as recorded, not like for like: harder jobs cost more. "
-            "Its interval carries the doubt of the spoilage alone, not that of prices or lots."
+            "What a good piece costs is on the same jobs: backing at today's prices, and the "
+            "shop's own spoilage and rework for each defective piece. Its interval carries the "
+            "doubt of the defect rate, lots included, not that of prices."
+            if any(math.isfinite(each.per_good_piece) for each in result.fair_costs.values())
+            else "The cost of a good piece is as recorded, not like for like: harder jobs cost "
+            "more. Its interval carries the doubt of the spoilage alone, not that of prices or "
+            "lots."
         )
         if shop.costs_assumed:
             notes.append(

@@ -5,36 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Literal, TypeAlias
+from typing import Any
 
 import polars as pl
 
 from logbook.analysis.suppliers import sentences
 from logbook.analysis.suppliers.counting import Counted, Job
+from logbook.analysis.suppliers.fair_cost import FairCost
 from logbook.analysis.suppliers.good_pieces import SupplierCost
 from logbook.analysis.suppliers.like_for_like import Bounds, Check
+from logbook.fairness import FairFigures
 from logbook.kernels.strata import RiskComparison
 from logbook.vocabulary.defects import DefectKind
 from logbook.wording import PER_STITCHES, json_number
-
-Verdict: TypeAlias = Literal["better", "worse", "no_worse", "not_enough_data"]
-_UNKNOWN: Bounds = (math.nan, math.nan)
-
-
-@dataclass(frozen=True, slots=True)
-class FairEstimate:
-    """What a comparison that carries lot-to-lot variation says of one supplier.
-
-    Rates and differences are fractions of pieces, or per stitch for events; NaN and None where
-    there is no such comparison.
-    """
-
-    rate: float = math.nan
-    rate_interval: Bounds = _UNKNOWN
-    difference: float = math.nan
-    difference_interval: Bounds = _UNKNOWN
-    verdict: Verdict | None = None
-    pieces_needed: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +43,7 @@ class SupplierRow:
     crude_interval: Bounds
     check: Check | None
     like_for_like_share: float
-    fair: FairEstimate
+    fair: FairFigures
 
     @property
     def crude_misleads(self) -> bool:
@@ -81,9 +64,13 @@ class SuppliersResult:
     suppliers
         The reference first, then the most inspected.
     costs
-        By supplier; empty where costs were not asked for.
+        By supplier, as recorded; empty where costs were not asked for.
+    fair_costs
+        By supplier, on the same jobs; empty where there is no fair comparison to base them on.
     fair_given
         Whether the suppliers hold estimates that carry lot-to-lot variation.
+    why_not_fair
+        The reason, where they could not be made.
     warnings, notes
         What would mislead, and what to keep in mind.
     """
@@ -97,7 +84,9 @@ class SuppliersResult:
     strata: tuple[Stratum, ...]
     suppliers: tuple[SupplierRow, ...]
     costs: Mapping[str, SupplierCost]
+    fair_costs: Mapping[str, FairCost]
     fair_given: bool
+    why_not_fair: str | None
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -106,11 +95,22 @@ class SuppliersResult:
         return replace(self, warnings=warnings, notes=notes)
 
     def cost(self, supplier: str) -> SupplierCost:
-        """What a good piece costs on a supplier's backing."""
+        """What a good piece has cost on a supplier's backing, whatever the jobs."""
         return self.costs.get(supplier, SupplierCost())
 
+    def fair_cost(self, supplier: str) -> FairCost:
+        """What a good piece costs on a supplier's backing on the same jobs."""
+        return self.fair_costs.get(supplier, FairCost())
+
+    def good_piece(self, supplier: str) -> tuple[float, Bounds]:
+        """Cost of a good piece and its interval: like for like where known, else as recorded."""
+        fair, recorded = self.fair_cost(supplier), self.cost(supplier)
+        if math.isfinite(fair.per_good_piece):
+            return fair.per_good_piece, fair.interval
+        return recorded.per_good_piece, recorded.interval
+
     def table(self) -> pl.DataFrame:
-        """One row a supplier, intervals as two columns, the plain check's difference among them."""
+        """One row a supplier, intervals as two columns, the fair and the plain difference."""
         return pl.DataFrame(
             [
                 {
@@ -122,14 +122,21 @@ class SuppliersResult:
                     "crude_rate": row.crude_rate,
                     "crude_lower": row.crude_interval[0],
                     "crude_upper": row.crude_interval[1],
+                    "difference": json_number(row.fair.difference),
+                    "difference_lower": json_number(row.fair.difference_interval[0]),
+                    "difference_upper": json_number(row.fair.difference_interval[1]),
+                    "verdict": row.fair.verdict,
                     **_checked(row.check),
                     "like_for_like_share": row.like_for_like_share,
                     "crude_misleads": row.crude_misleads,
-                    "cost_per_good_piece": json_number(self.cost(row.supplier).per_good_piece),
+                    "cost_per_good_piece": json_number(self.good_piece(row.supplier)[0]),
                 }
                 for row in self.suppliers
             ],
-            schema_overrides=dict.fromkeys((*_checked(None), "cost_per_good_piece"), pl.Float64),
+            schema_overrides={
+                **dict.fromkeys((*_checked(None), *_FAIR, "cost_per_good_piece"), pl.Float64),
+                "verdict": pl.String,
+            },
         )
 
     def finding(self) -> str:
@@ -171,7 +178,8 @@ class SuppliersResult:
         }
 
     def _supplier(self, row: SupplierRow) -> dict[str, Any]:
-        cost = self.cost(row.supplier)
+        cost, fair_cost = self.cost(row.supplier), self.fair_cost(row.supplier)
+        per_good_piece, interval = self.good_piece(row.supplier)
         return {
             "supplier": row.supplier,
             "lots": row.lots,
@@ -187,8 +195,16 @@ class SuppliersResult:
             "mantel_haenszel": None if row.check is None else _mantel_haenszel(row.check),
             "verdict": row.fair.verdict,
             "pieces_needed": row.fair.pieces_needed,
-            "cost_per_good_piece": json_number(cost.per_good_piece),
-            "cost_interval": _bounds(cost.interval),
+            "lots_needed": row.fair.lots_needed,
+            "lots_standard_deviation": json_number(row.fair.lots_within),
+            "pieces_compared": json_number(row.fair.shared_pieces) if row.fair.known else None,
+            "cost_per_good_piece": json_number(per_good_piece),
+            "cost_interval": _bounds(interval),
+            "cost_like_for_like": math.isfinite(fair_cost.per_good_piece),
+            "cost_per_good_piece_recorded": json_number(cost.per_good_piece),
+            "saving_per_100_pieces": json_number(fair_cost.saving),
+            "saving_interval": _bounds(fair_cost.saving_interval),
+            "price_saving_per_100_pieces": json_number(fair_cost.price_saving),
             "backing_cost_per_piece": json_number(cost.backing_per_piece),
             "pieces_spoiled": json_number(cost.pieces_spoiled),
         }
@@ -203,6 +219,9 @@ class SuppliersResult:
             "count": counted.count,
             "per_100k_stitches": None if pieces else json_number(rate * PER_STITCHES),
         }
+
+
+_FAIR = ("difference", "difference_lower", "difference_upper")
 
 
 def _checked(check: Check | None) -> dict[str, float | None]:

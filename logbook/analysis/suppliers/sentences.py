@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from logbook.analysis.suppliers.counting import Counted
-from logbook.analysis.suppliers.like_for_like import Bounds, Check, Difference, JobDifference
+from logbook.analysis.suppliers.like_for_like import Check, Difference, JobDifference
+from logbook.analysis.suppliers.phrases import doubt, gap, listed, rate_of
+from logbook.analysis.suppliers.verdicts import judged, needed, verdict_of
 from logbook.kernels.points import Measure
 from logbook.vocabulary.backings import BACKINGS
-from logbook.vocabulary.defects import DefectKind
 from logbook.wording import (
     count_words,
     money,
     number,
-    per_100k,
     percent,
-    points,
     rate_only,
     rate_words,
 )
@@ -26,45 +24,6 @@ if TYPE_CHECKING:
     from logbook.analysis.suppliers.result import SupplierRow, SuppliersResult
 
 ONLY_A_LEAD = "This plain check does not allow for lots: treat it as a lead, not a verdict."
-
-_VERDICTS = {
-    "better": "better",
-    "worse": "worse",
-    "no_worse": "no worse within the margin, so buy on price",
-    "not_enough_data": "not enough data to say",
-}
-
-
-def rate_of(kind: DefectKind) -> str:
-    """Name what is compared: ``rate of puckering``."""
-    return f"rate of {kind.label[0].lower()}{kind.label[1:]}"
-
-
-def gap(difference: float, measure: Measure) -> str:
-    """Say how far above or below: ``2.1 points above``, ``level with``."""
-    if difference == 0:
-        return "level with"
-    size = points(abs(difference)) if measure == "pieces" else per_100k(abs(difference))
-    return f"{size} {'above' if difference > 0 else 'below'}"
-
-
-def doubt(interval: Bounds, measure: Measure, level: float) -> str:
-    """Say an interval of a difference: ``95 % interval 1.4 to 2.8 points above``."""
-    lower, upper = interval
-    head = f"{percent(level, 0)} interval"
-    if not (math.isfinite(lower) and math.isfinite(upper)):
-        return f"{head} not known"
-    if lower < 0 < upper:
-        return f"{head} {_size(lower, measure)} below to {gap(upper, measure)}"
-    near, far = sorted((lower, upper), key=abs)
-    return f"{head} {_size(near, measure)} to {gap(far, measure)}"
-
-
-def _size(difference: float, measure: Measure) -> str:
-    """Say a size whose unit the next words carry."""
-    if measure == "pieces":
-        return points(abs(difference)).removesuffix(" points")
-    return per_100k(abs(difference)).partition(" per ")[0]
 
 
 def compared(difference: Difference, other: str, measure: Measure, level: float) -> str:
@@ -134,7 +93,7 @@ def finding(result: SuppliersResult) -> str:
             "supplier to compare with."
         )
     if result.fair_given:
-        return _judged(result)
+        return judged(result, where)
     told = [
         (row, row.check.like_for_like)
         for row in result.suppliers
@@ -157,11 +116,6 @@ def finding(result: SuppliersResult) -> str:
     return f"{said}; {_others(len(told), len(clear))}. {ONLY_A_LEAD}{beware}"
 
 
-def listed(names: Sequence[str]) -> str:
-    """Say names in a row: ``Alder, Birch and Cedar``."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
 def _others(told: int, clear: int) -> str:
     if clear == 0:
         return "that is within luck" if told == 1 else "no supplier differs by more than luck"
@@ -178,20 +132,6 @@ def _standing_out(found: Difference) -> float:
     return abs(found.estimate) / width if width > 0 else -math.inf
 
 
-def _judged(result: SuppliersResult) -> str:
-    said = [
-        f"{row.supplier} is {_VERDICTS[row.fair.verdict]}"
-        for row in result.suppliers
-        if row.fair.verdict is not None
-    ]
-    if not said:
-        return f"Allowing for lots, no supplier can be judged against {result.reference}."
-    return (
-        f"Allowing for lots, by {rate_of(result.kind)} on the same jobs as {result.reference}: "
-        f"{'; '.join(said)}."
-    )
-
-
 def line(result: SuppliersResult, row: SupplierRow) -> str:
     """Say one supplier: against the reference, what it rests on, what a good piece costs."""
     if row.supplier == result.reference:
@@ -200,16 +140,15 @@ def line(result: SuppliersResult, row: SupplierRow) -> str:
         said = f"{row.supplier}{role}: {_crude(result, row)}."
     else:
         said = _against(result, row)
-    cost = result.cost(row.supplier)
-    if math.isnan(cost.per_good_piece):
+    per_good_piece, interval = result.good_piece(row.supplier)
+    if math.isnan(per_good_piece):
         return said
     amount, lower, upper = (
-        money(100 * each, result.currency) for each in (cost.per_good_piece, *cost.interval)
+        money(100 * each, result.currency) for each in (per_good_piece, *interval)
     )
     return (
         f"{said} Backing, spoilage and rework come to {amount} for 100 good pieces "
-        f"({percent(result.level, 0)} interval {lower} to {upper}), over "
-        f"{number(cost.pieces_sewn)} pieces sewn."
+        f"({percent(result.level, 0)} interval {lower} to {upper})."
     )
 
 
@@ -222,13 +161,8 @@ def _against(result: SuppliersResult, row: SupplierRow) -> str:
         )
     found = check.like_for_like
     base = f"resting on {rests_on(found.supplier, measure)} in {groups(check.jobs)}"
-    if math.isfinite(row.fair.difference):
-        judged = f" Verdict: {_VERDICTS[row.fair.verdict]}." if row.fair.verdict else ""
-        return (
-            f"On the same jobs and allowing for lots, {row.supplier}'s {rate_of(result.kind)} is "
-            f"{gap(row.fair.difference, measure)} {reference}'s "
-            f"({doubt(row.fair.difference_interval, measure, result.level)}), {base}.{judged}"
-        )
+    if row.fair.verdict is not None:
+        return f"{verdict_of(result, row)}, {base}.{needed(result, row)}"
     said = (
         f"{row.supplier}'s {rate_of(result.kind)} is "
         f"{compared(found, reference, measure, result.level)}, {base}."

@@ -4,7 +4,6 @@ import math
 import pytest
 from supplier_cells import REVERSAL, cells, compared, row_of
 
-from logbook.analysis import suppliers
 from logbook.errors import AnalysisError, TooLittleData
 from logbook.vocabulary.defects import ANY, kind
 
@@ -188,33 +187,6 @@ def test_events_are_said_per_stitch():
     assert result.margin is None
     assert "1.2 per 100,000 stitches above Alder's (95 % interval" in result.lines()[1]
     assert any("a margin in points does not apply" in note for note in result.notes)
-
-
-def test_a_fair_estimate_takes_its_place():
-    fair = {
-        "Birch": suppliers.FairEstimate(
-            rate=0.029,
-            rate_interval=(0.021, 0.037),
-            difference=-0.011,
-            difference_interval=(-0.02, -0.002),
-            verdict="better",
-            pieces_needed=0,
-        )
-    }
-    result = compared(REVERSAL, reference="Alder", fair=fair)
-    row = row_of(result, "Birch")
-    assert (row["like_for_like_rate"], row["difference"]) == (0.029, -0.011)
-    assert row["difference_interval"] == [-0.02, -0.002]
-    assert (row["verdict"], row["pieces_needed"]) == ("better", 0)
-    assert row_of(result, "Alder")["verdict"] is None
-    assert "Birch is better" in result.finding()
-    assert (
-        "allowing for lots, Birch's rate of puckering is 1.1 points below Alder's"
-        in (result.lines()[1])
-    )
-    assert all("no verdict is given" not in note for note in result.notes)
-    none = compared(REVERSAL, reference="Alder", fair={})
-    assert none.finding() == "Allowing for lots, no supplier can be judged against Alder."
 
 
 def test_cells_of_many_kinds_are_sorted_out():
