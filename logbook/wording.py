@@ -56,6 +56,19 @@ def per_100k(rate: float) -> str:
     return f"{_rounded(scaled, _decimals(scaled))} per {PER_STITCHES:,} stitches"
 
 
+def times(ratio: float) -> str:
+    """Say a ratio: ``1.58 times``, ``0.69 times``, ``12 times``."""
+    return f"{_ratio(ratio)} times" if math.isfinite(ratio) else _UNKNOWN
+
+
+def times_interval(interval: tuple[float, float]) -> str:
+    """Say an interval of ratios: ``1.23 to 2.0``."""
+    lower, upper = interval
+    if not (math.isfinite(lower) and math.isfinite(upper)):
+        return _UNKNOWN
+    return f"{_ratio(lower)} to {_ratio(upper)}"
+
+
 def money(amount: float, currency: str) -> str:
     """Say an amount with its currency: ``EUR 41.20``."""
     if not math.isfinite(amount):
@@ -125,6 +138,16 @@ def json_number(x: float | None) -> float | None:
     if x is None or not math.isfinite(x):
         return None
     return float(x)
+
+
+def _ratio(ratio: float) -> str:
+    """Two decimals below 2, where they matter; from below it, never rounded to 1."""
+    if ratio < 0.01:
+        return "under 0.01"
+    if 0.995 <= ratio < 1:
+        return f"{math.floor(ratio * 1000) / 1000:.3f}"
+    decimals = 2 if ratio < 1.995 else 1 if ratio < 9.95 else 0
+    return f"{ratio:,.{decimals}f}"
 
 
 def _decimals(value: float) -> int:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from logbook.analysis import control, pareto, review, suppliers
+from logbook.analysis import control, factors, pareto, review, suppliers
 
 ANALYSES: tuple[ModuleType, ...] = (
     control,
+    factors,
     pareto,
     review,
     suppliers,

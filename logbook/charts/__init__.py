@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from logbook.charts import control, pareto, suppliers
+from logbook.charts import control, factors, pareto, suppliers
 
 CHARTS: tuple[ModuleType, ...] = (
     control,
+    factors,
     pareto,
     suppliers,
 )

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from logbook.cli import asking, keeping, serving
+from logbook.cli import asking, causes, keeping, serving
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +27,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("review", asking.review),
     Command("chart", asking.chart),
     Command("suppliers", asking.suppliers),
+    Command("factors", causes.factors),
     Command("amend", keeping.amend),
     Command("withdraw", keeping.withdraw),
     Command("export", keeping.export),

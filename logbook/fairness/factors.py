@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
 import polars as pl
 
+from logbook.fairness.alike import renewed_with, slope_with
+from logbook.fairness.alike import strata_for as strata_for
+from logbook.fairness.curves import ORDERED, FairCurve, curve_along
 from logbook.fairness.rows import CodedRows, coded_rows
-from logbook.fairness.terms import DENSITY, LOT, PLAIN, SUPPLIER, terms_for
-from logbook.kernels.arguments import FloatArray
+from logbook.fairness.terms import PLAIN, terms_for
+from logbook.fairness.together import Together, never_apart
 from logbook.kernels.multiplicity import false_discovery_by_family
 from logbook.kernels.setup_model import SetupFit, fit
 from logbook.kernels.setup_model.effects import LevelEffect, effect
-from logbook.kernels.setup_model.setups import IntArray
 from logbook.vocabulary.defects import DefectKind
 
 Bounds: TypeAlias = tuple[float, float]
@@ -25,17 +27,6 @@ _UNKNOWN: Bounds = (math.nan, math.nan)
 FALSE_FINDINGS = 0.10
 """Share of false ones accepted among the findings."""
 LITTLE_SHARED = 0.5
-
-_ALIKE: Mapping[str, tuple[str, ...]] = {
-    "fabric": ("backing", "weight_band"),
-    "backing": ("fabric", "weight_band"),
-    "weight_band": ("fabric", "backing"),
-    "backing_layers": ("fabric", "backing"),
-    "backing_shade": ("fabric", "backing"),
-    SUPPLIER: ("fabric", "backing"),
-}
-_BOUGHT = {SUPPLIER, "backing", "weight_band"}
-"""Changing one of these changes the lot too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +46,9 @@ class FairEffect:
         ``count`` over ``exposure``, whatever the jobs were.
     rate, rate_interval, others_rate
         Over the same like jobs, with the level and with the others.
-    ratio, ratio_interval
-        Of these two rates; the interval is at 99 % for a finding, since the most striking of
-        many is apt to be partly luck.
+    ratio, ratio_interval, ratio_level
+        Of these two rates, and the level of the interval: 99 % for a finding, since the most
+        striking of many is apt to be partly luck.
     p_value, q_value, finding
         Whether it stands out; false findings among all factors' are held at 10 %.
     like_for_like_share
@@ -77,6 +68,7 @@ class FairEffect:
     others_rate: float = math.nan
     ratio: float = math.nan
     ratio_interval: Bounds = _UNKNOWN
+    ratio_level: float = math.nan
     p_value: float = math.nan
     q_value: float = math.nan
     finding: bool = False
@@ -84,9 +76,36 @@ class FairEffect:
     notes: tuple[str, ...] = ()
 
 
-def fair_effects(
-    cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95
-) -> tuple[FairEffect, ...]:
+@dataclass(frozen=True, slots=True, eq=False)
+class FairFactors:
+    """All that one fit says of the setup factors.
+
+    Attributes
+    ----------
+    effects
+        Factors in the order of the terms, levels by name.
+    curves
+        Of ordered factors that vary.
+    alone
+        Factors that never vary, with their one level; None where none is recorded at all.
+    together
+        What never varies apart.
+    exposure, count
+        In all.
+    warnings
+        Of the fit.
+    """
+
+    effects: tuple[FairEffect, ...]
+    curves: tuple[FairCurve, ...]
+    alone: Mapping[str, str | None]
+    together: tuple[Together, ...]
+    exposure: float
+    count: int
+    warnings: tuple[str, ...]
+
+
+def fair_factors(cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95) -> FairFactors:
     """Set every recorded level of every factor against the factor's other levels.
 
     Parameters
@@ -97,12 +116,6 @@ def fair_effects(
         The kind.
     level
         Two-sided confidence level.
-
-    Returns
-    -------
-    tuple
-        Factors in the order of the terms, levels by name; a factor that never varies is left
-        out.
 
     Raises
     ------
@@ -117,10 +130,47 @@ def fair_effects(
     """
     rows = coded_rows(cells, kind=kind)
     fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
+    recorded = {
+        factor: [word for word in rows.levels[factor] if word is not None] for factor in PLAIN
+    }
+    several = [factor for factor in PLAIN if len(recorded[factor]) > 1]
+    return FairFactors(
+        effects=_effects(rows, fitted, several, level),
+        curves=tuple(
+            curve_along(rows, fitted, factor, level=level)
+            for factor in ORDERED
+            if factor in several
+        ),
+        alone={
+            factor: words[0] if words else None
+            for factor, words in recorded.items()
+            if factor not in several
+        },
+        together=never_apart(rows),
+        exposure=float(rows.setups.trials.sum()) * rows.unit,
+        count=int(rows.setups.count.sum()),
+        warnings=fitted.warnings,
+    )
+
+
+def fair_effects(
+    cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95
+) -> tuple[FairEffect, ...]:
+    """The effects alone, as :func:`fair_factors` finds them."""
+    rows = coded_rows(cells, kind=kind)
+    fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
+    several = [
+        factor for factor in PLAIN if sum(word is not None for word in rows.levels[factor]) > 1
+    ]
+    return _effects(rows, fitted, several, level)
+
+
+def _effects(
+    rows: CodedRows, fitted: SetupFit, factors: Sequence[str], level: float
+) -> tuple[FairEffect, ...]:
     asked = [
         (factor, code)
-        for factor in PLAIN
-        if factor in rows.varying
+        for factor in factors
         for code, word in enumerate(rows.levels[factor])
         if word is not None
     ]
@@ -135,35 +185,20 @@ def fair_effects(
     )
 
 
-def strata_for(rows: CodedRows, factor: str) -> IntArray:
-    """What must be alike for levels of a factor to be compared, as one code a row."""
-    strata: IntArray = np.zeros(rows.setups.trials.size, dtype=np.intp)
-    for name in _ALIKE.get(factor, ("fabric",)):
-        strata = strata * len(rows.levels[name]) + rows.setups.factors[name]
-    return strata
-
-
 def _effect(
     rows: CodedRows, fitted: SetupFit, factor: str, code: int, level: float
 ) -> LevelEffect | None:
+    slope, slope_of_level = slope_with(rows, factor)
     return effect(
         fit=fitted,
         factor=factor,
         level=code,
         strata=strata_for(rows, factor),
-        renewed=LOT if factor in _BOUGHT else None,
-        slope=DENSITY if factor == "density_band" else None,
-        slope_of_level=_density_of(rows) if factor == "density_band" else None,
+        renewed=renewed_with(factor),
+        slope=slope,
+        slope_of_level=slope_of_level,
         confidence=level,
     )
-
-
-def _density_of(rows: CodedRows) -> FloatArray:
-    """Density slope at each density band."""
-    codes = rows.setups.factors["density_band"]
-    values = np.zeros(len(rows.levels["density_band"]))
-    values[codes] = rows.setups.slopes[DENSITY]
-    return values
 
 
 def _fair_effect(
@@ -190,10 +225,10 @@ def _fair_effect(
     if found is None:
         return replace(plain, notes=("It was never used on the same jobs as another.",))
     finding = q_value <= FALSE_FINDINGS
-    shown = found
+    shown, shown_level = found, level
     if finding:
-        wider = _effect(rows, fitted, factor, code, 1.0 - (1.0 - level) / 5.0)
-        shown = found if wider is None else wider
+        shown_level = 1.0 - (1.0 - level) / 5.0
+        shown = _effect(rows, fitted, factor, code, shown_level) or found
     return replace(
         plain,
         rate=found.rate.estimate / unit,
@@ -201,6 +236,7 @@ def _fair_effect(
         others_rate=found.others_rate.estimate / unit,
         ratio=found.ratio.estimate,
         ratio_interval=(shown.ratio.lower, shown.ratio.upper),
+        ratio_level=shown_level,
         p_value=found.p_value,
         q_value=q_value,
         finding=finding,

@@ -14,15 +14,17 @@ import pytest
 from small_shop import MUCH_PUCKERED, WEEK, small_book
 
 from logbook.analysis.control import ControlResult
+from logbook.analysis.factors import FactorsResult
 from logbook.analysis.pareto import ParetoResult
 from logbook.analysis.suppliers import SuppliersResult
+from logbook.answers.causes import which_factors
 from logbook.answers.questions import (
     compare_suppliers,
     control_chart,
     review_charts,
     weekly_review,
 )
-from logbook.charts import CHARTS, control, paper, pareto, suppliers
+from logbook.charts import CHARTS, control, factors, paper, pareto, suppliers
 from logbook.charts.theme import LIGHT, Palette, palette
 from logbook.wording import money
 
@@ -38,6 +40,7 @@ class Answers:
     dearest: ParetoResult
     compared: SuppliersResult
     compared_events: SuppliersResult
+    causes: FactorsResult
 
 
 @pytest.fixture(scope="module")
@@ -52,6 +55,7 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Answers]:
             dearest=dearest,
             compared=compare_suppliers(store, kind="puckering", reference="Alder", margin=0.01),
             compared_events=compare_suppliers(store, kind="thread_breaks"),
+            causes=which_factors(store, kind="puckering"),
         )
 
 
@@ -143,7 +147,12 @@ def test_the_margin_is_shaded(answers: Answers, dark: bool) -> None:
 
 
 def test_every_chart_of_the_list_draws(answers: Answers) -> None:
-    drawn = {control: answers.pieces, pareto: answers.dearest, suppliers: answers.compared}
+    drawn = {
+        control: answers.pieces,
+        factors: answers.causes,
+        pareto: answers.dearest,
+        suppliers: answers.compared,
+    }
     for chart in CHARTS:
         assert isinstance(chart.draw(drawn[chart]), go.Figure)
 

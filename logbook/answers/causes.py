@@ -1,0 +1,39 @@
+"""What goes with a defect, asked of an open book: Python twin of the command."""
+
+from __future__ import annotations
+
+from logbook.analysis import factors
+from logbook.analysis.factors import FactorsResult
+from logbook.answers.questions import kind_of
+from logbook.cells import of_kind
+from logbook.errors import TooLittleData
+from logbook.store import Store, Window
+
+
+def which_factors(store: Store, *, kind: str, window: Window | None = None) -> FactorsResult:
+    """Which setup factors go with a defect, on like jobs.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    kind
+        Name of the defect kind, or ``any``.
+    window
+        Which runs.
+
+    Raises
+    ------
+    TooLittleData
+        Too few defects were counted there.
+    """
+    if store.span() is None:
+        raise TooLittleData(
+            f"The book at {store.place} has no runs yet.",
+            "log one with: logbook add KEY=VALUE…, or bring a spreadsheet in with: logbook import",
+            needed=1,
+            got=0,
+            unit="runs",
+        )
+    cells = store.cells([kind], by=factors.CELLS_BY, window=window)
+    return factors.analyse(of_kind(cells, kind), kind=kind_of(store, kind), shop=store.shop)
