@@ -20,7 +20,7 @@ from logbook.errors import KernelError
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.responses import clustering, effect_of, rate_at, slope_at
 from logbook.kernels.setup_model.setups import Setups
-from logbook.kernels.setup_model.terms import Layout, Rows, Term, lay_out
+from logbook.kernels.setup_model.terms import Layout, Pairs, Rows, Term, lay_out
 from logbook.kernels.setup_model.variances import (
     LARGEST_SD,
     SMALLEST_SD,
@@ -142,6 +142,7 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
         )
     layout = lay_out(terms, setups.factors, setups.slopes)
     rows = layout.rows(setups.factors, setups.slopes)
+    pairs = layout.pairs(rows)
     spreads = spreads_of(layout)
     given = {term.name: term.sd for term in layout.terms}
     sds = np.array([0.3 if given[name] is None else given[name] for name in layout.groups], float)
@@ -151,7 +152,7 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
     settled, iterations, last_grow = False, 0, np.zeros(sds.size)
     while True:
         iterations += 1
-        step = _solve(setups, layout, rows, coefficients, sds, kappa)
+        step = _solve(setups, layout, rows, pairs, coefficients, sds, kappa)
         change = layout.predict(rows, step.move)
         furthest = float(np.abs(change).max())
         move = step.move * min(1.0, LONGEST_CHANGE / max(furthest, LONGEST_CHANGE))
@@ -206,6 +207,7 @@ def _solve(
     setups: Setups,
     layout: Layout,
     rows: Rows,
+    pairs: Pairs | None,
     coefficients: FloatArray,
     sds: FloatArray,
     kappa: float,
@@ -217,7 +219,7 @@ def _solve(
     dispersion = 1.0 + kappa * slope * extra / setups.trials
     weighed = setups.trials * slope / dispersion
     prior = 1.0 / sds[layout.group_of] ** 2
-    precision = layout.gram(rows, weighed)
+    precision = layout.gram(rows, weighed, pairs)
     precision[np.diag_indices_from(precision)] += prior
     score = layout.gather(rows, (setups.count - setups.trials * rate) / dispersion)
     factor = cholesky(precision, lower=True)

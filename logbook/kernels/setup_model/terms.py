@@ -9,12 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray
+
+Pairs: TypeAlias = tuple[tuple[IntArray, ...], ...]
+
+PAIRS_KEPT_BYTES = 100_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,18 +147,32 @@ class Layout:
             parts.append(np.bincount(codes, weights=weighed, minlength=count + 1)[:count])
         return np.concatenate(parts)
 
-    def gram(self, rows: Rows, weights: FloatArray) -> FloatArray:
+    def pairs(self, rows: Rows) -> Pairs | None:
+        """Joint codes of every pair of terms, for repeated :meth:`gram`; None where too large."""
+        count = len(self.terms)
+        if rows.codes[0].nbytes * count * (count + 1) // 2 > PAIRS_KEPT_BYTES:
+            return None
+        widths = np.diff(self.starts) + 1
+        return tuple(
+            tuple(
+                rows.codes[one] * widths[other] + rows.codes[other] for other in range(one, count)
+            )
+            for one in range(count)
+        )
+
+    def gram(self, rows: Rows, weights: FloatArray, pairs: Pairs | None = None) -> FloatArray:
         """``X' diag(weights) X``, (P, P), from counts of pairs of codes."""
         matrix = np.zeros((self.size, self.size))
         counts = np.diff(self.starts)
         for one in range(len(self.terms)):
             slope = rows.slopes[one]
             weighed = weights if slope is None else weights * slope
-            scaled = rows.codes[one]
             for other in range(one, len(self.terms)):
                 width, steep = int(counts[other]) + 1, rows.slopes[other]
                 summed = np.bincount(
-                    scaled * width + rows.codes[other],
+                    rows.codes[one] * width + rows.codes[other]
+                    if pairs is None
+                    else pairs[one][other - one],
                     weights=weighed if steep is None else weighed * steep,
                     minlength=(int(counts[one]) + 1) * width,
                 ).reshape(-1, width)
