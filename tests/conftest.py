@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-for shared in ("program", "reference"):
+for shared in ("program", "reference", "unit/fairness"):
     sys.path.insert(0, str(Path(__file__).parent / shared))
 
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from logbook.analysis import factors
 from logbook.analysis.factors import FactorsResult
-from logbook.answers.questions import kind_of
+from logbook.answers.questions import kind_of, need_runs
 from logbook.cells import of_kind
-from logbook.errors import TooLittleData
 from logbook.store import Store, Window
 
 
@@ -27,13 +26,6 @@ def which_factors(store: Store, *, kind: str, window: Window | None = None) -> F
     TooLittleData
         Too few defects were counted there.
     """
-    if store.span() is None:
-        raise TooLittleData(
-            f"The book at {store.place} has no runs yet.",
-            "log one with: logbook add KEY=VALUE…, or bring a spreadsheet in with: logbook import",
-            needed=1,
-            got=0,
-            unit="runs",
-        )
+    need_runs(store)
     cells = store.cells([kind], by=factors.CELLS_BY, window=window)
     return factors.analyse(of_kind(cells, kind), kind=kind_of(store, kind), shop=store.shop)

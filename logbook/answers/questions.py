@@ -28,7 +28,8 @@ def kind_of(store: Store, name: str) -> DefectKind:
     return ANY if name == ANY.name else kind(name, own=store.shop.own_kinds)
 
 
-def _need_runs(store: Store) -> None:
+def need_runs(store: Store) -> None:
+    """Refuse to ask anything of an empty book."""
     if store.span() is None:
         raise TooLittleData(
             f"The book at {store.place} has no runs yet.",
@@ -141,7 +142,7 @@ def control_chart(
     TooLittleData
         Nothing was inspected or sewn in the window.
     """
-    _need_runs(store)
+    need_runs(store)
     grouped = ("run_ref", "day") if by == "run" else (by,)
     cells = of_kind(store.cells([kind], by=grouped, window=window), kind)
     return control.analyse(
@@ -182,7 +183,7 @@ def compare_suppliers(
     AnalysisError
         The reference is not among the suppliers.
     """
-    _need_runs(store)
+    need_runs(store)
     whole = window or Window()
     narrowed = (
         whole if backing is None else replace(whole, where={**whole.where, "backing": backing})

@@ -157,12 +157,7 @@ def fair_effects(
     cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95
 ) -> tuple[FairEffect, ...]:
     """The effects alone, as :func:`fair_factors` finds them."""
-    rows = coded_rows(cells, kind=kind)
-    fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
-    several = [
-        factor for factor in PLAIN if sum(word is not None for word in rows.levels[factor]) > 1
-    ]
-    return _effects(rows, fitted, several, level)
+    return fair_factors(cells, kind=kind, level=level).effects
 
 
 def _effects(

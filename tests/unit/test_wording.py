@@ -91,3 +91,24 @@ def test_what_json_cannot_hold_becomes_null():
     assert wording.json_number(None) is None
     assert wording.json_number(math.nan) is None
     assert wording.json_number(math.inf) is None
+
+
+@pytest.mark.parametrize(
+    ("ratio", "said"),
+    [
+        (1.58, "1.58 times"),
+        (0.69, "0.69 times"),
+        (0.9984, "0.998 times"),
+        (3.953, "4.0 times"),
+        (10.2, "10 times"),
+        (0.004, "under 0.01 times"),
+        (math.nan, "not known"),
+    ],
+)
+def test_ratios_are_said_in_two_figures_or_so(ratio, said):
+    assert wording.times(ratio) == said
+
+
+def test_an_interval_of_ratios_has_both_ends():
+    assert wording.times_interval((0.997, 1.874)) == "0.997 to 1.87"
+    assert wording.times_interval((math.nan, 2.0)) == "not known"
