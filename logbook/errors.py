@@ -10,6 +10,7 @@ LogbookError
 ├── StoreError
 │   ├── NoBook               no book at that place
 │   ├── NotABook             a folder or file that is something else, or damaged
+│   ├── NotABackup           a file that is no backup, or a damaged one
 │   ├── BookBusy             another process holds the book
 │   ├── BookNewer            the book was written by a newer version
 │   ├── BookReadOnly         the folder or disk cannot be written
@@ -91,6 +92,10 @@ class NoBook(StoreError):
 
 class NotABook(StoreError):
     """The folder or file there is something else, or damaged."""
+
+
+class NotABackup(StoreError):
+    """The file is no backup of a book, or a damaged one."""
 
 
 class BookBusy(StoreError):

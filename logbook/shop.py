@@ -19,7 +19,10 @@ from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
 from logbook.vocabulary.fabrics import FABRIC_ATTRIBUTES
 
 PLACE = "shop.toml"
+OWN_KIND_NAME = re.compile(r"[a-z][a-z0-9_]{1,39}")
+"""What a shop may name a defect kind of its own, and so the column of it."""
 _ATTRIBUTES = {attribute.column: attribute for attribute in FABRIC_ATTRIBUTES}
+BACKUPS_KEPT = 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +94,15 @@ class SameMill:
 
 
 @dataclass(frozen=True, slots=True)
+class DailyBackups:
+    """Where a backup goes each day that the service runs, and how many are kept."""
+
+    folder: str
+    """As written in the settings; a relative one lies in the book's folder."""
+    keep: int = BACKUPS_KEPT
+
+
+@dataclass(frozen=True, slots=True)
 class Shop:
     """All settings of one shop.
 
@@ -107,6 +119,8 @@ class Shop:
     fabrics: tuple[FabricFacts, ...] = ()
     same_mill: tuple[SameMill, ...] = ()
     own_kinds: tuple[DefectKind, ...] = ()
+    backup: DailyBackups | None = None
+    """None while no daily backups are asked for."""
 
     @property
     def kinds(self) -> tuple[DefectKind, ...]:
@@ -120,7 +134,7 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
     Parameters
     ----------
     settings
-        The parsed file: tables ``shop`` and ``costs``, lists of tables ``price``,
+        The parsed file: tables ``shop``, ``costs`` and ``backup``, lists of tables ``price``,
         ``fabric``, ``same_mill`` and ``defect_kind``; every one may be absent.
 
     Raises
@@ -130,7 +144,7 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
         or fabric attribute, or a defect kind whose name is taken; the message names the table
         and key.
     """
-    known = {"shop", "costs", "price", "fabric", "same_mill", "defect_kind"}
+    known = {"shop", "costs", "backup", "price", "fabric", "same_mill", "defect_kind"}
     if unknown := sorted(set(settings) - known):
         raise SettingsError(
             f"{PLACE} has a table [{unknown[0]}] that is not understood.",
@@ -148,7 +162,21 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
         fabrics=tuple(_fabric(row) for row in _rows(settings, "fabric")),
         same_mill=tuple(_mill(row) for row in _rows(settings, "same_mill")),
         own_kinds=_own_kinds(_rows(settings, "defect_kind")),
+        backup=_backup(settings),
     )
+
+
+def _backup(settings: Mapping[str, Any]) -> DailyBackups | None:
+    if "backup" not in settings:
+        return None
+    table = _table(settings, "backup", {item.name for item in fields(DailyBackups)})
+    keep = table.get("keep", BACKUPS_KEPT)
+    if isinstance(keep, bool) or not isinstance(keep, int) or keep < 1:
+        raise SettingsError(
+            f"{PLACE}: [backup] keep is {keep!r}; it must be a whole number from 1 up.",
+            "write keep = 14, to keep the backups of the last 14 days",
+        )
+    return DailyBackups(folder=_text(table, "backup", "folder"), keep=keep)
 
 
 def _table(settings: Mapping[str, Any], name: str, keys: set[str]) -> Mapping[str, Any]:
@@ -272,7 +300,7 @@ def _own_kinds(rows: Sequence[Mapping[str, Any]]) -> tuple[DefectKind, ...]:
     for row in rows:
         _no_strangers(row, "defect_kind", {"name", "label", "measure", "definition"})
         name = _text(row, "defect_kind", "name")
-        if not re.fullmatch(r"[a-z][a-z0-9_]{1,39}", name) or name in taken:
+        if not OWN_KIND_NAME.fullmatch(name) or name in taken:
             raise SettingsError(
                 f"{PLACE}: [[defect_kind]] name {name!r} is taken or not plain.",
                 "use a new name of small letters, digits and underscores, such as loose_ends",

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from logbook.errors import IntakeError
@@ -28,9 +29,29 @@ def written_whole(path: Path, *, ending: str = "") -> Iterator[Path]:
     part = path.with_name(f".{path.name}.part{ending}")
     try:
         yield part
+        to_disk(part)
         part.replace(path)
+        to_disk(path.parent)
     except OSError as cause:
         part.unlink(missing_ok=True)
         raise IntakeError(
             f"{path} cannot be written: {cause.strerror or cause}.", "name another place"
         ) from cause
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+
+
+def to_disk(path: Path) -> None:
+    """Wait until the disk has a file, or the names in a folder: a loss of power keeps it then."""
+    if not path.is_dir():
+        with path.open("rb+") as file:
+            os.fsync(file.fileno())
+        return
+    # Some systems cannot open a folder, or not wait for it: the file stands there all the same.
+    with suppress(OSError):
+        opened = os.open(path, os.O_RDONLY)
+        try:
+            os.fsync(opened)
+        finally:
+            os.close(opened)

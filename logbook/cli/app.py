@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from logbook.cli import asking, causes, keeping, serving
+from logbook.cli import asking, causes, keeping, safekeeping, serving
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,9 @@ COMMANDS: tuple[Command, ...] = (
     Command("amend", keeping.amend),
     Command("withdraw", keeping.withdraw),
     Command("export", keeping.export),
+    Command("backup", safekeeping.backup),
+    Command("restore", safekeeping.restore),
+    Command("verify", safekeeping.verify),
     Command("serve", serving.serve),
 )
 

@@ -20,6 +20,7 @@ from logbook.store.dialect import DUCKDB
 from logbook.store.history import changes_of
 from logbook.store.interface import Change, Stored, Window
 from logbook.store.opening import bring_up_to_date, told_plainly
+from logbook.store.snapshot import write_snapshot
 from logbook.store.writing import amend_run, put_frame, withdraw_run
 
 
@@ -207,6 +208,11 @@ class DuckStore:
         sql, values = totals_query(self._shop.kinds, keys, window or Window(), DUCKDB)
         with self._reading() as cursor:
             return _frame(cursor, sql, values)
+
+    def snapshot(self, folder: Path) -> dict[str, int]:
+        """Write every table, as of one moment, to Parquet files; return the rows by table."""
+        with self._reading() as cursor:
+            return write_snapshot(cursor, folder)
 
 
 def _frame(cursor: duckdb.DuckDBPyConnection, sql: str, values: Sequence[Any]) -> pl.DataFrame:

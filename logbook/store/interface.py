@@ -142,3 +142,15 @@ class Store(Protocol):
         ``runs_any_assumed`` (runs without ``pieces_defective`` where the largest kind stands
         for it) and ``runs_held`` (needle parts not all found).
         """
+
+    def snapshot(self, folder: Path) -> dict[str, int]:
+        """Write every table, as of one moment, to ``folder`` as ``TABLE.parquet``.
+
+        Others may go on writing meanwhile. Every stored value is read, so that the database
+        finds what is damaged. Returns the rows by table.
+
+        Raises
+        ------
+        StoreError
+            The tables cannot be read, or the files not be written.
+        """

@@ -64,6 +64,12 @@ timezone = "UTC"          # a name of the IANA list, such as "Europe/Lisbon"
 # suppliers = ["…", "…"]
 # backing = "tear_away"
 
+# A backup a day while the pages are served; best on another disk. A folder that does not begin
+# with / or a drive lies within the book's own:
+# [backup]
+# folder = "backups"
+# keep = 14                         # the newest ones; older ones are taken away
+
 # A defect kind of your own:
 # [[defect_kind]]
 # name = "loose_ends"

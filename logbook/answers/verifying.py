@@ -1,0 +1,115 @@
+"""Is everything still as it was written down? Of an open book, or of a backup."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from logbook.answers.archive import damage_of, read_manifest, unpack
+from logbook.answers.record_checks import Problem, check_records
+from logbook.errors import StoreError
+from logbook.store import Store
+from logbook.store.schema import NEWEST
+
+DATA = "data/"
+RESTORE_BOOK = (
+    "Keep this folder as it is, and restore the last backup into a new one: "
+    "logbook --book NEW-FOLDER restore FILE. Runs logged since then can be taken from this book "
+    "with: logbook export runs.csv"
+)
+OTHER_BACKUP = "Do not rely on this file: make a new backup, or restore an earlier one."
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What a check of a book or of a backup found.
+
+    ``tables`` holds the rows looked at, by table; ``files`` the members of a backup whose
+    checksums were compared (0 for a book).
+    """
+
+    what: str
+    place: str
+    tables: dict[str, int]
+    files: int
+    problems: tuple[Problem, ...]
+    notes: tuple[str, ...] = ()
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing is wrong."""
+        return not self.problems
+
+    @property
+    def advice(self) -> str | None:
+        """What to do; None where nothing is wrong."""
+        if self.whole:
+            return None
+        return RESTORE_BOOK if self.what == "book" else OTHER_BACKUP
+
+    def finding(self) -> str:
+        """One sentence."""
+        runs = self.tables.get("runs", 0)
+        past = self.tables.get("run_history", 0)
+        if not self.whole:
+            count = len(self.problems)
+            things = "something is" if count == 1 else f"{count} things are"
+            return f"The {self.what} {self.place} is damaged: {things} wrong."
+        held = f"{runs:,} runs and {past:,} earlier versions"
+        if self.what == "book":
+            return f"The book {self.place} is whole: {held} say what was written down."
+        return f"The backup {self.place} is whole: {self.files:,} files, {held}."
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain values for ``--json``."""
+        return {
+            "what": self.what,
+            "place": self.place,
+            "whole": self.whole,
+            "tables": self.tables,
+            "files": self.files,
+            "problems": [problem.as_json() for problem in self.problems],
+            "advice": self.advice,
+            "notes": list(self.notes),
+        }
+
+
+def verify_book(store: Store) -> Verified:
+    """Read every stored value of an open book and hold it against its mark.
+
+    The database checks its own checksums as it reads; the content of every run and of every
+    earlier version is marked anew and compared; versions must follow one another.
+    """
+    with tempfile.TemporaryDirectory(prefix="logbook-") as place:
+        try:
+            tables = store.snapshot(Path(place))
+        except StoreError as cause:
+            return Verified("book", store.place, {}, 0, (Problem("database", cause.message),))
+        return Verified("book", store.place, tables, 0, check_records(Path(place)))
+
+
+def verify_backup(path: Path) -> Verified:
+    """Check every byte of a backup, and the records within as those of a book.
+
+    Raises
+    ------
+    NotABackup
+        The file is something else, or so damaged that it does not say what it holds.
+    BookNewer
+        The backup is of a newer kind than this version knows.
+    """
+    manifest = read_manifest(path)
+    about = manifest.about
+    tables, files = dict(about.tables), len(manifest.members)
+    if damage := damage_of(path, manifest):
+        problems = tuple(Problem(where, says) for where, says in damage)
+        return Verified("backup", str(path), tables, files, problems)
+    if about.schema_version > NEWEST:
+        note = "It is of a newer version: its checksums agree, its runs were not looked into."
+        return Verified("backup", str(path), tables, files, (), (note,))
+    with tempfile.TemporaryDirectory(prefix="logbook-") as place:
+        unpack(path, [each for each in manifest.members if each.name.startswith(DATA)], Path(place))
+        problems = check_records(Path(place) / "data")
+    return Verified("backup", str(path), tables, files, problems)
