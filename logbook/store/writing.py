@@ -14,6 +14,9 @@ from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
 
 CHUNK_ROWS = 100_000
+NOT_BEFORE = "greatest(CAST(? AS TIMESTAMP), recorded_at)"
+"""The moment of a change, never before the version it replaces: clocks are set back at times."""
+NOT_BEFORE_OF_RUNS = NOT_BEFORE.replace("recorded_at", "runs.recorded_at")
 
 
 class _RolledBack(Exception):
@@ -22,20 +25,28 @@ class _RolledBack(Exception):
 
 def put_frame(
     cursor: duckdb.DuckDBPyConnection,
-    runs: pl.DataFrame,
+    columns: Sequence[str],
     *,
     source: str,
     amend: bool,
     dry_run: bool,
     settle: Callable[[Stored], None] | None,
-    progress: Callable[[int], None] | None,
 ) -> Stored:
-    """Store a frame in one transaction; see :meth:`logbook.store.interface.Store.put`."""
+    """Store the staged frame in one transaction; see :meth:`logbook.store.interface.Store.put`.
+
+    Parameters
+    ----------
+    cursor
+        The one on which :func:`stage` was called.
+    columns
+        Names of the frame's columns.
+    source, amend, dry_run, settle
+        As of ``Store.put``.
+    """
     stored: Stored | None = None
     try:
         with transaction(cursor):
-            _stage(cursor, runs, progress)
-            stored = _merge(cursor, runs.columns, source=source, amend=amend)
+            stored = _merge(cursor, columns, source=source, amend=amend)
             cursor.execute("DROP TABLE incoming")
             if settle is not None:
                 settle(stored)
@@ -47,11 +58,12 @@ def put_frame(
     return stored
 
 
-def _stage(
+def stage(
     cursor: duckdb.DuckDBPyConnection,
     runs: pl.DataFrame,
     progress: Callable[[int], None] | None,
 ) -> None:
+    """Lay a frame ready in a table that only this cursor sees, and that goes with it."""
     cursor.execute("DROP TABLE IF EXISTS incoming")
     for start in range(0, max(runs.height, 1), CHUNK_ROWS):
         # Marked a chunk at a time: the texts that marks are made of take much memory.
@@ -90,7 +102,7 @@ def _merge(
         cursor.execute(
             f"UPDATE runs SET {settings}, content_mark = incoming.content_mark, "
             "version = runs.version + 1, change_what = 'amended', change_why = NULL, "
-            "source = ?, recorded_at = ? FROM incoming "
+            f"source = ?, recorded_at = {NOT_BEFORE_OF_RUNS} FROM incoming "
             "WHERE incoming.fate = 'change' AND incoming.run_ref = runs.run_ref",
             [source, moment],
         )
@@ -151,37 +163,41 @@ def _counted(cursor: duckdb.DuckDBPyConnection, amended: int) -> Stored:
 def amend_run(
     cursor: duckdb.DuckDBPyConnection, run: pl.DataFrame, *, why: str | None, source: str
 ) -> None:
-    """Replace one run, keeping the version before in the history."""
+    """Replace one run, keeping the version before in the history; within a transaction.
+
+    What is refused is refused before anything is written.
+    """
     run_ref = run["run_ref"].item()
-    with transaction(cursor):
-        _require(cursor, run_ref)
-        mark = content_marks(run).item()
-        if _mark_of(cursor, run_ref) == mark:
-            return
-        supersede(cursor, [run_ref])
-        names = [name for name in run.columns if name != "run_ref"]
-        settings = ", ".join(f'"{name}" = ?' for name in names)
-        values = [run[name].item() for name in names]
-        cursor.execute(
-            f"UPDATE runs SET {settings}, content_mark = ?, version = version + 1, "
-            "change_what = 'amended', change_why = ?, source = ?, recorded_at = ? "
-            "WHERE run_ref = ?",
-            [*values, mark, why, source, now_utc(), run_ref],
-        )
+    _require(cursor, run_ref)
+    mark = content_marks(run).item()
+    if _mark_of(cursor, run_ref) == mark:
+        return
+    supersede(cursor, [run_ref])
+    names = [name for name in run.columns if name != "run_ref"]
+    settings = ", ".join(f'"{name}" = ?' for name in names)
+    values = [run[name].item() for name in names]
+    cursor.execute(
+        f"UPDATE runs SET {settings}, content_mark = ?, version = version + 1, "
+        f"change_what = 'amended', change_why = ?, source = ?, recorded_at = {NOT_BEFORE} "
+        "WHERE run_ref = ?",
+        [*values, mark, why, source, now_utc(), run_ref],
+    )
 
 
 def withdraw_run(cursor: duckdb.DuckDBPyConnection, run_ref: str, *, why: str, source: str) -> None:
-    """Move a run out of the counts; its last entry in the history says why."""
-    with transaction(cursor):
-        _require(cursor, run_ref)
-        supersede(cursor, [run_ref])
-        cursor.execute(
-            "INSERT INTO run_history SELECT run_ref, version + 1, content_mark, 'withdrawn', ?, "
-            "?, ?, content FROM run_history WHERE run_ref = ? AND version = "
-            "(SELECT max(version) FROM run_history WHERE run_ref = ?)",
-            [why, source, now_utc(), run_ref, run_ref],
-        )
-        cursor.execute("DELETE FROM runs WHERE run_ref = ?", [run_ref])
+    """Move a run out of the counts, within a transaction; its last entry says why.
+
+    What is refused is refused before anything is written.
+    """
+    _require(cursor, run_ref)
+    supersede(cursor, [run_ref])
+    cursor.execute(
+        "INSERT INTO run_history SELECT run_ref, version + 1, content_mark, 'withdrawn', ?, "
+        f"?, {NOT_BEFORE}, content FROM run_history WHERE run_ref = ? AND version = "
+        "(SELECT max(version) FROM run_history WHERE run_ref = ?)",
+        [why, source, now_utc(), run_ref, run_ref],
+    )
+    cursor.execute("DELETE FROM runs WHERE run_ref = ?", [run_ref])
 
 
 def _require(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> None:

@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 import polars as pl
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from run_frames import frame
@@ -80,10 +81,12 @@ STEP = st.tuples(
 )
 
 
+@pytest.mark.parametrize("way", ["in a group", "on its own"])
 @BOOKS
-@given(st.lists(STEP, max_size=14))
-def test_any_order_of_changes_keeps_the_rules(steps: list[tuple[str, str, int]]) -> None:
+@given(steps=st.lists(STEP, max_size=14))
+def test_any_order_of_changes_keeps_the_rules(way: str, steps: list[tuple[str, str, int]]) -> None:
     """Against a plain model: a list of versions for each reference."""
+    told = None if way == "in a group" else [].append
     versions: dict[str, list[int | None]] = {"R-1": [], "R-2": []}
     with tempfile.TemporaryDirectory() as folder, new_book(str(Path(folder) / "b")) as store:
         for what, name, gaps in steps:
@@ -98,7 +101,7 @@ def test_any_order_of_changes_keeps_the_rules(steps: list[tuple[str, str, int]])
                     expected = Stored(0, 1, 0)
                 elif amend and past[-1] is not None:
                     expected = Stored(0, 0, 1)
-                assert store.put(sheet, source="test", amend=amend) == expected
+                assert store.put(sheet, source="test", amend=amend, progress=told) == expected
                 if expected.added or expected.amended:
                     past.append(gaps)
             elif past and past[-1] is not None:
@@ -116,5 +119,37 @@ def test_any_order_of_changes_keeps_the_rules(steps: list[tuple[str, str, int]])
             for each, past in versions.items():
                 changes = store.history(each)
                 assert [change.version for change in changes] == list(range(1, len(past) + 1))
-                told = [None if c.what == "withdrawn" else c.content["gaps"] for c in changes]
-                assert told == past
+                said = [None if c.what == "withdrawn" else c.content["gaps"] for c in changes]
+                assert said == past
+
+
+TWINS = st.lists(st.tuples(st.sampled_from(["R-1", "R-2"]), st.integers(0, 2)), max_size=5)
+
+
+@BOOKS
+@given(st.lists(STEP, max_size=6), TWINS)
+def test_a_frame_fares_in_a_group_as_it_does_on_its_own(
+    steps: list[tuple[str, str, int]], rows: list[tuple[str, int]]
+) -> None:
+    sheet = frame(
+        [{"run_ref": n, "finished_at": datetime(2026, 1, 5), "gaps": gaps} for n, gaps in rows]
+    )
+    told = []
+    for way in (None, [].append):
+        with tempfile.TemporaryDirectory() as folder, new_book(str(Path(folder) / "b")) as store:
+            for what, name, gaps in steps:
+                one = frame([{"run_ref": name, "finished_at": datetime(2026, 1, 5), "gaps": gaps}])
+                if what.endswith("put"):
+                    store.put(one, source="test", amend=what == "amending put")
+                elif not store.runs(refs=[name]).is_empty():
+                    if what == "withdraw":
+                        store.withdraw(name, why="test", source="test")
+                    else:
+                        store.amend(name, one, why=None, source="test")
+            stored = store.put(sheet, source="test", progress=way)
+            versions = [
+                [(change.version, change.what, change.content) for change in store.history(name)]
+                for name in ("R-1", "R-2")
+            ]
+            told.append((stored, store.runs().rows(), versions))
+    assert told[0] == told[1]
