@@ -56,7 +56,11 @@ def check_records(folder: Path) -> tuple[Problem, ...]:
     try:
         numbers = sorted(pl.read_parquet(tables["migrations"])["number"].to_list())
         found = [
-            _named("runs", _altered_runs(tables["runs"]), "not what was written down"),
+            _named(
+                "runs",
+                _altered_runs(tables["runs"], tables["run_history"]),
+                "not what was written down",
+            ),
             _named(
                 "run_history",
                 _altered_history(tables["run_history"]),
@@ -85,77 +89,105 @@ def _slices(path: Path) -> Iterator[pl.DataFrame]:
         yield table.slice(start, SLICE_ROWS)
 
 
-def _altered_runs(path: Path) -> list[str]:
-    altered: list[str] = []
-    for runs in _slices(path):
-        content = runs.drop(KEEPING)
-        marks = runs["content_mark"]
-        altered.extend(
-            str(runs["run_ref"][place])
-            for place in (content_marks(content) != marks).arg_true()
-            if not _said_without_retired(content[place], marks[place])
+def _altered_runs(runs: Path, history: Path) -> list[str]:
+    doubted = [
+        slice_.filter(content_marks(slice_.drop(KEEPING)) != slice_["content_mark"])
+        for slice_ in _slices(runs)
+    ]
+    rows = [row for part in doubted for row in part.iter_rows(named=True)]
+    before = _before(history, rows)
+    return [
+        row["run_ref"]
+        for row in rows
+        if not _said_without_retired(
+            {name: value for name, value in row.items() if name not in KEEPING},
+            row["content_mark"],
+            before.get((row["run_ref"], row["version"] - 1)),
         )
-    return altered
+    ]
 
 
-def _said_without_retired(run: pl.DataFrame, mark: str) -> bool:
-    """Whether the mark fits once kinds that the shop has given up are left out.
-
-    A run amended after a kind left the settings keeps the kind's value, but no mark of it.
-    """
-    sheet = run_schema()
-    own = [name for name in run.columns if name not in sheet and run[name].item() is not None]
-    return any(
-        content_marks(run.drop(left_out)).item() == mark
-        for count in range(1, min(len(own), MOST_RETIRED) + 1)
-        for left_out in combinations(own, count)
-    )
-
-
-def _altered_history(path: Path) -> list[str]:
-    altered: list[str] = []
-    for history in _slices(path):
-        contents = [_content(text) for text in history["content"]]
-        refs, marks = history["run_ref"].to_list(), history["content_mark"].to_list()
-        try:
-            fits = (content_marks(_frame(contents)) == pl.Series(marks)).to_list()
-        except _DATA_ERRORS:
-            # One content that is no run spoils the frame: then each by itself.
-            fits = [False] * len(refs)
-        for ref, mark, content, fit in zip(refs, marks, contents, fits, strict=True):
-            whole = fit or _fits(content, mark)
-            if not whole or content is None or content.get("run_ref") != ref:
-                altered.append(ref)
-    return altered
+def _altered_history(history: Path) -> list[str]:
+    doubted = [row for part in _slices(history) for row in _doubted(part)]
+    before = _before(history, doubted)
+    return [
+        row["run_ref"]
+        for row in doubted
+        if not _said_without_retired(
+            _content(row),
+            row["content_mark"],
+            before.get((row["run_ref"], row["version"] - 1)),
+        )
+    ]
 
 
-def _content(text: str) -> dict[str, Any] | None:
+def _doubted(history: pl.DataFrame) -> Iterator[dict[str, Any]]:
+    rows = history.to_dicts()
+    contents = [_content(row) or {} for row in rows]
     try:
-        said = json.loads(text)
-        if isinstance(said, dict):
-            said["finished_at"] = datetime.fromisoformat(said["finished_at"])
-            return said
+        fits = (content_marks(_frame(contents)) == history["content_mark"]).to_list()
+    except _DATA_ERRORS:
+        # One content that is no run spoils the frame: then each is looked at by itself.
+        fits = [False] * len(rows)
+    yield from (row for row, fit in zip(rows, fits, strict=True) if not fit)
+
+
+def _content(row: dict[str, Any]) -> dict[str, Any] | None:
+    """What an entry of the history holds; None where it is not the run that it should be."""
+    try:
+        said = json.loads(row["content"])
+        if isinstance(said, dict) and said["run_ref"] == row["run_ref"]:
+            return {**said, "finished_at": datetime.fromisoformat(said["finished_at"])}
     except (*_DATA_ERRORS, KeyError, RecursionError):
         # Not a run any more: told by the caller.
         pass
     return None
 
 
-def _frame(contents: Sequence[dict[str, Any] | None]) -> pl.DataFrame:
-    sheet = run_schema()
-    rows = [content if content is not None else {} for content in contents]
-    own = {name: pl.Int64() for row in rows for name in row if name not in sheet}
-    return pl.DataFrame(rows, schema={**sheet, **own}, orient="row")
+def _before(history: Path, rows: Sequence[dict[str, Any]]) -> dict[tuple[str, int], dict[str, Any]]:
+    """Contents of the history of some runs, by reference and version."""
+    if not rows:
+        return {}
+    refs = list({row["run_ref"] for row in rows})
+    found = pl.scan_parquet(history).filter(pl.col("run_ref").is_in(refs)).collect()
+    return {
+        (row["run_ref"], row["version"]): content
+        for row in found.iter_rows(named=True)
+        if (content := _content(row)) is not None
+    }
 
 
-def _fits(content: dict[str, Any] | None, mark: str) -> bool:
-    if content is None:
+def _said_without_retired(
+    run: dict[str, Any] | None, mark: str, before: dict[str, Any] | None
+) -> bool:
+    """Whether the mark fits, but for kinds that the shop had given up by then.
+
+    A run amended after a kind left the settings keeps the value that the version before had,
+    but no mark of it.
+    """
+    if run is None:
         return False
+    sheet, earlier = run_schema(), before or {}
+    stale = [
+        name
+        for name, value in run.items()
+        if name not in sheet and value is not None and earlier.get(name) == value
+    ][:MOST_RETIRED]
     try:
-        run = _frame([content])
+        frame = _frame([run])
+        return any(
+            content_marks(frame.drop(left_out)).item() == mark
+            for count in range(len(stale) + 1)
+            for left_out in combinations(stale, count)
+        )
     except _DATA_ERRORS:
         return False
-    return content_marks(run).item() == mark or _said_without_retired(run, mark)
+
+
+def _frame(contents: Sequence[dict[str, Any]]) -> pl.DataFrame:
+    sheet = run_schema()
+    own = {name: pl.Int64() for content in contents for name in content if name not in sheet}
+    return pl.DataFrame(contents, schema={**sheet, **own}, orient="row")
 
 
 def _odd_versions(runs: Path, history: Path) -> Iterator[Problem | None]:

@@ -33,13 +33,19 @@ def written_whole(path: Path, *, ending: str = "") -> Iterator[Path]:
         part.replace(path)
         to_disk(path.parent)
     except OSError as cause:
-        part.unlink(missing_ok=True)
+        _taken_away(part)
         raise IntakeError(
             f"{path} cannot be written: {cause.strerror or cause}.", "name another place"
         ) from cause
     except BaseException:
-        part.unlink(missing_ok=True)
+        _taken_away(part)
         raise
+
+
+def _taken_away(part: Path) -> None:
+    # What stands in the way of writing may stand in the way of this too: the first error counts.
+    with suppress(OSError):
+        part.unlink(missing_ok=True)
 
 
 def to_disk(path: Path) -> None:
