@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from logbook.cli import asking, causes, keeping, safekeeping, serving
+from logbook.cli import advising, asking, causes, keeping, safekeeping, serving
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +28,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("chart", asking.chart),
     Command("suppliers", asking.suppliers),
     Command("factors", causes.factors),
+    Command("advise", advising.advise),
     Command("amend", keeping.amend),
     Command("withdraw", keeping.withdraw),
     Command("export", keeping.export),

@@ -6,24 +6,37 @@ effects there are, codes the cells, and puts what the model finds back into word
 
 from logbook.fairness.curves import CurvePoint, FairCurve
 from logbook.fairness.factors import FairEffect, FairFactors, fair_effects, fair_factors
-from logbook.fairness.predictions import Fitted, Predicted, fitted_kinds, predictions
+from logbook.fairness.pooled import OTHERS, PooledKinds, pooled_kinds
+from logbook.fairness.predictions import (
+    Fitted,
+    Predicted,
+    Saved,
+    Worth,
+    fitted_kinds,
+    predictions,
+)
 from logbook.fairness.rows import CELLS_BY
 from logbook.fairness.suppliers import FairFigures, fair_estimates
 from logbook.fairness.together import Together
 
 __all__ = [
     "CELLS_BY",
+    "OTHERS",
     "CurvePoint",
     "FairCurve",
     "FairEffect",
     "FairFactors",
     "FairFigures",
     "Fitted",
+    "PooledKinds",
     "Predicted",
+    "Saved",
     "Together",
+    "Worth",
     "fair_effects",
     "fair_estimates",
     "fair_factors",
     "fitted_kinds",
+    "pooled_kinds",
     "predictions",
 ]

@@ -21,14 +21,15 @@ from logbook.kernels.setup_model.prediction import (
     Saving,
     expected,
     lot_correlation,
+    summed,
     together,
 )
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.kernels.setup_model.support import Support, support
 from logbook.vocabulary.defects import DefectKind
 
-Setup: TypeAlias = Mapping[str, str]
-"""Factor → word, as in the cells."""
+Setup: TypeAlias = Mapping[str, str | None]
+"""Factor → word, as in the cells; None for what was not recorded."""
 Evidence: TypeAlias = Literal["strong", "fair", "thin"]
 
 PACKAGE = ("backing", "weight_band", "backing_layers")
@@ -47,6 +48,27 @@ class Fitted:
     kind: DefectKind
     rows: CodedRows
     fit: SetupFit
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """What one piece is expected to cost less, in the shop's currency.
+
+    Attributes
+    ----------
+    expected, interval
+        Best guess and its interval; below zero: it costs more.
+    promised
+        The saving with two thirds of a standard error taken off.
+    chance_better, evidence
+        As of :class:`Predicted`, by cost.
+    """
+
+    expected: float
+    interval: tuple[float, float]
+    promised: float
+    chance_better: float
+    evidence: Evidence
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +93,8 @@ class Predicted:
         Like runs that had it; unless ``enough``, it is nothing to promise.
     by_kind
         Kind → expected rate, so that a cure that brings another ill can be seen.
+    money
+        The saving in money; None where no costs were given.
     """
 
     changes: Setup
@@ -83,6 +107,23 @@ class Predicted:
     evidence: Evidence
     support: Support
     by_kind: Mapping[str, float]
+    money: Saved | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What things cost.
+
+    Attributes
+    ----------
+    defective
+        Kind → cost of one defective piece.
+    material
+        Cost of the backing of one piece: as it is now, then of each candidate.
+    """
+
+    defective: Mapping[str, float]
+    material: Sequence[float]
 
 
 def fitted_kinds(cells: pl.DataFrame, *, kinds: Sequence[DefectKind]) -> tuple[Fitted, ...]:
@@ -112,6 +153,7 @@ def predictions(
     *,
     job: Setup,
     candidates: Sequence[Setup],
+    worth: Worth | None = None,
     level: float = 0.95,
 ) -> tuple[Predicted, ...]:
     """Predict what is used now and what could be.
@@ -125,6 +167,9 @@ def predictions(
         taken as of middling effect; so is a word the record does not know.
     candidates
         Changes, each from the setup now.
+    worth
+        What a defective piece of each kind and the backing of each setup cost, where savings in
+        money are wanted.
     level
         Two-sided confidence level.
 
@@ -136,7 +181,11 @@ def predictions(
     setups: list[Setup] = [{}, *candidates]
     whole = [{**job, **changes} for changes in setups]
     kinds = [_expected(each, whole) for each in fitted]
-    saved = together(kinds=kinds, correlation=_correlation(fitted))
+    correlation = _correlation(fitted)
+    saved = together(kinds=kinds, correlation=correlation)
+    money: Sequence[Saved | None] = [None] * len(setups)
+    if worth is not None:
+        money = _money(fitted, kinds, worth, correlation, level)
     most = max(fitted, key=lambda each: float(each.rows.setups.trials.sum()) * each.rows.unit)
     unit = fitted[0].rows.unit
     return tuple(
@@ -151,6 +200,7 @@ def predictions(
                 for each, kind in zip(fitted, kinds, strict=True)
             },
             level,
+            money[row],
         )
         for row, changes in enumerate(setups)
     )
@@ -235,11 +285,12 @@ def _predicted(
     backed: Support,
     by_kind: Mapping[str, float],
     level: float,
+    money: Saved | None,
 ) -> Predicted:
     width = two_sided_quantile(level)
     rate, rate_error = float(saved.rate[row]), float(saved.rate_error[row])
     saving, error = float(saved.saving[row]), float(saved.saving_error[row])
-    chance = float(ndtr(saving / error)) if error > 0 else 0.5
+    chance = _chance(saving, error)
     # On the scale of logarithms, so that a small rate's interval stays above zero.
     reach = width * rate_error / rate
     return Predicted(
@@ -250,7 +301,43 @@ def _predicted(
         saving_interval=((saving - width * error) / unit, (saving + width * error) / unit),
         promised=(saving - CAUTION * error) / unit,
         chance_better=chance,
-        evidence="strong" if chance >= STRONG else "fair" if chance >= FAIR else "thin",
+        evidence=_evidence(chance),
         support=backed,
         by_kind=by_kind,
+        money=money,
     )
+
+
+def _money(
+    fitted: Sequence[Fitted],
+    kinds: Sequence[Expected],
+    worth: Worth,
+    correlation: FloatArray,
+    level: float,
+) -> list[Saved | None]:
+    costs = [worth.defective[each.kind.name] for each in fitted]
+    savings, errors = summed(kinds=kinds, worth=costs, correlation=correlation)
+    width = two_sided_quantile(level)
+    found: list[Saved | None] = []
+    for saving, error, material in zip(savings, errors, worth.material, strict=True):
+        expected_saving = float(saving) + worth.material[0] - material
+        chance = _chance(expected_saving, float(error))
+        found.append(
+            Saved(
+                expected=expected_saving,
+                interval=(expected_saving - width * error, expected_saving + width * error),
+                promised=expected_saving - CAUTION * float(error),
+                chance_better=chance,
+                evidence=_evidence(chance),
+            )
+        )
+    return found
+
+
+def _chance(saving: float, error: float) -> float:
+    """Chance that a saving is above zero."""
+    return float(ndtr(saving / error)) if error > 0 else 0.5
+
+
+def _evidence(chance: float) -> Evidence:
+    return "strong" if chance >= STRONG else "fair" if chance >= FAIR else "thin"

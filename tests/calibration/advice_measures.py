@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import polars as pl
 from invented_runs import (
     SIMULATED_AS,
     Runs,
@@ -18,7 +19,8 @@ from invented_runs import (
 from invented_shops import KINDS, Shop, make_shop
 from supplier_measures import kind_named
 
-from logbook.fairness import Fitted, Predicted, fitted_kinds, predictions
+from logbook.advice import KINDS_ALONE
+from logbook.fairness import Fitted, Predicted, fitted_kinds, pooled_kinds, predictions
 from logbook.fairness.predictions import support_of
 
 CHANGED = (
@@ -48,7 +50,11 @@ def advise_in_worlds(scenario: str, *, worlds: range, runs: int, jobs: int) -> l
         shop = make_shop(world, scenario)
         drawn = draw_runs(shop, runs, world)
         cells = cells_of(drawn, KINDS)
-        fitted = fitted_kinds(cells, kinds=[kind_named(name) for name in KINDS])
+        kinds = [kind_named(name) for name in KINDS]
+        counts = dict(cells.group_by("kind").agg(pl.col("count").sum()).iter_rows())
+        most = sorted(kinds, key=lambda kind: -counts[kind.name])[:KINDS_ALONE]
+        pooled = pooled_kinds(cells, kinds=kinds, alone=most)
+        fitted = fitted_kinds(pooled.cells, kinds=pooled.kinds)
         chosen = np.random.default_rng([world, 33]).choice(runs, jobs, replace=False)
         asked = (_advised(shop, drawn, fitted, int(row)) for row in chosen)
         found += [each for each in asked if each is not None]

@@ -148,6 +148,37 @@ def together(*, kinds: Sequence[Expected], correlation: FloatArray) -> Saving:
     return Saving(rate, rate_error, rate[0] - rate, saving_error)
 
 
+def summed(
+    *, kinds: Sequence[Expected], worth: Sequence[float], correlation: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """What changing from row 0 would save where each kind has a cost of its own.
+
+    Parameters
+    ----------
+    kinds
+        Predictions of the same rows.
+    worth
+        Cost of one defective piece (or event) of each kind.
+    correlation
+        (K, K) of the kinds' errors, see :func:`lot_correlation`.
+
+    Returns
+    -------
+    tuple
+        (r,) savings a piece, and their standard errors.
+    """
+    count = kinds[0].rate.size
+    saving = np.zeros(count)
+    for kind, each in zip(kinds, worth, strict=True):
+        saving += each * (kind.rate[0] - kind.rate)
+    errors = np.zeros(count)
+    for row in range(1, count):
+        less = np.zeros((len(kinds), count))
+        less[:, 0], less[:, row] = worth, np.negative(worth)
+        errors[row] = _error(kinds, less, correlation)
+    return saving, errors
+
+
 def _error(kinds: Sequence[Expected], weights: FloatArray, correlation: FloatArray) -> float:
     errors = np.sqrt([kind.variance_of(own) for kind, own in zip(kinds, weights, strict=True)])
     return float(np.sqrt(errors @ correlation @ errors))

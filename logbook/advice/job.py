@@ -1,0 +1,197 @@
+"""The job that advice is asked for, and the setup that it starts from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import polars as pl
+
+from logbook.errors import TooLittleData
+from logbook.fairness import CELLS_BY
+from logbook.shop import Shop
+from logbook.vocabulary.bands import band_of
+from logbook.vocabulary.fabrics import fabric_understood
+from logbook.vocabulary.factors import DENSITY_BANDS
+
+SETUP: tuple[str, ...] = (
+    "backing",
+    "weight_band",
+    "backing_layers",
+    "backing_supplier",
+    "backing_shade",
+    "topping",
+    "hooping",
+    "needle_nm",
+    "needle_point",
+    "speed_band",
+)
+"""Parts of a setup that can be changed for a job, in the order in which they are named."""
+SURROUNDINGS: tuple[str, ...] = ("machine", "operator", "site", "thread", "seen_at")
+"""What a job may be narrowed to, and no change is proposed of."""
+
+_LONG_PILE_MM = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What is to be sewn, and with what it would be sewn now.
+
+    Attributes
+    ----------
+    fabric
+        As spelled in the book.
+    design, density_band, fabric_shade
+        None where not given.
+    setup
+        Factor → word of the setup now; None where the record does not say.
+    given
+        Which of its parts were told; the rest is the usual of the record.
+    usual_runs
+        Runs on record with the usual setup that filled the gaps; 0 where nothing was filled.
+    """
+
+    fabric: str
+    design: str | None
+    density_band: str | None
+    fabric_shade: str | None
+    setup: Mapping[str, str | None]
+    given: frozenset[str]
+    usual_runs: int
+
+    def whole(self) -> dict[str, str | None]:
+        """Job and setup as one mapping of factors."""
+        named = {
+            "fabric": self.fabric,
+            "design": self.design,
+            "density_band": self.density_band,
+            "fabric_shade": self.fabric_shade,
+        }
+        return {name: word for name, word in named.items() if word is not None} | dict(self.setup)
+
+
+def in_words(cells: pl.DataFrame) -> pl.DataFrame:
+    """Cells with every factor as text, the way setups are written down here."""
+    return cells.with_columns(pl.col(list(CELLS_BY)).cast(pl.String))
+
+
+def job_from(
+    cells: pl.DataFrame,
+    *,
+    fabric: str,
+    design: str | None = None,
+    density: float | None = None,
+    fabric_shade: str | None = None,
+    setup: Mapping[str, str] | None = None,
+) -> Job:
+    """Fill in the usual setup for a job.
+
+    Parameters
+    ----------
+    cells
+        Cells of any defect in words, grouped by :data:`logbook.fairness.CELLS_BY`.
+    fabric, design, fabric_shade
+        As spelled in the book.
+    density
+        Stitches/mm² of the densest square centimetre; that of the design where not given.
+    setup
+        Parts of the setup that are told, factor → word.
+
+    Returns
+    -------
+    Job
+        Parts not told are those used for most pieces of this fabric (of this design, where it
+        has runs) together with what was told, settled one after another.
+
+    Raises
+    ------
+    TooLittleData
+        No run is on this fabric.
+    """
+    told = dict(setup or {})
+    on_fabric = cells.filter(pl.col("fabric") == fabric)
+    if on_fabric.is_empty():
+        raise TooLittleData(
+            f"No run on {fabric} is on record, so that there is no setup to start from.",
+            "log runs on it first, or ask for a fabric that is in the book",
+            needed=1,
+            got=0,
+            unit="runs",
+        )
+    band = None if density is None else band_of(density, DENSITY_BANDS)
+    density_band = None if band is None else band.name
+    if density_band is None and design is not None:
+        density_band = _most(on_fabric.filter(pl.col("design") == design), "density_band")
+    usual, runs = _usual(on_fabric, design, told)
+    filled = {name: usual.get(name) for name in SETUP} | told
+    return Job(
+        fabric=fabric,
+        design=design,
+        density_band=density_band,
+        fabric_shade=fabric_shade,
+        setup=filled,
+        given=frozenset(told),
+        usual_runs=0 if set(told) >= set(SETUP) else runs,
+    )
+
+
+def _usual(
+    on_fabric: pl.DataFrame, design: str | None, told: Mapping[str, str]
+) -> tuple[dict[str, str | None], int]:
+    """Return the usual setup of runs like what was told, part by part, and its runs."""
+    alike = on_fabric
+    for name in (name for name in told if name in SETUP):
+        agreeing = alike.filter(pl.col(name) == told[name])
+        alike = agreeing if agreeing.height else alike
+    if design is not None:
+        own = alike.filter(pl.col("design") == design)
+        alike = own if own.height else alike
+    usual: dict[str, str | None] = {}
+    for name in SETUP:
+        usual[name] = _most(alike, name)
+        if usual[name] is not None:
+            alike = alike.filter(pl.col(name) == usual[name])
+    return usual, int(alike["runs"].sum())
+
+
+def _most(cells: pl.DataFrame, name: str) -> str | None:
+    """Return the level of most pieces; None where there is none."""
+    known = cells.filter(pl.col(name).is_not_null())
+    if known.is_empty():
+        return None
+    summed = known.group_by(name).agg(pl.col("exposure").sum())
+    return str(summed.sort("exposure", name, descending=[True, False])[name][0])
+
+
+def attributes_of(fabric: str, shop: Shop) -> dict[str, str]:
+    """What rules of thumb want to know of a fabric: its class, stretch, pile and sheerness.
+
+    The shop's own facts come before the usual ones of the class.
+    """
+    known = fabric_understood(fabric)
+    found = (
+        {}
+        if known is None
+        else {
+            "fabric": known.name,
+            "fabric_stretch": known.stretch,
+            "fabric_pile": known.pile,
+            "fabric_sheer": "false" if known.sheerness == "opaque" else "true",
+        }
+    )
+    for facts in shop.fabrics:
+        if facts.name.casefold() != fabric.casefold():
+            continue
+        if facts.stretch is not None:
+            found["fabric_stretch"] = facts.stretch
+        if facts.pile_mm is not None:
+            found["fabric_pile"] = (
+                "none"
+                if facts.pile_mm == 0
+                else "texture"
+                if facts.pile_mm < _LONG_PILE_MM
+                else "pile"
+            )
+        if facts.sheerness is not None:
+            found["fabric_sheer"] = "false" if facts.sheerness == "opaque" else "true"
+    return found

@@ -1,0 +1,154 @@
+"""Candidates weighed by the model: what is worth suggesting, and in which order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import polars as pl
+
+from logbook.advice.candidates import Candidate, double_changes, single_changes
+from logbook.advice.job import Job
+from logbook.advice.materials import Materials
+from logbook.fairness import Fitted, Predicted, Saved, Worth, predictions
+
+MOST_SUGGESTED = 5
+MOST_THIN = 2
+PAIRED = 8
+"""The most promising single changes so many are put together two by two."""
+LEAST_SAVED_SHARE = 0.02
+"""A saving of a smaller share of what backing and defects cost now is not worth a word."""
+FEWEST_PIECES_TOGETHER = 50.0
+"""Two changes together are weighed where so many like pieces had both."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weighed:
+    """One supported candidate with what the model says of it.
+
+    ``price_known`` is False where its backing changes and either has no price: the saving then
+    leaves prices out.
+    """
+
+    candidate: Candidate
+    predicted: Predicted
+    saved: Saved
+    price_known: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ranked:
+    """The setup now, every supported candidate, and those worth suggesting in order."""
+
+    now: Predicted
+    weighed: tuple[Weighed, ...]
+    chosen: tuple[Weighed, ...]
+
+
+def ranked(
+    fitted: Sequence[Fitted],
+    like: pl.DataFrame,
+    job: Job,
+    *,
+    defective: Mapping[str, float],
+    materials: Materials,
+    level: float,
+) -> Ranked:
+    """Weigh single changes, then the best of them two by two.
+
+    Parameters
+    ----------
+    fitted
+        Models of the kinds; not empty.
+    like
+        Cells of any defect in words, on the job's fabric.
+    job
+        Job and setup now.
+    defective
+        Kind → cost of a defective piece.
+    materials
+        Prices of backing.
+    level
+        Two-sided confidence level.
+
+    Notes
+    -----
+    Nothing is weighed that the record does not support
+    (:mod:`logbook.kernels.setup_model.support`).
+    Of two changes together only those are suggested that save more than each of the two alone.
+    """
+    singles = _weighed(fitted, job, single_changes(like, job), defective, materials, level)
+    now = singles[0]
+    ones = sorted(singles[1], key=_by_saving)
+    twos = _weighed(
+        fitted,
+        job,
+        double_changes([each.candidate for each in ones[:PAIRED] if each.saved.expected > 0]),
+        defective,
+        materials,
+        level,
+    )[1]
+    least = LEAST_SAVED_SHARE * _cost_now(now, defective, materials.of(job.setup))
+    better_together = [
+        two
+        for two in twos
+        if two.predicted.support.pieces >= FEWEST_PIECES_TOGETHER
+        and _beats_its_parts(two, ones, by=least)
+    ]
+    good = [each for each in ones if each.saved.expected >= least]
+    chosen = [each for each in good if each.saved.evidence != "thin"][:MOST_SUGGESTED]
+    chosen += sorted(
+        (two for two in better_together if two.saved.evidence != "thin"), key=_by_saving
+    )[: MOST_SUGGESTED - 2]
+    thin = [each for each in good if each.saved.evidence == "thin"][:MOST_THIN]
+    return Ranked(now, (*ones, *twos), (*chosen, *thin))
+
+
+def _cost_now(now: Predicted, defective: Mapping[str, float], material: float) -> float:
+    """What backing and defects of a piece cost with the setup now."""
+    defects = math.fsum(defective[name] * rate for name, rate in now.by_kind.items())
+    return defects + (material if math.isfinite(material) else 0.0)
+
+
+def _by_saving(each: Weighed) -> tuple[float, str]:
+    return -each.saved.expected, repr(sorted(each.candidate.changes.items(), key=repr))
+
+
+def _beats_its_parts(two: Weighed, ones: Sequence[Weighed], *, by: float) -> bool:
+    changes = two.candidate.changes.items()
+    parts = [one for one in ones if one.candidate.changes.items() <= changes]
+    return all(two.saved.expected >= one.saved.expected + by for one in parts)
+
+
+def _weighed(
+    fitted: Sequence[Fitted],
+    job: Job,
+    candidates: Sequence[Candidate],
+    defective: Mapping[str, float],
+    materials: Materials,
+    level: float,
+) -> tuple[Predicted, list[Weighed]]:
+    base = materials.of(job.setup)
+    costs = [materials.of({**job.setup, **each.changes}) for each in candidates]
+    known = [math.isfinite(base) and math.isfinite(cost) for cost in costs]
+    # Without both prices the difference between them is left out, not guessed.
+    material = [cost if sure else base for cost, sure in zip(costs, known, strict=True)]
+    start = base if math.isfinite(base) else 0.0
+    now, *changed = predictions(
+        fitted,
+        job=job.whole(),
+        candidates=[each.changes for each in candidates],
+        worth=Worth(
+            defective, [start, *(cost if math.isfinite(cost) else start for cost in material)]
+        ),
+        level=level,
+    )
+    untouched = {"backing", "backing_supplier", "backing_layers", "weight_band"}
+    return now, [
+        Weighed(
+            candidate, predicted, predicted.money, sure or not untouched & set(candidate.changes)
+        )
+        for candidate, predicted, sure in zip(candidates, changed, known, strict=True)
+        if predicted.support.enough and predicted.money is not None
+    ]

@@ -1,0 +1,98 @@
+"""Advice in plain words: what to change, what it is expected to save, on what evidence."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from logbook.wording import money, number, percent, percent_interval
+
+if TYPE_CHECKING:
+    from logbook.advice.result import AdviceResult
+    from logbook.advice.suggestion import Suggestion
+
+_EVIDENCE = {
+    "strong": "strong evidence: change it",
+    "fair": "fair evidence: try it fairly first",
+    "thin": "thin evidence: nothing to promise, worth a trial",
+}
+NOTICED = 0.001
+"""A kind is named where its rate moves by so much, as a fraction of the pieces."""
+
+
+def finding(result: AdviceResult) -> str:
+    """Say the best supported change, or that there is none."""
+    job = _job(result)
+    firm = [each for each in result.suggestions if each.evidence != "thin"]
+    if firm:
+        # What is sure comes before what might save more.
+        best = next((each for each in firm if each.evidence == "strong"), firm[0])
+        return f"For {job}, change {best.words()}: {_saving(result, best)} ({_weight(best)})."
+    if result.suggestions:
+        return (
+            f"For {job}, nothing on record is likely enough to beat the setup now. Worth a fair "
+            f"trial: {result.suggestions[0].words()}."
+        )
+    if result.candidates:
+        return (
+            f"For {job}, keep the setup: none of the {number(result.candidates)} changes that the "
+            "record can speak of is expected to save anything."
+        )
+    return (
+        f"For {job}, the record cannot suggest a change: no other setup has 5 runs, 150 pieces "
+        "and 2 designs on like jobs."
+    )
+
+
+def line(result: AdviceResult, each: Suggestion) -> str:
+    """Say one suggestion with figures, evidence and what it does to each kind."""
+    rate = (
+        f"{percent(each.expected_rate)} of pieces with a defect instead of "
+        f"{percent(result.expected_rate)} ({percent(result.level, 0)} interval "
+        f"{percent_interval(each.interval)})"
+    )
+    return (
+        f"Change {each.words()}: {_saving(result, each)}; {rate}. {_kinds(each)}It rests on "
+        f"{number(each.pieces)} pieces in {number(each.runs)} like runs; {_weight(each)}."
+    )
+
+
+def _saving(result: AdviceResult, each: Suggestion) -> str:
+    lower, upper = (_signed(bound, result.currency) for bound in each.saving_interval)
+    doubt = f"{percent(result.level, 0)} interval {lower} to {upper}"
+    if each.evidence == "thin" or each.saving_per_100 <= 0:
+        guess = money(each.best_guess_per_100, result.currency)
+        return f"it may save {guess} per 100 pieces, or nothing ({doubt})"
+    promised = money(each.saving_per_100, result.currency)
+    return f"it saves about {promised} per 100 pieces, cautiously reckoned ({doubt})"
+
+
+def _weight(each: Suggestion) -> str:
+    chance = min(max(each.chance_better, 0.01), 0.99)
+    return f"{_EVIDENCE[each.evidence]}, {round(100 * chance)} in 100 that it is better"
+
+
+def _kinds(each: Suggestion) -> str:
+    moved = [kind for kind in each.by_kind if abs(kind.after - kind.before) >= NOTICED]
+    moved.sort(key=lambda kind: kind.after - kind.before)
+    if not moved:
+        return ""
+    said = [
+        f"{_plain(kind.label)} {percent(kind.before)} to {percent(kind.after)}"
+        f"{' (up)' if kind.after > kind.before else ''}"
+        for kind in moved
+    ]
+    return f"By kind: {', '.join(said)}. "
+
+
+def _job(result: AdviceResult) -> str:
+    job = result.job
+    design = f" with {job.design}" if job.design else ""
+    return f"{job.fabric}{design}"
+
+
+def _signed(amount: float, currency: str) -> str:
+    return money(amount, currency)
+
+
+def _plain(label: str) -> str:
+    return f"{label[:1].lower()}{label[1:]}"

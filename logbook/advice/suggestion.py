@@ -1,0 +1,144 @@
+"""What is suggested, and how it is written for scripts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, TypeAlias
+
+from logbook.advice.trials import TrialPlan
+from logbook.vocabulary.levels import factor_label, level_label
+from logbook.wording import json_number
+
+_NAMES = {"backing_supplier"}
+"""Factors whose levels are names, and keep their capitals."""
+
+_NAMES = {"backing_supplier"}
+"""Factors whose levels are names, and keep their capitals."""
+
+Bounds: TypeAlias = tuple[float, float]
+Evidence: TypeAlias = Literal["strong", "fair", "thin"]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One part of the setup, from what it is to what it could be."""
+
+    factor: str
+    before: str | None
+    after: str | None
+
+    def words(self) -> str:
+        """Say it: ``topping from no topping to water-soluble film``."""
+        before, after = (
+            label if self.factor in _NAMES else _plain(label)
+            for label in (level_label(self.factor, word) for word in (self.before, self.after))
+        )
+        return f"{_plain(factor_label(self.factor))} from {before} to {after}"
+
+    def as_json(self) -> dict[str, Any]:
+        """Answer the stored values, and the labels that people read."""
+        return {
+            "factor": self.factor,
+            "from": self.before,
+            "to": self.after,
+            "says": self.words(),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class KindEffect:
+    """What a change does to one kind of defect: expected rates before and after."""
+
+    kind: str
+    label: str
+    before: float
+    after: float
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """One change, or two, with what to expect of it.
+
+    Attributes
+    ----------
+    changes
+        What to change.
+    expected_rate, interval
+        Share of pieces with any defect, on new lots of backing.
+    saving_per_100, saving_interval, best_guess_per_100
+        Money saved per 100 pieces: what is promised (the best guess less two thirds of a
+        standard error), the interval, and the best guess itself.
+    pieces_saved_per_100, pieces_saved_interval
+        Defective pieces fewer in 100, the best guess.
+    chance_better, evidence
+        That it costs less than now at all.
+    runs, pieces
+        Like runs that had the changes.
+    by_kind
+        What it does to each kind.
+    cautions
+        What to mind.
+    trial
+        A fair trial of it; None where the record is strong enough.
+    """
+
+    changes: tuple[Change, ...]
+    expected_rate: float
+    interval: Bounds
+    saving_per_100: float
+    saving_interval: Bounds
+    best_guess_per_100: float
+    pieces_saved_per_100: float
+    pieces_saved_interval: Bounds
+    chance_better: float
+    evidence: Evidence
+    runs: int
+    pieces: float
+    by_kind: tuple[KindEffect, ...]
+    cautions: tuple[str, ...]
+    trial: TrialPlan | None
+
+    def words(self) -> str:
+        """Say the changes: ``topping from … to … and hooping from … to …``."""
+        return " and ".join(change.words() for change in self.changes)
+
+    def as_json(self) -> dict[str, Any]:
+        """Answer the fields that scripts rely on."""
+        return {
+            "changes": [change.as_json() for change in self.changes],
+            "expected_rate": json_number(self.expected_rate),
+            "interval": list(self.interval),
+            "saving_per_100_pieces": json_number(self.saving_per_100),
+            "saving_interval": list(self.saving_interval),
+            "saving_best_guess": json_number(self.best_guess_per_100),
+            "fewer_defective_per_100": json_number(self.pieces_saved_per_100),
+            "fewer_defective_interval": list(self.pieces_saved_interval),
+            "chance_better": json_number(self.chance_better),
+            "runs": self.runs,
+            "pieces_inspected": round(self.pieces),
+            "evidence": self.evidence,
+            "by_kind": [
+                {
+                    "kind": each.kind,
+                    "label": each.label,
+                    "rate_now": json_number(each.before),
+                    "rate_then": json_number(each.after),
+                }
+                for each in self.by_kind
+            ],
+            "cautions": list(self.cautions),
+            "trial": None if self.trial is None else self.trial.as_json(),
+        }
+
+
+def changes_between(
+    now: Mapping[str, str | None], changes: Mapping[str, str | None]
+) -> tuple[Change, ...]:
+    """List what a candidate changes."""
+    return tuple(Change(name, now.get(name), word) for name, word in changes.items())
+
+
+def _plain(label: str) -> str:
+    """Begin with a small letter, but for abbreviations and names."""
+    return label if label[1:2].isupper() else f"{label[:1].lower()}{label[1:]}"

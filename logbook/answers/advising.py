@@ -1,0 +1,112 @@
+"""Advice asked of an open book: the Python twin of the command."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from logbook.advice import WEIGHTS_BY, AdviceResult
+from logbook.advice import advise as advise_from
+from logbook.advice.job import SETUP, SURROUNDINGS
+from logbook.answers.runs import known_spellings
+from logbook.errors import TooLittleData
+from logbook.fairness import CELLS_BY
+from logbook.intake import take_one
+from logbook.store import Store, Window
+from logbook.vocabulary.bands import band_of
+from logbook.vocabulary.defects import ANY
+from logbook.vocabulary.factors import FACTORS
+
+_CUT_FROM = {each.cut_from: each for each in FACTORS if each.cut_from is not None}
+
+
+def advise(
+    store: Store,
+    *,
+    fabric: str,
+    design: str | None = None,
+    density: float | None = None,
+    fabric_shade: str | None = None,
+    setup: Mapping[str, Any] | None = None,
+    window: Window | None = None,
+) -> AdviceResult:
+    """Which setup the record favours for a job.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    fabric, design
+        In any spelling known to the book.
+    density
+        Stitches/mm² of the densest square centimetre.
+    fabric_shade
+        ``light``, ``mid`` or ``dark``.
+    setup
+        Parts of the setup now, by the run sheet's names; the rest is the usual of the record.
+    window
+        Which runs to learn from.
+
+    Raises
+    ------
+    RecordError
+        A part of the setup cannot be read; ``reasons`` maps each name to its sentence.
+    TooLittleData
+        No run is on the fabric, or too few defects are on record.
+    """
+    told = {
+        "fabric": fabric,
+        "design": design,
+        "density": density,
+        "fabric_shade": fabric_shade,
+        **(setup or {}),
+    }
+    run = take_one(
+        {
+            **{name: value for name, value in told.items() if value is not None},
+            "finished_at": datetime.now(UTC).isoformat(timespec="seconds"),
+            "pieces_inspected": 1,
+        },
+        shop=store.shop,
+        known=known_spellings(store),
+        now=datetime.now(UTC),
+        outcome_needed=False,
+    ).run.row(0, named=True)
+    fabrics = store.known("fabric")
+    if run["fabric"] not in fabrics:
+        raise TooLittleData(
+            f"No run on {run['fabric']} is on record, so that there is no setup to start from.",
+            f"Fabrics in the book: {', '.join(fabrics[:8])}." if fabrics else "Log runs first.",
+            needed=1,
+            got=0,
+            unit="runs",
+        )
+    kinds = [
+        each.name for each in store.shop.kinds if each.measure == "pieces" and each.charged_to_setup
+    ]
+    return advise_from(
+        store.cells([*kinds, ANY.name], by=CELLS_BY, window=window),
+        shop=store.shop,
+        weights=store.totals(by=WEIGHTS_BY, window=window),
+        fabric=run["fabric"],
+        design=run["design"],
+        density=run["density"],
+        fabric_shade=run["fabric_shade"],
+        setup=_factors(run),
+    )
+
+
+def _factors(run: Mapping[str, Any]) -> dict[str, str]:
+    """The told parts of a setup as the factors of the cells, measured ones in their bands."""
+    words: dict[str, str] = {}
+    for name in (*SETUP, *SURROUNDINGS):
+        value = run.get(name)
+        if value is not None:
+            words[name] = str(value)
+    for column, factor in _CUT_FROM.items():
+        value = run.get(column)
+        band = None if value is None else band_of(float(value), factor.bands)
+        if band is not None and factor.column in SETUP:
+            words[factor.column] = band.name
+    return words

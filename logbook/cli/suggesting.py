@@ -1,0 +1,86 @@
+"""Advice in the terminal: the answer first, figures second, cautions beside what they are about."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.markup import escape
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from logbook.advice import AdviceResult, Suggestion
+from logbook.shop import Shop
+from logbook.wording import number, percent, percent_interval
+
+EVIDENCE = {
+    "strong": Text("strong", style="green"),
+    "fair": Text("fair", style="yellow"),
+    "thin": Text("thin", style="dim"),
+}
+
+
+def show_advice(screen: Console, result: AdviceResult, shop: Shop) -> None:
+    """Print the finding, the setup now, suggestions with cautions and trials, rules, notes."""
+    screen.rule(
+        f"[bold]{escape(shop.name)} · setup for {escape(result.job.fabric)}[/]", align="left"
+    )
+    screen.print(Text(result.finding(), style="bold"))
+    screen.print()
+    now = ", ".join(f"{label.lower()} {word}" for label, word in result.setup_words())
+    screen.print(
+        Text(
+            f"Now: {now}. Expected: {percent(result.expected_rate)} of pieces with a defect "
+            f"({percent(result.level, 0)} interval {percent_interval(result.interval)}), resting "
+            f"on {number(result.pieces)} pieces in {number(result.runs)} like runs."
+        )
+    )
+    if result.suggestions:
+        screen.print()
+        screen.print(_table(result))
+    for place, (each, line) in enumerate(
+        zip(result.suggestions, result.lines(), strict=True), start=1
+    ):
+        screen.print()
+        screen.print(Text(f"{place}. {line}"))
+        for caution in each.cautions:
+            screen.print(Padding(Text(f"Mind: {caution}", style="yellow"), (0, 0, 0, 3)))
+        if each.trial is not None:
+            screen.print(Padding(Text(f"Trial: {each.trial.finding()}"), (0, 0, 0, 3)))
+    if result.rules:
+        screen.print()
+        screen.print(Text("What common practice says of the setup now", style="bold"))
+    for rule in result.rules:
+        says = f"Where {rule.rule.if_text}: {rule.rule.then_text}"
+        screen.print(
+            Padding(Text(f"• {says} ({rule.rule.status}, {rule.rule.source})"), (0, 0, 0, 2))
+        )
+        screen.print(Padding(Text(rule.record, style="dim"), (0, 0, 0, 4)))
+    screen.print()
+    for note in result.notes:
+        screen.print(Text(f"note: {note}", style="dim"))
+
+
+def _table(result: AdviceResult) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    table.add_column("#", justify="right")
+    table.add_column("Change")
+    for heading in (f"saves, {result.currency} per 100", "95 % interval", "defective", "pieces"):
+        table.add_column(heading, justify="right")
+    table.add_column("evidence")
+    for place, each in enumerate(result.suggestions, start=1):
+        table.add_row(
+            str(place),
+            escape(each.words()),
+            _saved(each),
+            f"{each.saving_interval[0]:,.2f} to {each.saving_interval[1]:,.2f}",
+            percent(each.expected_rate),
+            number(each.pieces),
+            EVIDENCE[each.evidence],
+        )
+    return table
+
+
+def _saved(each: Suggestion) -> str:
+    if each.evidence == "thin" or each.saving_per_100 <= 0:
+        return f"perhaps {each.best_guess_per_100:,.2f}"
+    return f"{each.saving_per_100:,.2f}"
