@@ -84,9 +84,11 @@ def _named(where: str, refs: Sequence[str], what: str) -> Problem | None:
 
 
 def _slices(path: Path) -> Iterator[pl.DataFrame]:
-    table = pl.read_parquet(path)
-    for start in range(0, table.height, SLICE_ROWS):
-        yield table.slice(start, SLICE_ROWS)
+    # A slice at a time: the texts that marks are made of take much memory.
+    table = pl.scan_parquet(path)
+    rows = table.select(pl.len()).collect().item()
+    for start in range(0, rows, SLICE_ROWS):
+        yield table.slice(start, SLICE_ROWS).collect()
 
 
 def _altered_runs(runs: Path, history: Path) -> list[str]:

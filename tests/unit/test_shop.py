@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from logbook.errors import SettingsError
-from logbook.shop import Costs, Price, SameMill, Shop, shop_from
+from logbook.shop import Costs, DailyBackups, Price, SameMill, Shop, shop_from
 from logbook.vocabulary.defects import DEFECT_KINDS
 
 
@@ -125,3 +125,27 @@ def test_minutes_of_an_event() -> None:
 def test_a_shop_cannot_be_changed_by_the_way() -> None:
     with pytest.raises(AttributeError):
         Shop().name = "another"  # type: ignore[misc]
+
+
+def test_daily_backups_are_asked_for_by_their_folder() -> None:
+    assert shop_from({}).backup is None
+    asked = shop_from({"backup": {"folder": " /mnt/stick "}}).backup
+    assert asked == DailyBackups(folder="/mnt/stick", keep=14)
+    assert shop_from({"backup": {"folder": "b", "keep": 1}}).backup == DailyBackups("b", 1)
+
+
+@pytest.mark.parametrize(
+    ("backup", "says"),
+    [
+        ({}, r"\[backup\] needs folder"),
+        ({"folder": ""}, r"\[backup\] needs folder"),
+        ({"folder": "b", "keep": 0}, "keep is 0; it must be a whole number"),
+        ({"folder": "b", "keep": 1.5}, "keep is 1.5"),
+        ({"folder": "b", "keep": True}, "keep is True"),
+        ({"folder": "b", "days": 3}, "'days' that is not understood"),
+        ("b", r"\[backup\] must be a table"),
+    ],
+)
+def test_daily_backups_that_make_no_sense(backup: Any, says: str) -> None:
+    with pytest.raises(SettingsError, match=says):
+        shop_from({"backup": backup})

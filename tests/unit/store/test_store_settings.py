@@ -8,7 +8,7 @@ import pytest
 
 from logbook.errors import SettingsError
 from logbook.records.columns import COLUMNS
-from logbook.shop import Shop, shop_from
+from logbook.shop import DailyBackups, Shop, shop_from
 from logbook.store.settings import RESERVED, STARTING_SETTINGS, parse_settings, read_settings
 
 
@@ -28,6 +28,7 @@ def test_the_starting_file_without_its_marks_is_understood() -> None:
     assert not shop.costs_assumed
     assert len(shop.prices) == len(shop.fabrics) == len(shop.same_mill) == 1
     assert [kind.name for kind in shop.own_kinds] == ["loose_ends"]
+    assert shop.backup == DailyBackups(folder="backups")
 
 
 def test_a_mark_at_the_start_of_the_file_is_understood(tmp_path: Path) -> None:
