@@ -192,7 +192,7 @@ def _suggestion(
             100 * predicted.saving_interval[1],
         ),
         chance_better=saved.chance_better,
-        evidence=saved.evidence,
+        evidence=each.evidence,
         runs=predicted.support.runs,
         pieces=predicted.support.pieces,
         by_kind=tuple(
@@ -205,7 +205,7 @@ def _suggestion(
             *(() if each.price_known else (_unpriced(job, changes),)),
             *cautions_of(changes),
         ),
-        trial=None if saved.evidence == "strong" else _trial(each, best, job, fitted),
+        trial=None if each.evidence == "strong" else _trial(each, best, job, fitted),
     )
 
 

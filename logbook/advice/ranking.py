@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import polars as pl
 
 from logbook.advice.candidates import Candidate, double_changes, single_changes
 from logbook.advice.job import Job
 from logbook.advice.materials import Materials
+from logbook.advice.suggestion import Evidence
 from logbook.fairness import Fitted, Predicted, Saved, Worth, predictions
 
+EVIDENCE: tuple[Evidence, ...] = ("strong", "fair", "thin")
 MOST_SUGGESTED = 5
 MOST_THIN = 2
 PAIRED = 8
@@ -27,6 +29,7 @@ FEWEST_PIECES_TOGETHER = 50.0
 class Weighed:
     """One supported candidate with what the model says of it.
 
+    ``evidence`` of two changes together is no better than that of the weaker of the two alone.
     ``price_known`` is False where its backing changes and either has no price: the saving then
     leaves prices out.
     """
@@ -35,6 +38,7 @@ class Weighed:
     predicted: Predicted
     saved: Saved
     price_known: bool
+    evidence: Evidence
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,17 +95,17 @@ def ranked(
     )[1]
     least = LEAST_SAVED_SHARE * _cost_now(now, defective, materials.of(job.setup))
     better_together = [
-        two
+        replace(two, evidence=_weakest(two, ones))
         for two in twos
         if two.predicted.support.pieces >= FEWEST_PIECES_TOGETHER
         and _beats_its_parts(two, ones, by=least)
     ]
     good = [each for each in ones if each.saved.expected >= least]
-    chosen = [each for each in good if each.saved.evidence != "thin"][:MOST_SUGGESTED]
-    chosen += sorted(
-        (two for two in better_together if two.saved.evidence != "thin"), key=_by_saving
-    )[: MOST_SUGGESTED - 2]
-    thin = [each for each in good if each.saved.evidence == "thin"][:MOST_THIN]
+    chosen = [each for each in good if each.evidence != "thin"][:MOST_SUGGESTED]
+    chosen += sorted((two for two in better_together if two.evidence != "thin"), key=_by_saving)[
+        : MOST_SUGGESTED - 2
+    ]
+    thin = [each for each in good if each.evidence == "thin"][:MOST_THIN]
     return Ranked(now, (*ones, *twos), (*chosen, *thin))
 
 
@@ -113,6 +117,12 @@ def _cost_now(now: Predicted, defective: Mapping[str, float], material: float) -
 
 def _by_saving(each: Weighed) -> tuple[float, str]:
     return -each.saved.expected, repr(sorted(each.candidate.changes.items(), key=repr))
+
+
+def _weakest(two: Weighed, ones: Sequence[Weighed]) -> Evidence:
+    changes = two.candidate.changes.items()
+    parts = [one.evidence for one in ones if one.candidate.changes.items() <= changes]
+    return max((two.evidence, *parts), key=EVIDENCE.index)
 
 
 def _beats_its_parts(two: Weighed, ones: Sequence[Weighed], *, by: float) -> bool:
@@ -147,7 +157,11 @@ def _weighed(
     untouched = {"backing", "backing_supplier", "backing_layers", "weight_band"}
     return now, [
         Weighed(
-            candidate, predicted, predicted.money, sure or not untouched & set(candidate.changes)
+            candidate,
+            predicted,
+            predicted.money,
+            sure or not untouched & set(candidate.changes),
+            predicted.money.evidence,
         )
         for candidate, predicted, sure in zip(candidates, changed, known, strict=True)
         if predicted.support.enough and predicted.money is not None
