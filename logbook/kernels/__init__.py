@@ -4,7 +4,8 @@
 ``limits``        control charts, over-dispersion, run rules
 ``strata``        two suppliers compared like for like (Mantel-Haenszel)
 ``multiplicity``  many comparisons at once
-``power``         how many pieces a fair trial needs
+``power``         how many pieces a fair trial needs, each for itself
+``trials``        a fair trial of one change in pairs of runs: planned, judged, watched
 ``mixed``         rates with lots, designs and machines as random effects
 
 Kernels know numpy arrays, not frames, take every argument by keyword, and touch neither
