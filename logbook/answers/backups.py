@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import shutil
 import tempfile
@@ -17,6 +16,7 @@ import polars as pl
 
 from logbook.answers.archive import damage_of, read_manifest, safe_parts, unpack, write_archive
 from logbook.answers.manifest import About, Manifest
+from logbook.answers.record_checks import book_mark
 from logbook.answers.whole_files import to_disk, written_whole
 from logbook.errors import BookNewer, BookReadOnly, NotABackup, NotABook, StoreError
 from logbook.store import FOLDERS, Store
@@ -204,10 +204,8 @@ def sound_manifest(path: Path) -> Manifest:
 
 def _about(store: Store, snapshot: Path, tables: dict[str, int]) -> About:
     steps = pl.read_parquet(snapshot / "migrations.parquet").sort("number")
-    # The moment of the first step goes with a book wherever it is copied or restored.
-    begun = steps["happened_at"][0].isoformat(timespec="microseconds")
     return About(
-        book_mark=hashlib.sha256(f"begun {begun}".encode()).hexdigest()[:32],
+        book_mark=book_mark(snapshot),
         book_name=store.shop.name,
         made_at=datetime.now(UTC).replace(microsecond=0),
         logbook_version=version("embroidery-logbook"),

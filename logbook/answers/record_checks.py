@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -35,6 +36,14 @@ class Problem:
     def as_json(self) -> dict[str, str]:
         """Plain values for ``--json``."""
         return {"where": self.where, "says": self.says}
+
+
+def book_mark(snapshot: Path) -> str:
+    """Which book a snapshot is of: the same for a copy of it, and for one restored."""
+    steps = pl.read_parquet(snapshot / "migrations.parquet").sort("number")
+    # The moment of the first step goes with a book wherever it is copied or restored.
+    begun = steps["happened_at"][0].isoformat(timespec="microseconds")
+    return hashlib.sha256(f"begun {begun}".encode()).hexdigest()[:32]
 
 
 def check_records(folder: Path) -> tuple[Problem, ...]:
@@ -218,3 +227,39 @@ def _odd_versions(runs: Path, history: Path) -> Iterator[Problem | None]:
         ("end", "neither in the book nor withdrawn, or both"),
     ):
         yield _named("run_history", judged.filter(pl.col(column))["run_ref"].to_list(), says)
+
+
+def check_against(older: Path, newer: Path) -> tuple[Problem, ...]:
+    """Hold a book against an earlier backup: what was kept once is never lost or changed.
+
+    Finds what marks cannot: runs taken out whole, and who recorded a version, when and why.
+
+    Parameters
+    ----------
+    older, newer
+        Snapshots of the same book, one Parquet file a table.
+    """
+    before, now = _every_version(older), _every_version(newer)
+    keys = ["run_ref", "version"]
+    lost = before.join(now, on=keys, how="anti")
+    both = before.join(now, on=keys, how="inner", suffix="_now")
+    changed = both.filter(
+        pl.any_horizontal(
+            pl.col(name).ne_missing(pl.col(f"{name}_now")) for name in KEEPING if name not in keys
+        )
+    )
+    found = (
+        _named("book", _refs(lost), "in the backup, but no longer in the book"),
+        _named("book", _refs(changed), "otherwise recorded in the backup"),
+    )
+    return tuple(problem for problem in found if problem is not None)
+
+
+def _every_version(folder: Path) -> pl.DataFrame:
+    names = ["run_ref", *KEEPING]
+    tables = [pl.scan_parquet(folder / f"{name}.parquet") for name in ("runs", "run_history")]
+    return pl.concat([table.select(names) for table in tables]).collect()
+
+
+def _refs(versions: pl.DataFrame) -> list[str]:
+    return versions["run_ref"].unique().sort().to_list()

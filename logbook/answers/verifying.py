@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from logbook.answers.archive import damage_of, read_manifest, unpack
-from logbook.answers.record_checks import Problem, check_records
-from logbook.errors import StoreError
+from logbook.answers.manifest import Manifest, Member
+from logbook.answers.record_checks import Problem, book_mark, check_against, check_records
+from logbook.errors import NotABackup, StoreError
 from logbook.store import Store
 from logbook.store.schema import NEWEST
 
@@ -76,18 +77,52 @@ class Verified:
         }
 
 
-def verify_book(store: Store) -> Verified:
+def verify_book(store: Store, *, against: Path | None = None) -> Verified:
     """Read every stored value of an open book and hold it against its mark.
 
     The database checks its own checksums as it reads; the content of every run and of every
     earlier version is marked anew and compared; versions must follow one another.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    against
+        An earlier backup of this book: all that it holds must still be there.
+
+    Raises
+    ------
+    NotABackup
+        The file is no backup of this book, or damaged.
     """
+    earlier = None if against is None else _sound(against)
     with tempfile.TemporaryDirectory(prefix="logbook-") as place:
+        now, then = Path(place) / "now", Path(place) / "then"
+        now.mkdir()
         try:
-            tables = store.snapshot(Path(place))
+            tables = store.snapshot(now)
         except StoreError as cause:
             return Verified("book", store.place, {}, 0, (Problem("database", cause.message),))
-        return Verified("book", store.place, tables, 0, check_records(Path(place)))
+        problems = check_records(now)
+        if against is None or earlier is None:
+            return Verified("book", store.place, tables, 0, problems)
+        if earlier.about.book_mark != book_mark(now):
+            raise NotABackup(f"{against} is a backup of another book.", "name a backup of this one")
+        unpack(against, _tables_of(earlier), then)
+        problems += check_against(then / "data", now)
+        note = f"Held against the backup of {earlier.about.made_at:%Y-%m-%d %H:%M} UTC."
+        return Verified("book", store.place, tables, 0, problems, (note,))
+
+
+def _sound(path: Path) -> Manifest:
+    manifest = read_manifest(path)
+    if damage := damage_of(path, manifest):
+        raise NotABackup(f"{path} is damaged: {damage[0][0]} {damage[0][1]}.", "use another backup")
+    return manifest
+
+
+def _tables_of(manifest: Manifest) -> list[Member]:
+    return [member for member in manifest.members if member.name.startswith(DATA)]
 
 
 def verify_backup(path: Path) -> Verified:
@@ -110,6 +145,6 @@ def verify_backup(path: Path) -> Verified:
         note = "It is of a newer version: its checksums agree, its runs were not looked into."
         return Verified("backup", str(path), tables, files, (), (note,))
     with tempfile.TemporaryDirectory(prefix="logbook-") as place:
-        unpack(path, [each for each in manifest.members if each.name.startswith(DATA)], Path(place))
+        unpack(path, _tables_of(manifest), Path(place))
         problems = check_records(Path(place) / "data")
     return Verified("backup", str(path), tables, files, problems)

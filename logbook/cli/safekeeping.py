@@ -70,6 +70,10 @@ def verify(
     file: Annotated[
         Path | None, typer.Argument(metavar="FILE", help="A backup; left out: the book.")
     ] = None,
+    against: Annotated[
+        Path | None,
+        typer.Option("--against", metavar="BACKUP", help="What it holds must still be there."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Check that everything still is as it was written down, in the book or in a backup.
@@ -78,9 +82,11 @@ def verify(
     """
     from logbook.answers.verifying import verify_backup, verify_book
 
+    if file is not None and against is not None:
+        raise typer.BadParameter("--against is about the book; leave FILE out")
     if file is None:
         with open_named(context) as store:
-            found = verify_book(store)
+            found = verify_book(store, against=against)
     else:
         found = verify_backup(file)
     if as_json:

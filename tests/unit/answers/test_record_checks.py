@@ -13,8 +13,10 @@ import pytest
 from lived_in_book import AMENDED, PAST_VERSIONS, RUNS, WITHDRAWN
 from small_shop import small_book
 
+from logbook.answers.backups import back_up
+from logbook.answers.runs import amend_run, log_run, withdraw_run
 from logbook.answers.verifying import Verified, verify_book
-from logbook.errors import LogbookError
+from logbook.errors import LogbookError, NotABackup
 from logbook.records.columns import columns_with
 from logbook.store import open_book
 from logbook.store.opening import FILE_NAME
@@ -166,6 +168,43 @@ def test_versions_that_do_not_follow_one_another_are_found(
 ) -> None:
     _change(book, statement)
     _found(book, "run_history", says)
+
+
+@pytest.mark.parametrize(
+    ("statement", "says"),
+    [
+        ("DELETE FROM runs WHERE run_ref = 'R-2'", "1 run is in the backup, but no longer in the"),
+        ("UPDATE runs SET run_ref = 'R-88' WHERE run_ref = 'R-2'", "no longer in the book: R-2"),
+        ("UPDATE runs SET source = 'x' WHERE run_ref = 'R-2'", "otherwise recorded"),
+        ("UPDATE runs SET recorded_at = recorded_at + INTERVAL 1 MICROSECOND", "10 runs are other"),
+        ("UPDATE run_history SET change_why = 'x' WHERE run_ref = 'R-5' AND version = 2", "R-5"),
+        ("UPDATE run_history SET change_why = NULL WHERE run_ref = 'R-5'", "1 run is otherwise"),
+    ],
+)
+def test_an_earlier_backup_finds_what_marks_cannot(
+    book: Path, tmp_path: Path, statement: str, says: str
+) -> None:
+    archive = tmp_path / "book.zip"
+    with open_book(str(book)) as store:
+        back_up(store, archive)
+        # What is logged, amended and withdrawn in the ordinary way is no damage.
+        log_run(store, {"pieces_inspected": 5, "gaps": 1}, source="form")
+        amend_run(store, "R-1", {"gaps": 2}, why="recounted", source="form")
+        withdraw_run(store, "R-4", why="entered twice", source="form")
+        assert verify_book(store, against=archive).whole
+    _change(book, statement)
+    with open_book(str(book)) as store:
+        assert verify_book(store).whole
+        checked = verify_book(store, against=archive)
+    [problem] = checked.problems
+    assert says in problem.says
+
+
+def test_a_backup_of_another_book_is_not_held_against(book: Path, tmp_path: Path) -> None:
+    with small_book(tmp_path / "other") as other:
+        back_up(other, tmp_path / "other.zip")
+    with open_book(str(book)) as store, pytest.raises(NotABackup, match="of another book"):
+        verify_book(store, against=tmp_path / "other.zip")
 
 
 def test_a_flipped_byte_in_the_file_is_found_or_does_no_harm(tmp_path: Path) -> None:
