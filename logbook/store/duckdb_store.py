@@ -14,6 +14,7 @@ import polars as pl
 from logbook.errors import StoreError
 from logbook.records.columns import columns_with, run_schema
 from logbook.shop import Shop
+from logbook.store.answered import Answered, Once, answer_kept, keep_answer
 from logbook.store.counting import cells_query, conditions, long_cells, totals_query
 from logbook.store.dialect import DUCKDB
 from logbook.store.history import changes_of
@@ -85,17 +86,28 @@ class DuckStore:
         dry_run: bool = False,
         settle: Callable[[Stored], None] | None = None,
         progress: Callable[[int], None] | None = None,
+        once: Once | None = None,
     ) -> Stored:
-        """Store a run frame as a whole or not at all."""
+        """Store a run frame as a whole or not at all.
+
+        ``once`` keeps the answer to it in the same transaction; see :meth:`answered`.
+        """
         whole = self._whole(runs)
         plain = not (amend or dry_run or settle or progress)
         with told_plainly(self.place):
             if plain and whole.height <= SMALL_ROWS:
-                stored = self._writer.carry_out(PutRequest(whole, source))
+                stored = self._writer.carry_out(PutRequest(whole, source, once))
                 assert stored is not None
                 return stored
             with self._writer.one_large(), self._reading() as cursor:
                 stage(cursor, whole, progress)
+
+                def settled(stored: Stored) -> None:
+                    if once is not None:
+                        keep_answer(cursor, once, stored)
+                    if settle is not None:
+                        settle(stored)
+
                 with self._writer.claimed(whole["run_ref"]):
                     return put_frame(
                         cursor,
@@ -103,7 +115,7 @@ class DuckStore:
                         source=source,
                         amend=amend,
                         dry_run=dry_run,
-                        settle=settle,
+                        settle=settled,
                     )
 
     def amend(self, run_ref: str, run: pl.DataFrame, *, why: str | None, source: str) -> None:
@@ -142,6 +154,11 @@ class DuckStore:
         """Take a run out of every count; it stays in the history."""
         with told_plainly(self.place):
             self._writer.carry_out(WithdrawRequest(run_ref, why, source))
+
+    def answered(self, key: str) -> Answered | None:
+        """What a put under this key was answered before; None where none was of late."""
+        with self._reading() as cursor:
+            return answer_kept(cursor, key)
 
     def runs(
         self,

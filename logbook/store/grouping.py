@@ -11,6 +11,7 @@ import polars as pl
 
 from logbook.errors import LogbookError
 from logbook.records.content import content_marks
+from logbook.store.answered import drop_old_answers, keep_answer
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
 from logbook.store.requests import AmendRequest, PutRequest, Request
@@ -43,11 +44,23 @@ def _carried_out(
     cursor: duckdb.DuckDBPyConnection, requests: Sequence[Request]
 ) -> tuple[Outcome, ...]:
     puts = [request for request in requests if isinstance(request, PutRequest)]
-    stored = iter(_put(cursor, puts) if puts else ())
+    all_stored = _put(cursor, puts) if puts else []
+    _keep_answers(cursor, puts, all_stored)
+    stored = iter(all_stored)
     return tuple(
         next(stored) if isinstance(request, PutRequest) else _changed(cursor, request)
         for request in requests
     )
+
+
+def _keep_answers(
+    cursor: duckdb.DuckDBPyConnection, puts: Sequence[PutRequest], stored: Sequence[Stored]
+) -> None:
+    keyed = [(put.once, each) for put, each in zip(puts, stored, strict=True) if put.once]
+    for once, each in keyed:
+        keep_answer(cursor, once, each)
+    if keyed:
+        drop_old_answers(cursor)
 
 
 def _changed(cursor: duckdb.DuckDBPyConnection, request: Request) -> LogbookError | None:

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from logbook.store.answered import Once
+
 
 @dataclass(frozen=True, slots=True)
 class PutRequest:
@@ -13,6 +15,7 @@ class PutRequest:
 
     runs: pl.DataFrame
     source: str
+    once: Once | None = None
 
     @property
     def refs(self) -> tuple[str, ...]:

@@ -116,6 +116,15 @@ MIGRATIONS: tuple[Migration, ...] = (
             "PRIMARY KEY (run_ref, version))",
         ),
     ),
+    Migration(
+        2,
+        "answers to requests that may be repeated",
+        (
+            "CREATE TABLE request_answers ("
+            "request_key VARCHAR NOT NULL, request_mark VARCHAR NOT NULL, "
+            "status INTEGER NOT NULL, content VARCHAR NOT NULL, answered_at TIMESTAMP NOT NULL)",
+        ),
+    ),
 )
 
 NEWEST = MIGRATIONS[-1].number

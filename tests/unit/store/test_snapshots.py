@@ -11,10 +11,13 @@ from run_frames import frame, many, run
 
 from logbook.errors import BookNewer, NotABook, StoreError
 from logbook.store import new_book, open_book
+from logbook.store.answered import Answered, Once
 from logbook.store.duckdb_store import DuckStore
 from logbook.store.opening import FILE_NAME
 from logbook.store.schema import NEWEST
 from logbook.store.snapshot import book_from_snapshot
+
+ROWS = {"migrations": NEWEST, "runs": 30, "run_history": 1, "request_answers": 1}
 
 
 @pytest.fixture
@@ -23,7 +26,9 @@ def files(book: DuckStore, tmp_path: Path) -> Path:
     folder.mkdir()
     book.put(many(30), source="test")
     book.amend("R-1", frame([run("R-1", gaps=4)]), why="recounted", source="test")
-    assert book.snapshot(folder) == {"migrations": NEWEST, "runs": 30, "run_history": 1}
+    once = Once("k-1", lambda _: Answered("mark", 201, "{}"))
+    book.put(frame([run("R-1", gaps=4)]), source="test", once=once)
+    assert book.snapshot(folder) == ROWS
     return folder
 
 
@@ -34,14 +39,11 @@ def _restored(files: Path, place: Path) -> dict[str, int]:
 
 def test_every_table_is_written_and_read_back(book: DuckStore, files: Path, tmp_path: Path) -> None:
     assert pl.read_parquet(files / "runs.parquet").height == 30
-    assert _restored(files, tmp_path / "new") == {
-        "migrations": NEWEST,
-        "runs": 30,
-        "run_history": 1,
-    }
+    assert _restored(files, tmp_path / "new") == ROWS
     with open_book(str(tmp_path / "new")) as new:
         assert new.runs().equals(book.runs())
         assert new.history("R-1") == book.history("R-1")
+        assert new.answered("k-1") == Answered("mark", 201, "{}")
         # The keys are there again: the same reference cannot be taken twice.
         assert new.put(frame([run("R-2", gaps=7)]), source="test").conflicts == (0,)
 
@@ -113,7 +115,7 @@ def test_a_snapshot_holds_tables_alone(book: DuckStore, tmp_path: Path) -> None:
     assert book.snapshot(tmp_path)["runs"] == 0
     with duckdb.connect() as plain:
         names = {path.stem for path in tmp_path.glob("*.parquet")}
-        assert names == {"migrations", "runs", "run_history"}
+        assert names == set(ROWS)
         assert plain.execute(
             "SELECT count(*) FROM read_parquet(?)", [str(tmp_path / "runs.parquet")]
         ).fetchall() == [(0,)]
