@@ -10,7 +10,7 @@ import streamlit as st
 
 from dashboards.look import wear
 from dashboards.run_entry.typed import keep_typed
-from dashboards.shared import plainly
+from dashboards.shared import plainly, signed_in, strangers_stop_here
 
 HERE = Path(__file__).parent
 # The page with a form, whose fields the other pages hold on to. (A comment, since Streamlit may
@@ -50,11 +50,13 @@ def main() -> None:
     page = pages[chosen]
     st.set_page_config(page_title=f"{page.title} · logbook", layout=page.layout)
     wear()
+    strangers_stop_here()
     if page.script != ENTRY:
         keep_typed()
     with st.container(horizontal=True, wrap=False, key="pages"):
         for each in pages:
             st.page_link(each, width="content")
+        signed_in()
     with plainly():
         chosen.run()
 

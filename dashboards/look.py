@@ -44,6 +44,7 @@ RULES = f"""
 /* The pages, side by side; on a phone the row is pushed along. */
 .st-key-pages {{ overflow-x: auto; border-bottom: 1px solid var(--rule); gap: 0.25rem; }}
 .st-key-pages a {{ min-height: {TOUCH_PIXELS}px; align-items: center; white-space: nowrap; }}
+.st-key-pages a.signed-in {{ display: flex; padding: 0 0.5rem; color: var(--quiet); }}
 .st-key-pages a[aria-current="page"] p {{ font-weight: 700; color: var(--thread); }}
 
 /* Everything that is tapped is large enough for a thumb, and is read without zooming. */

@@ -12,6 +12,8 @@ import streamlit as st
 from logbook.errors import AnalysisError, LogbookError, NoBook
 from logbook.records.columns import Column, columns_with
 from logbook.service import the_book
+from logbook.service.access import the_access
+from logbook.service.passcodes import Role
 from logbook.store import Store
 from logbook.vocabulary import ANY, DefectKind, kind
 from logbook.wording import number
@@ -20,6 +22,45 @@ from logbook.wording import number
 def book() -> Store:
     """Return the open book of this process."""
     return the_book()
+
+
+def role() -> Role | None:
+    """Say whose rights this browser has; None where its session has ended.
+
+    Asked anew each time a page is drawn, of the cookie alone: no header is trusted.
+    """
+    access = the_access()
+    # Without passcodes there are no sessions, and on this computer everyone is a reviewer.
+    cookies = st.context.cookies.to_dict() if access.asks_browsers() else {}
+    visitor = access.visitor(cookies)
+    return None if visitor is None else visitor.role
+
+
+def for_reviewers(what: str) -> bool:
+    """Whether this browser may; where not, say plainly who may.
+
+    Parameters
+    ----------
+    what
+        As a sentence begins: ``Correcting a run``.
+    """
+    if role() == "reviewer":
+        return True
+    st.info(f"{what} is for reviewers. [Sign in with the reviewers' passcode](/sign-in).")
+    return False
+
+
+def strangers_stop_here() -> None:
+    """Draw nothing further for a browser whose session has ended."""
+    if role() is None:
+        st.info("You are not signed in any more. [Sign in](/sign-in) to go on.")
+        st.stop()
+
+
+def signed_in() -> None:
+    """Name the role that is signed in, with the way out; nothing where nobody has to."""
+    if the_access().asks_browsers():
+        st.html(f'<a class="signed-in" href="/sign-in" target="_self">{role()}, sign out</a>')
 
 
 def explain(error: LogbookError) -> None:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from logbook.cli import advising, asking, causes, keeping, safekeeping, serving
+from logbook.cli import advising, asking, causes, keeping, rights, safekeeping, serving
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +36,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("restore", safekeeping.restore),
     Command("verify", safekeeping.verify),
     Command("serve", serving.serve),
+    Command("passcode", rights.passcode),
+    Command("token", rights.token),
 )
 
 application = typer.Typer(

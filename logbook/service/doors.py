@@ -1,7 +1,9 @@
-"""Who may come in: this machine's own browsers, until there are logins."""
+"""Which names and pages a request may come by: the service's own, and no other site's."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from ipaddress import ip_address
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers
@@ -9,30 +11,71 @@ from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Receive, Scope, Send
 from starlette.websockets import WebSocketClose
 
-from logbook.errors import ServiceError
-
 LOOPBACK_HOSTS: tuple[str, ...] = ("127.0.0.1", "localhost")
+ALL_ADDRESSES = "0.0.0.0"
+"""Listened on, it stands for every address of this machine."""
 
 
-def only_this_machine(host: str) -> str:
-    """Return the address to listen on, or refuse one that other machines can reach.
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Where the service listens, and what it is called."""
 
-    Raises
-    ------
-    ServiceError
-        The address is not this machine's own.
-    """
-    if host in LOOPBACK_HOSTS:
-        return host
-    raise ServiceError(
-        f"The pages have no logins yet, so they are not served on {host}, where other machines "
-        "could read and change the book.",
-        "leave --host out, and open them in a browser on this machine",
-    )
+    host: str
+    names: tuple[str, ...] = ()
+    """More names under which browsers ask for it."""
+    proxies: tuple[str, ...] = ()
+    """Addresses of reverse proxies that pass requests on."""
+
+    @property
+    def by_others(self) -> bool:
+        """Whether other machines can reach it."""
+        return self.host not in LOOPBACK_HOSTS or bool(self.names or self.proxies)
+
+    @property
+    def from_here(self) -> str:
+        """The address by which this machine reaches it."""
+        return LOOPBACK_HOSTS[0] if self.host == ALL_ADDRESSES else self.host
+
+    def knows(self, host: str) -> bool:
+        """Whether a request's ``Host`` names this service.
+
+        A foreign name that leads here is how another site's page would read answers as its own
+        (DNS rebinding). An address cannot be led astray, so any will do where all are listened on.
+        """
+        try:
+            asked = urlsplit(f"//{host}")
+            name = (asked.hostname or "").rstrip(".")
+            is_plain = asked.netloc == host and asked.port != 0 and "@" not in host
+        except ValueError:
+            return False
+        known = {each.lower() for each in (*LOOPBACK_HOSTS, self.host, *self.names)}
+        listens_on_it = self.host == ALL_ADDRESSES and _is_address(name)
+        return is_plain and (name in known or listens_on_it)
+
+
+class KnownHostsOnly:
+    """Turn away requests for a host that this service is not."""
+
+    def __init__(self, app: ASGIApp, reach: Reach) -> None:
+        self.app = app
+        self.reach = reach
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass the request on, or refuse it."""
+        if scope["type"] not in ("http", "websocket") or self.reach.knows(
+            Headers(scope=scope).get("host", "")
+        ):
+            await self.app(scope, receive, send)
+        else:
+            words = "This service does not go by that name. Start it with --name, and the name."
+            await _refuse(scope, receive, send, 400, words)
 
 
 class OwnOriginOnly:
-    """Turn away requests that a page of some other site makes a browser send here."""
+    """Turn away requests that a page of some other site makes a browser send here.
+
+    Another program's page on this machine is another site too: its port differs.
+    """
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
@@ -41,13 +84,34 @@ class OwnOriginOnly:
         """Pass the request on, or refuse it."""
         if scope["type"] not in ("http", "websocket") or self._is_own(Headers(scope=scope)):
             await self.app(scope, receive, send)
-        elif scope["type"] == "websocket":
-            await WebSocketClose(code=1008)(scope, receive, send)
         else:
-            refusal = PlainTextResponse("Requests from other sites are refused.", status_code=403)
-            await refusal(scope, receive, send)
+            words = "Requests from other sites are refused."
+            await _refuse(scope, receive, send, 403, words)
 
     @staticmethod
     def _is_own(headers: Headers) -> bool:
-        origin = headers.get("origin")
-        return origin is None or urlsplit(origin).hostname in LOOPBACK_HOSTS
+        hosts = {each.lower() for each in headers.getlist("host")}
+        return {_netloc(each) for each in headers.getlist("origin")} <= hosts
+
+
+async def _refuse(scope: Scope, receive: Receive, send: Send, status: int, words: str) -> None:
+    if scope["type"] == "websocket":
+        await WebSocketClose(code=1008)(scope, receive, send)
+    else:
+        await PlainTextResponse(words, status_code=status)(scope, receive, send)
+
+
+def _netloc(origin: str) -> str | None:
+    try:
+        asked = urlsplit(origin)
+    except ValueError:
+        return None
+    return asked.netloc.lower() if asked.scheme in ("http", "https") else None
+
+
+def _is_address(name: str) -> bool:
+    try:
+        ip_address(name)
+    except ValueError:
+        return False
+    return True

@@ -16,11 +16,17 @@ from typing import NoReturn
 import streamlit as st
 import uvicorn
 from fastapi import FastAPI
-from starlette.middleware.trustedhost import TrustedHostMiddleware
+from fastapi.responses import JSONResponse
 
-from logbook.errors import ServiceError
-from logbook.service.doors import LOOPBACK_HOSTS, OwnOriginOnly, only_this_machine
+from logbook.errors import LogbookError, ServiceError
+from logbook.service.access import Access, answer_refusals, hold_access, the_access
+from logbook.service.attempts import Attempts
+from logbook.service.doors import KnownHostsOnly, OwnOriginOnly, Reach
+from logbook.service.guarding import Guarded
 from logbook.service.holding import hold, let_go, the_book
+from logbook.service.log_lines import Style, ToldRequests, say_as_line, say_in
+from logbook.service.safe_headers import SafeHeaders
+from logbook.service.signing_in import sign_in_routes
 from logbook.store import open_book
 
 DEFAULT_HOST = "127.0.0.1"
@@ -36,6 +42,9 @@ def run(
     *,
     host: str = DEFAULT_HOST,
     port: int = DEFAULT_PORT,
+    names: tuple[str, ...] = (),
+    proxies: tuple[str, ...] = (),
+    log: Style = "plain",
     tell: Callable[[str], object] | None = None,
 ) -> None:
     """Serve the pages of a book until stopped (Ctrl-C, or SIGTERM).
@@ -45,26 +54,45 @@ def run(
     place
         Folder of the book; it stays open, and closed to other processes, until the end.
     host, port
-        Where to listen. Only this machine's own addresses are served.
+        Where to listen. Where other machines can reach it, both passcodes must be set.
+    names
+        More names under which browsers ask for the pages.
+    proxies
+        Addresses of reverse proxies; what they say of a request's sender and scheme is believed.
+    log
+        How its own lines are written.
     tell
         Told in words where to open the pages; the terminal's error stream if not given.
 
     Raises
     ------
     ServiceError
-        The address is not this machine's own, or the port is taken.
+        Others can reach it and a passcode is missing, or the port is taken.
     StoreError
         The book cannot be opened.
     """
-    listening = _listen(only_this_machine(host), port)
+    reach = Reach(host, names, proxies)
+    listening = _listen(host, port)
     # Uvicorn stops gracefully and then raises the signal anew, which would skip the closing.
     before = signal.signal(signal.SIGTERM, _leave)
-    say = _on_stderr if tell is None else tell
+    say = (_on_stderr if log == "plain" else say_as_line) if tell is None else tell
     try:
-        hold(open_book(place))
+        store = open_book(place)
+        hold(store)
+        access = Access(store.folder, reached_by_others=reach.by_others)
+        if reach.by_others:
+            access.demand_passcodes()
+        hold_access(access)
+        served = application(reach=reach, started=lambda: say(_welcome(place, reach, listening)))
+        say_in(log)
         config = uvicorn.Config(
-            application(started=lambda: say(_welcome(place, host, listening))),
-            log_level="warning",
+            served,
+            log_config=None,
+            # Its lines hold whole addresses with what was asked; ours hold the path alone.
+            access_log=False,
+            server_header=False,
+            proxy_headers=bool(proxies),
+            forwarded_allow_ips=list(proxies),
             ws="websockets-sansio",
             timeout_graceful_shutdown=SECONDS_TO_FINISH,
         )
@@ -72,16 +100,21 @@ def run(
     except KeyboardInterrupt:
         say("Stopped; the book is closed.")
     finally:
+        hold_access(None)
         let_go()
         listening.close()
         signal.signal(signal.SIGTERM, before)
 
 
-def application(*, started: Callable[[], object] | None = None) -> FastAPI:
+def application(
+    *, reach: Reach | None = None, started: Callable[[], object] | None = None
+) -> FastAPI:
     """Build the ASGI application over the book of this process.
 
     Parameters
     ----------
+    reach
+        Where it listens; this machine alone if not given.
     started
         Called once everything is up.
     """
@@ -99,8 +132,7 @@ def application(*, started: Callable[[], object] | None = None) -> FastAPI:
 
     # No /docs of FastAPI's own: it fetches its scripts from outside.
     app = FastAPI(title="logbook", lifespan=lifespan, docs_url=None, redoc_url=None)
-    app.add_middleware(OwnOriginOnly)
-    app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(LOOPBACK_HOSTS))
+    _keep_doors(app, Reach(DEFAULT_HOST) if reach is None else reach)
 
     @app.get("/health")
     def health() -> dict[str, str]:
@@ -108,8 +140,30 @@ def application(*, started: Callable[[], object] | None = None) -> FastAPI:
         the_book().count()
         return {"status": "ok"}
 
+    @app.get("/ready", response_model=None)
+    def ready() -> dict[str, str] | JSONResponse:
+        """Answer whether requests can be served now: the book and who may come in can be read."""
+        try:
+            the_book().count()
+            the_access().rights()
+        except LogbookError:
+            return JSONResponse({"status": "not ready"}, status_code=503)
+        return {"status": "ready"}
+
     app.mount("/", pages)
     return app
+
+
+def _keep_doors(app: FastAPI, reach: Reach) -> None:
+    access = the_access()
+    app.include_router(sign_in_routes(access, Attempts()))
+    answer_refusals(app)
+    # The one added last is asked first.
+    app.add_middleware(Guarded, access=access)
+    app.add_middleware(OwnOriginOnly)
+    app.add_middleware(KnownHostsOnly, reach=reach)
+    app.add_middleware(SafeHeaders)
+    app.add_middleware(ToldRequests)
 
 
 def _pages_script() -> Path:
@@ -155,9 +209,9 @@ def _refused(host: str, port: int, cause: OSError) -> ServiceError:
     )
 
 
-def _welcome(place: str, host: str, listening: socket.socket) -> str:
+def _welcome(place: str, reach: Reach, listening: socket.socket) -> str:
     port = listening.getsockname()[1]
-    return f"The book at {place} is open at http://{host}:{port}   (Ctrl-C stops)"
+    return f"The book at {place} is open at http://{reach.from_here}:{port}   (Ctrl-C stops)"
 
 
 def _on_stderr(words: str) -> None:

@@ -5,27 +5,48 @@ from collections.abc import MutableMapping
 from typing import Any
 
 import pytest
-from starlette.types import Receive, Scope, Send
+from starlette.types import ASGIApp, Receive, Scope, Send
 
-from logbook.errors import ServiceError
-from logbook.service.doors import OwnOriginOnly, only_this_machine
+from logbook.service.doors import KnownHostsOnly, OwnOriginOnly, Reach
 
-
-@pytest.mark.parametrize("host", ["0.0.0.0", "192.168.1.20", "::", "shop.example"])
-def test_an_address_that_others_reach_is_refused_with_the_reason(host: str) -> None:
-    with pytest.raises(ServiceError, match="no logins yet") as caught:
-        only_this_machine(host)
-    assert host in caught.value.message
-    assert caught.value.hint
+HERE = "127.0.0.1:8750"
 
 
-@pytest.mark.parametrize("host", ["127.0.0.1", "localhost"])
-def test_this_machines_own_address_is_served(host: str) -> None:
-    assert only_this_machine(host) == host
+@pytest.mark.parametrize("host", ["0.0.0.0", "192.168.1.20", "shop.example"])
+def test_an_address_that_others_reach_is_told_from_this_machines_own(host: str) -> None:
+    assert Reach(host).by_others
+    assert not Reach("127.0.0.1").by_others
+    assert Reach("127.0.0.1", names=("logbook.example",)).by_others
+    assert Reach("127.0.0.1", proxies=("127.0.0.1",)).by_others
 
 
-def _answer(kind: str, origin: str | None) -> list[dict[str, Any]]:
-    """What the door sends for one request; "passed" where it lets the request in."""
+@pytest.mark.parametrize(
+    ("reach", "host", "known"),
+    [
+        (Reach("127.0.0.1"), "127.0.0.1:8750", True),
+        (Reach("127.0.0.1"), "localhost", True),
+        (Reach("127.0.0.1"), "192.168.1.20:8750", False),
+        (Reach("127.0.0.1"), "shop.example", False),
+        (Reach("127.0.0.1"), "127.0.0.1.shop.example", False),
+        (Reach("127.0.0.1"), "", False),
+        (Reach("127.0.0.1"), "127.0.0.1:port", False),
+        (Reach("127.0.0.1"), "user@127.0.0.1", False),
+        (Reach("127.0.0.1"), "127.0.0.1/elsewhere", False),
+        (Reach("0.0.0.0"), "192.168.1.20:8750", True),
+        (Reach("0.0.0.0"), "shop.example", False),
+        (Reach("0.0.0.0", names=("Shop.example",)), "shop.example:8750", True),
+        (Reach("192.168.1.20"), "192.168.1.20:8750", True),
+        (Reach("192.168.1.20"), "192.168.1.21:8750", False),
+    ],
+)
+def test_only_its_own_names_lead_to_it(reach: Reach, host: str, known: bool) -> None:
+    assert reach.knows(host) is known
+
+
+def _answer(
+    door: Any, kind: str, *, host: str = HERE, origin: str | None = None
+) -> list[dict[str, Any]]:
+    """What a door sends for one request; "passed" where it lets the request in."""
     sent: list[dict[str, Any]] = []
 
     async def inside(scope: Scope, receive: Receive, send: Send) -> None:
@@ -37,25 +58,46 @@ def _answer(kind: str, origin: str | None) -> list[dict[str, Any]]:
     async def send(message: MutableMapping[str, Any]) -> None:
         sent.append(dict(message))
 
-    headers = [] if origin is None else [(b"origin", origin.encode())]
+    headers = [(b"host", host.encode())]
+    headers += [] if origin is None else [(b"origin", origin.encode())]
     scope = {"type": kind, "method": "GET", "path": "/", "headers": headers}
-    asyncio.run(OwnOriginOnly(inside)(scope, receive, send))
+    asyncio.run(door(inside)(scope, receive, send))
     return sent
 
 
+def _by_name(inside: ASGIApp) -> KnownHostsOnly:
+    return KnownHostsOnly(inside, Reach("127.0.0.1"))
+
+
+def _assert_refused(door: Any, status: int, **request: str) -> None:
+    assert _answer(door, "http", **request)[0]["status"] == status
+    (closed,) = _answer(door, "websocket", **request)
+    assert (closed["type"], closed["code"]) == ("websocket.close", 1008)
+
+
 @pytest.mark.parametrize("kind", ["http", "websocket"])
-@pytest.mark.parametrize("origin", [None, "http://127.0.0.1:8750", "http://localhost:8750"])
+@pytest.mark.parametrize("origin", [None, f"http://{HERE}", f"https://{HERE}"])
 def test_requests_of_our_own_pages_pass(kind: str, origin: str | None) -> None:
-    assert _answer(kind, origin) == [{"type": "passed"}]
+    assert _answer(OwnOriginOnly, kind, origin=origin) == [{"type": "passed"}]
+    assert _answer(_by_name, kind, origin=origin) == [{"type": "passed"}]
 
 
 @pytest.mark.parametrize(
-    "origin", ["https://elsewhere.example", "null", "http://127.0.0.1.example"]
+    "origin",
+    [
+        "https://elsewhere.example",
+        "null",
+        "http://127.0.0.1.example:8750",
+        "http://127.0.0.1:3000",
+        "http://localhost:8750",
+        "file://127.0.0.1:8750",
+        "http://[broken",
+        "",
+    ],
 )
 def test_other_sites_cannot_make_a_browser_ask_here(origin: str) -> None:
-    assert _answer("http", origin)[0]["status"] == 403
-    assert _answer("websocket", origin)[0] == {
-        "type": "websocket.close",
-        "code": 1008,
-        "reason": "",
-    }
+    _assert_refused(OwnOriginOnly, 403, origin=origin)
+
+
+def test_a_foreign_name_that_leads_here_is_refused() -> None:
+    _assert_refused(_by_name, 400, host="rebound.example:8750")
