@@ -24,14 +24,15 @@ VERDICTS = {
 
 def answer(result: SuppliersResult) -> None:
     """Say the finding."""
-    st.markdown(f"##### {plain_markdown(result.finding())}")
+    for headline in result.headlines():
+        st.markdown(f"##### {plain_markdown(headline)}")
 
 
 def differences(result: SuppliersResult) -> None:
     """Draw the intervals."""
     if any(row.check is not None and row.check.jobs for row in result.suppliers):
         show_figure(drawing.draw, result, key="suppliers")
-    for warning in result.warnings:
+    for warning in result.pressing:
         st.warning(plain_markdown(warning))
     st.subheader("Supplier by supplier")
     st.markdown("\n".join(f"- {plain_markdown(line)}" for line in result.lines()))
@@ -88,8 +89,9 @@ def evidence(result: SuppliersResult) -> None:
             ],
             caption="Like-for-like groups",
         )
-    for note in result.notes:
-        st.caption(plain_markdown(note))
+    with st.expander("What to keep in mind"):
+        for note in (*result.warnings[len(result.pressing) :], *result.notes):
+            st.markdown(plain_markdown(note))
 
 
 def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:

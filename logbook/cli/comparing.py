@@ -30,15 +30,16 @@ def show_suppliers(screen: Console, result: SuppliersResult, shop: Shop) -> None
         f"[bold]{escape(shop.name)} · suppliers by {result.kind.label.lower()}[/] ({where})",
         align="left",
     )
-    screen.print(Text(result.finding(), style="bold"))
-    for warning in result.warnings:
+    for headline in result.headlines():
+        screen.print(Text(headline, style="bold"))
+    for warning in result.pressing:
         screen.print(Text(f"Mind: {warning}", style="yellow"))
     screen.print()
     screen.print(_table(result))
     screen.print()
     for line in result.lines():
         screen.print(Padding(Text(f"• {line}"), (0, 0, 0, 2)))
-    for note in result.notes:
+    for note in (*result.warnings[len(result.pressing) :], *result.notes):
         screen.print(Text(f"note: {note}", style="dim"))
 
 

@@ -20,7 +20,7 @@ LITTLE_SHARED = 0.5
 
 
 def warnings_of(result: SuppliersResult) -> tuple[str, ...]:
-    """Say where the crude figures mislead, and where one figure does not fit all jobs."""
+    """Say where the crude figures mislead, then where one figure does not fit all jobs."""
     checked = [(row, row.check) for row in result.suppliers if row.check is not None]
     return (
         *(misleads(result, row, check) for row, check in checked if check.misled),

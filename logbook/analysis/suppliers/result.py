@@ -90,6 +90,11 @@ class SuppliersResult:
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
 
+    @property
+    def pressing(self) -> tuple[str, ...]:
+        """Warnings that belong beside the answer: where the crude figures mislead."""
+        return self.warnings[: sum(row.crude_misleads for row in self.suppliers)]
+
     def with_words(self, warnings: tuple[str, ...], notes: tuple[str, ...]) -> SuppliersResult:
         """Return the same figures with these warnings and notes."""
         return replace(self, warnings=warnings, notes=notes)
@@ -141,7 +146,11 @@ class SuppliersResult:
 
     def finding(self) -> str:
         """Say for the buyer what stands out, with its doubt and how far to trust it."""
-        return sentences.finding(self)
+        return " ".join(self.headlines())
+
+    def headlines(self) -> tuple[str, ...]:
+        """The finding, one verdict each."""
+        return sentences.headlines(self)
 
     def lines(self) -> tuple[str, ...]:
         """One sentence or two for each supplier, the reference first."""

@@ -65,7 +65,7 @@ def misleads(result: SuppliersResult, row: SupplierRow, check: Check) -> str:
         rate_only(measure, each.count / each.exposure) for each in (crude.supplier, crude.reference)
     ]
     looked = (
-        f"Looked at crudely, {row.supplier}'s {rate_of(result.kind)} is "
+        f"All jobs thrown together, {row.supplier}'s {rate_of(result.kind)} is "
         f"{'higher' if above else 'lower'} than {reference}'s ({rates[0]} against {rates[1]}, over "
         f"{rests_on(crude.supplier, measure)} against {number(crude.reference.exposure)})"
     )
@@ -81,19 +81,27 @@ def misleads(result: SuppliersResult, row: SupplierRow, check: Check) -> str:
     return f"{looked}, {same}. {row.supplier} got the {jobs} jobs: trust the like-for-like figure."
 
 
-def finding(result: SuppliersResult) -> str:
-    """Say what stands out, with its doubt and how far to trust it."""
+def headlines(result: SuppliersResult) -> tuple[str, ...]:
+    """Say what stands out, with its doubt and how far to trust it: one verdict each."""
+    if result.fair_given and len(result.suppliers) > 1:
+        return judged(result, _where(result))
+    return (_plain_finding(result),)
+
+
+def _where(result: SuppliersResult) -> str:
+    return f" on {BACKINGS.label_of(result.backing).lower()}" if result.backing else ""
+
+
+def _plain_finding(result: SuppliersResult) -> str:
     if result.reference is None:
         return "No run names its backing supplier, so there is nothing to compare."
-    where = f" on {BACKINGS.label_of(result.backing).lower()}" if result.backing else ""
+    where = _where(result)
     if len(result.suppliers) == 1:
         only = result.suppliers[0]
         return (
             f"Only {only.supplier} is on record{where}: {_crude(result, only)}. There is no other "
             "supplier to compare with."
         )
-    if result.fair_given:
-        return judged(result, where)
     told = [
         (row, row.check.like_for_like)
         for row in result.suppliers

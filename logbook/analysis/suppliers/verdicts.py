@@ -19,14 +19,14 @@ OUT_OF_REACH = 3.0
 """More pieces than so many times those compared are not going to be sewn to settle a question."""
 
 
-def judged(result: SuppliersResult, where: str) -> str:
+def judged(result: SuppliersResult, where: str) -> tuple[str, ...]:
     """Say all verdicts, the most pressing first."""
     reference = str(result.reference)
     rows = [row for row in result.suppliers if row.fair.verdict is not None]
     if not rows:
         return (
             f"No supplier can be compared with {reference} like for like{where}: they share no "
-            "fabric and backing with three runs of each."
+            "fabric and backing with three runs of each.",
         )
     said = [
         f"{_briefly(result, row)}{_money(result, row)}."
@@ -41,7 +41,7 @@ def judged(result: SuppliersResult, where: str) -> str:
             f"Not enough is on record to judge {names} against {reference} by "
             f"{rate_of(result.kind)}{where}."
         )
-    return " ".join(said)
+    return tuple(said)
 
 
 def _briefly(result: SuppliersResult, row: SupplierRow) -> str:

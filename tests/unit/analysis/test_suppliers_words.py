@@ -18,7 +18,8 @@ def test_a_reversal_is_warned_of_and_the_buyer_told():
     result = compared(REVERSAL, reference="Alder")
     assert row_of(result, "Birch")["crude_misleads"] is True
     assert result.warnings[0].startswith(
-        "Looked at crudely, Birch's rate of puckering is higher than Alder's (3.9 % against 3.0 %"
+        "All jobs thrown together, Birch's rate of puckering is higher than Alder's (3.9 % against "
+        "3.0 %"
     )
     assert "Birch got the harder jobs: trust the like-for-like figure." in result.warnings[0]
     assert result.finding() == (
