@@ -129,3 +129,57 @@ def test_a_group_more_never_fits_worse(shop):
     none = mixed.fit(**shop | {"groups": {}})
     assert both.log_likelihood >= lots.log_likelihood - 1e-7
     assert lots.log_likelihood >= none.log_likelihood - 1e-7
+
+
+@few
+@given(shops(), st.integers(2, 6))
+def test_levels_that_do_not_differ_are_a_warning(shop, copies):
+    """The same rows in every level: no spread, and the estimates of the plain fit."""
+    rows = len(shop["count"])
+    many = {name: np.concatenate([shop[name]] * copies) for name in ("count", "exposure", "fixed")}
+    many |= {"family": shop["family"]}
+    fit = mixed.fit(**many, groups={"lot": np.repeat(np.arange(copies), rows)})
+    plain = mixed.fit(**many, groups={})
+    assert fit.sd == {"lot": 0.0}
+    assert any("'lot' is estimated as 0" in warning for warning in fit.warnings)
+    np.testing.assert_allclose(fit.fixed, plain.fixed, atol=1e-6)
+    assert abs(fit.log_likelihood - plain.log_likelihood) < 1e-7
+    assert fit.converged
+
+
+@settings(max_examples=25, deadline=None)
+@given(shops(), st.data())
+def test_separation_is_a_warning(shop, data):
+    """A column whose rows are without defects, or all rows by a threshold: always a result."""
+    complete = data.draw(st.booleans())
+    marked = shop["fixed"][:, 1] > data.draw(st.floats(-1, 1))
+    marked[:2] = [True, False]
+    full = shop["exposure"] if shop["family"] == "binomial" else shop["count"] + 1
+    count = np.where(marked, 0, full if complete else shop["count"])
+    fixed = np.column_stack([np.ones(marked.size), marked])
+    fit = mixed.fit(**shop | {"count": count, "fixed": fixed})
+    assert 1 in fit.separated
+    assert any("no finite best coefficient" in warning for warning in fit.warnings)
+    assert np.isfinite([*fit.fixed, *fit.fixed_se, fit.log_likelihood, fit.aic]).all()
+    assert all(np.isfinite(effects).all() for effects in fit.effects.values())
+    if complete and shop["family"] == "binomial":
+        assert abs(fit.log_likelihood) < 1e-9
+    kept = mixed.fit(**shop | {"count": count, "fixed": fixed}, fixed_prior_sd=2.0)
+    assert kept.separated == ()
+    assert np.abs(kept.fixed).max() < 15
+    firth = mixed.fit(**shop | {"count": count, "fixed": fixed, "groups": {}}, jeffreys_prior=True)
+    assert firth.converged
+    # Half a piece of either kind in each of the two groups, or half an event.
+    assert np.abs(firth.fixed).max() < 2 * np.log(2 * shop["exposure"].sum() + 1)
+
+
+@few
+@given(shops(spread=0.0))
+def test_penalties_are_off_unless_asked_for(shop):
+    fit = mixed.fit(**shop)
+    off = mixed.fit(**shop, fixed_prior_sd=np.inf, boundary_avoiding=False, jeffreys_prior=False)
+    np.testing.assert_array_equal(fit.fixed, off.fixed)
+    assert fit.sd == off.sd
+    kept_off = mixed.fit(**shop, boundary_avoiding=True)
+    assert min(kept_off.sd.values()) > 0
+    assert kept_off.log_likelihood <= fit.log_likelihood + 1e-6

@@ -242,6 +242,18 @@ def test_a_backing_without_a_defect():
     case.check("lr_test_p", chi2.sf(statistic, 1))
 
 
+@pytest.mark.parametrize("prior_sd", [1.5, 3.0])
+def test_a_weak_prior_on_a_backing_without_a_defect(prior_sd):
+    """Finite, and at most what the likelihood itself still allows."""
+    case = load("separation_glmm_small")
+    given = separated_lots(case)
+    fit = mixed.fit(**given, fixed_prior_sd=[np.inf, np.inf, prior_sd])
+    assert fit.separated == ()
+    assert fit.converged
+    assert -15 < fit.fixed[2] < case.expected["profile_upper_95_two_sided"] / 2
+    assert fit.log_likelihood < case.expected["sup_logLik"]
+
+
 def test_how_bad_a_backing_without_a_defect_may_still_be():
     """The upper limit of its log odds ratio, by profile likelihood over fits with an offset."""
     case = load("separation_glmm_small")
@@ -256,16 +268,21 @@ def test_how_bad_a_backing_without_a_defect_may_still_be():
     case.check("profile_upper_95_two_sided", brentq(excess, -5.0, -1.0, xtol=1e-5))
 
 
+def endometrial(case):
+    data = table(case)
+    return {
+        "family": "binomial",
+        "count": data["HG"].astype(int),
+        "exposure": 1,
+        "fixed": np.hstack([ones(data), number(data, "NV", "PI", "EH")]),
+        "groups": {},
+    }
+
+
 def test_quasi_separation_leaves_the_other_columns_their_estimates():
     case = load("separation_firth_endometrial")
-    data = table(case)
-    fit = mixed.fit(
-        family="binomial",
-        count=data["HG"].astype(int),
-        exposure=1,
-        fixed=np.hstack([ones(data), number(data, "NV", "PI", "EH")]),
-        groups={},
-    )
+    fit = mixed.fit(**endometrial(case))
+    assert any("Column 1" in warning for warning in fit.warnings)
     assert fit.separated == (1,)
     assert case.expected["separated_term"] == "NV"
     assert fit.fixed[1] > 15
@@ -273,19 +290,41 @@ def test_quasi_separation_leaves_the_other_columns_their_estimates():
     check(case, "ml_coef_others", fit.fixed[[0, 2, 3]])
 
 
+def test_jeffreys_prior_gives_firths_finite_estimates():
+    case = load("separation_firth_endometrial")
+    fit = mixed.fit(**endometrial(case), jeffreys_prior=True)
+    check(case, "firth_coef", fit.fixed)
+    check(case, "firth_se", fit.fixed_se)
+    penalty = -0.5 * np.linalg.slogdet(fit.fixed_covariance)[1]
+    case.check("firth_penalised_loglik", fit.log_likelihood + penalty)
+    assert fit.separated == ()
+    assert fit.warnings == ()
+    assert fit.converged
+
+
+def two_suppliers(case):
+    rows = case.inputs["rows"]
+    second = np.array([row["supplier"] == "S2" for row in rows], dtype=float)
+    return {
+        "family": "binomial",
+        "count": np.array([row["defective"] for row in rows]),
+        "exposure": np.array([row["pieces"] for row in rows]),
+        "fixed": np.column_stack([np.ones(4), second]),
+    }
+
+
+def test_jeffreys_prior_on_two_groups_adds_half_a_piece_to_each_cell():
+    case = load("separation_complete_2x2")
+    fit = mixed.fit(**two_suppliers(case), groups={}, jeffreys_prior=True)
+    case.check("haldane_log_or", -fit.fixed[1])
+
+
 def test_complete_separation_and_what_can_still_be_said():
     case = load("separation_complete_2x2")
-    rows = case.inputs["rows"]
-    count = np.array([row["defective"] for row in rows])
-    pieces = np.array([row["pieces"] for row in rows])
-    second = np.array([row["supplier"] == "S2" for row in rows], dtype=float)
-    fit = mixed.fit(
-        family="binomial",
-        count=count,
-        exposure=pieces,
-        fixed=np.column_stack([np.ones(4), second]),
-        groups={"lot": np.arange(4) % 2},
-    )
+    given = two_suppliers(case)
+    count, pieces = given["count"], given["exposure"]
+    fit = mixed.fit(**given, groups={"lot": np.arange(4) % 2})
+    assert any("separation" in warning for warning in fit.warnings)
     assert bool(fit.separated) is case.expected["separated"]
     case.check("sup_logLik", fit.log_likelihood)
     assert np.isfinite(fit.fixed).all()

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from logbook.kernels.arguments import BoolArray, FloatArray, Numbers
 from logbook.kernels.mixed.crossing import Crossing
 from logbook.kernels.mixed.families import FamilyName
+from logbook.kernels.mixed.firth import firth_part
 from logbook.kernels.mixed.laplace import Problem, conditional_information
 from logbook.kernels.mixed.result import Estimates, MixedFit, sentences
 from logbook.kernels.mixed.rows import (
@@ -21,7 +22,7 @@ from logbook.kernels.mixed.rows import (
     read_rows,
     repeated_groups,
 )
-from logbook.kernels.mixed.search import covariance, search
+from logbook.kernels.mixed.search import covariance
 from logbook.kernels.mixed.separation import (
     Finite,
     covariance_along,
@@ -30,6 +31,7 @@ from logbook.kernels.mixed.separation import (
     prior_in,
     stopped,
 )
+from logbook.kernels.mixed.starts import best_of_starts
 
 
 def fit(
@@ -42,6 +44,7 @@ def fit(
     offset: Numbers = 0.0,
     fixed_prior_sd: Numbers | None = None,
     boundary_avoiding: bool | Mapping[str, bool] = False,
+    jeffreys_prior: bool = False,
 ) -> MixedFit:
     """Fit rates with fixed effects and crossed random intercepts, by maximum likelihood.
 
@@ -68,6 +71,9 @@ def fit(
     boundary_avoiding
         Off by default. Whether standard deviations are kept off 0, for all groups or by name:
         the log of each is added to the log likelihood.
+    jeffreys_prior
+        Off by default. Firth's penalty, half the log determinant of the information: finite
+        estimates under separation. Without groups and ``fixed_prior_sd`` only.
 
     Returns
     -------
@@ -80,19 +86,22 @@ def fit(
     ------
     KernelError
         If a count cannot be true, the shapes do not fit, codes are not non-negative integers,
-        or the groups besides the largest have more than 10,000 levels.
+        the groups besides the largest have more than 10,000 levels, or ``jeffreys_prior`` is
+        asked for beside groups or another prior.
 
     Notes
     -----
     Laplace approximation (Breslow & Clayton 1993, J Am Stat Assoc 88:9-25; Bates et al. 2015,
     J Stat Software 67(1)), with the conditional modes found to rounding: published fits that
     stop their inner loop at 1e-7 differ in the fourth digit. Boundary avoidance: Chung et al.
-    (2013), Psychometrika 78:685-709. Checked in tests/reference/test_mixed_models.py.
+    (2013), Psychometrika 78:685-709. Jeffreys' prior: Firth (1993), Biometrika
+    80:27-38. Several peaks: see :mod:`logbook.kernels.mixed.starts`. Checked in
+    tests/reference/test_mixed_models.py.
     """
     rows, grouping, left_out = read_rows(family, count, exposure, offset, fixed, groups)
     precision = read_precision(fixed_prior_sd, rows.fixed.shape[1])
     avoiding = read_avoiding(boundary_avoiding, tuple(grouping.levels))
-    finite = finite_part(rows, precision)
+    finite = firth_part(rows, fixed_prior_sd) if jeffreys_prior else finite_part(rows, precision)
     part = rows.take(finite.kept)
     kept = precision[finite.columns]
     basis, triangle = orthonormal(part.fixed[:, finite.columns], kept)
@@ -168,7 +177,7 @@ def _with_groups(
     sizes = tuple(part.sizes[j] for j in order)
     ordered = replace(part, codes=codes, sizes=sizes).take(np.argsort(codes[0], kind="stable"))
     problem = Problem(ordered, Crossing(ordered.codes, sizes), prior, avoiding[order])
-    optimum = search(problem, start)
+    optimum = best_of_starts(problem, start)
     mode, free = optimum.point.mode, optimum.free
     inverse = covariance(optimum)
     scale = problem.crossing.per_level(optimum.theta)

@@ -41,11 +41,26 @@ def marginal_mean(*, family: FamilyName, linear_predictor: Numbers, sd: Numbers)
     Binomial: Gauss-Hermite quadrature with 60 nodes (Abramowitz & Stegun 1964, 25.4.46).
     Poisson: exp(eta + sd^2 / 2).
     """
+    eta, spread = as_floats(linear_predictor, "linear_predictor"), non_negative(sd, "sd")
+    return mean_and_slope(family, eta, spread)[0]
+
+
+def mean_and_slope(
+    family: FamilyName, eta: FloatArray, spread: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the mean rate over new levels, and its slope by ``eta``; shapes broadcast.
+
+    Raises
+    ------
+    KernelError
+        If the family is unknown.
+    """
     if family not in FAMILIES:
         raise KernelError(f"There is no family called {family!r}.", "Use binomial or poisson.")
-    eta, spread = as_floats(linear_predictor, "linear_predictor"), non_negative(sd, "sd")
     if family == "poisson":
-        return np.asarray(np.exp(eta + spread**2 / 2))
+        mean = np.asarray(np.exp(eta + spread**2 / 2))
+        return mean, mean
     nodes, weights = roots_hermitenorm(_NODES)
     at_nodes = expit(eta[..., np.newaxis] + spread[..., np.newaxis] * nodes)
-    return np.asarray((at_nodes * weights).sum(axis=-1) / weights.sum())
+    weights = weights / weights.sum()
+    return (at_nodes * weights).sum(axis=-1), (at_nodes * (1 - at_nodes) * weights).sum(axis=-1)

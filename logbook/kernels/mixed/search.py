@@ -25,9 +25,9 @@ from logbook.kernels.mixed.laplace import (
 LARGEST_SD = 20.0
 """On the scale of the linear predictor: beyond any real spread between levels."""
 
-_FIRST_SD = 0.5
+FIRST_SD = 0.5
 _SD_AT_BOUNDARY = 1e-3
-_SD_LET_GO = 0.1
+_SDS_LET_GO = (0.1, 0.03, 0.01, 0.003)
 _DIFFERENCE = 1e-4
 _CLOSE = 1e-6
 _STALE = 1e-3
@@ -69,16 +69,15 @@ class Search:
     long a unit.
     """
 
-    def __init__(self, problem: Problem, fixed: FloatArray) -> None:
+    def __init__(self, problem: Problem, theta: FloatArray, fixed: FloatArray) -> None:
         self.problem = problem
         self.k = len(problem.crossing.sizes)
-        theta = np.full(self.k, _FIRST_SD)
         mode = conditional_mode(problem, theta, fixed, np.zeros(problem.crossing.level_count))
         self.modes = mode.spherical
         root = cholesky(conditional_information(problem, mode), lower=False)
         self.units = np.zeros((self.k + fixed.size, self.k + fixed.size))
         sizes = np.array(problem.crossing.sizes, dtype=float)
-        self.units[: self.k, : self.k] = np.diag(_FIRST_SD / np.sqrt(2 * sizes))
+        self.units[: self.k, : self.k] = np.diag(FIRST_SD / np.sqrt(2 * sizes))
         self.units[self.k :, self.k :] = solve_triangular(root, np.eye(fixed.size))
         self.origin = np.concatenate([np.zeros(self.k), fixed])
         self.position = np.concatenate(
@@ -99,8 +98,8 @@ class Search:
         """Return (k,) the upper boundary of the thetas in the search's own units."""
         return LARGEST_SD / np.diag(self.units)[: self.k]
 
-    def approach(self) -> None:
-        """Come near the optimum from the present position."""
+    def approach(self) -> float:
+        """Come near the optimum from the present position; return the objective there."""
 
         def objective(position: FloatArray) -> tuple[float, FloatArray]:
             point, gradient = self.at(position)
@@ -118,6 +117,16 @@ class Search:
         )
         self.position = found.x
         self.iterations += int(found.nit)
+        return float(found.fun)
+
+    def let_go(self, held: BoolArray) -> None:
+        """Move the (k,) ``held`` thetas off 0, by the step that brings the objective lowest."""
+        stepped = []
+        for sd in _SDS_LET_GO:
+            position = self.position.copy()
+            position[: self.k][held] = sd / np.diag(self.units)[: self.k][held]
+            stepped.append((self.at(position)[0].value, sd, position))
+        self.position = min(stepped)[2]
 
     def hessian(self, free: BoolArray) -> FloatArray:
         """Return the Hessian by the free parameters, from central differences of the gradient."""
@@ -181,17 +190,29 @@ class Search:
         return point, gradient
 
 
-def search(problem: Problem, fixed: FloatArray) -> Optimum:
-    """Maximise the penalised Laplace likelihood from the plain fit's (p,) ``fixed``."""
-    hunt = Search(problem, fixed)
-    k, let_go = hunt.k, np.zeros(hunt.k, dtype=bool)
+def search(problem: Problem, theta: FloatArray, fixed: FloatArray) -> Optimum:
+    """Maximise the penalised Laplace likelihood from (k,) ``theta`` and (p,) ``fixed``."""
+    hunt = Search(problem, theta, fixed)
+    hunt.approach()
+    return _finished(hunt)
+
+
+def search_below(
+    problem: Problem, theta: FloatArray, fixed: FloatArray, *, below: float
+) -> Optimum | None:
+    """Do as ``search``, but give up where the first approach stays at or above ``below``."""
+    hunt = Search(problem, theta, fixed)
+    return _finished(hunt) if hunt.approach() < below else None
+
+
+def _finished(hunt: Search) -> Optimum:
+    problem, k, let_go = hunt.problem, hunt.k, np.zeros(hunt.k, dtype=bool)
     while True:
-        hunt.approach()
         free = np.ones(hunt.position.size, dtype=bool)
         while True:
-            free[:k] &= _between(hunt, problem)
+            free[:k] &= _between(hunt)
             hessian, settled = hunt.finish(free)
-            if (free[:k] <= _between(hunt, problem)).all():
+            if (free[:k] <= _between(hunt)).all():
                 break
         point, _ = hunt.at(hunt.position)
         held = ~free[:k] & (hunt.position[:k] == 0) & ~let_go
@@ -199,8 +220,9 @@ def search(problem: Problem, fixed: FloatArray) -> Optimum:
         if not held.any():
             break
         # The likelihood rises from 0: a stationary point of theta, not a maximum.
-        hunt.position[:k][held] = _SD_LET_GO / np.diag(hunt.units)[:k][held]
+        hunt.let_go(held)
         let_go |= held
+        hunt.approach()
     parameters = hunt.origin + hunt.units @ hunt.position
     theta = np.where(free[:k] | (hunt.position[:k] == 0), parameters[:k], LARGEST_SD)
     unit = hunt.units[np.ix_(free, free)]
@@ -227,10 +249,10 @@ def _inside(thetas: FloatArray, upper: FloatArray) -> BoolArray:
     return np.asarray((thetas > 0) & (thetas < (1 - _FLAT) * upper))
 
 
-def _between(hunt: Search, problem: Problem) -> BoolArray:
+def _between(hunt: Search) -> BoolArray:
     """Return which thetas lie between their boundaries, after moving near ones onto 0."""
     thetas = hunt.position[: hunt.k]
-    near = (thetas * np.diag(hunt.units)[: hunt.k] < _SD_AT_BOUNDARY) & ~problem.avoiding
+    near = (thetas * np.diag(hunt.units)[: hunt.k] < _SD_AT_BOUNDARY) & ~hunt.problem.avoiding
     thetas[near] = 0.0
     return _inside(thetas, hunt.upper())
 
