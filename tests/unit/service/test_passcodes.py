@@ -1,7 +1,9 @@
 from __future__ import annotations
 
+import hashlib
 import json
 import stat
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,6 +11,7 @@ import pytest
 from logbook.errors import ServiceError
 from logbook.service.passcodes import (
     FILE_NAME,
+    Passcode,
     is_passcode,
     new_rights,
     read_rights,
@@ -115,5 +118,7 @@ def test_a_passcode_can_be_taken_away() -> None:
 
 
 def test_the_cost_that_stands_beside_a_hash_is_used() -> None:
-    kept = with_passcode(new_rights(), "operator", WORDS).passcodes["operator"]
+    hashed = hashlib.scrypt(WORDS.encode(), salt=b"0" * 16, n=1024, r=4, p=2, dklen=32)
+    kept = Passcode((b"0" * 16).hex(), hashed.hex(), 1024, 4, 2, "mark", "2026-10-05")
     assert is_passcode(kept, WORDS)
+    assert not is_passcode(replace(kept, n=2048), WORDS)
