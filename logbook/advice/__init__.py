@@ -29,7 +29,7 @@ __all__ = ["QUESTION", "WEIGHTS_BY", "AdviceResult", "Job", "Suggestion", "advis
 
 QUESTION = "Which setup does the shop's own record favour for this job?"
 
-KINDS_ALONE = 3
+KINDS_ALONE = 6
 """Kinds of defect that are modelled by themselves; the rest together."""
 FEARED_ALONE = 1
 """So many of these are kinds that rules of thumb expect of the setup now."""
