@@ -10,8 +10,7 @@ from typing import TypeAlias
 import numpy as np
 import polars as pl
 
-from logbook.fairness.alike import renewed_with, slope_with
-from logbook.fairness.alike import strata_for as strata_for
+from logbook.fairness.alike import renewed_with, slope_with, strata_for
 from logbook.fairness.curves import ORDERED, FairCurve, curve_along
 from logbook.fairness.rows import CodedRows, coded_rows
 from logbook.fairness.terms import PLAIN, terms_for
@@ -19,6 +18,7 @@ from logbook.fairness.together import Together, never_apart
 from logbook.kernels.multiplicity import false_discovery_by_family
 from logbook.kernels.setup_model import SetupFit, fit
 from logbook.kernels.setup_model.effects import LevelEffect, effect
+from logbook.kernels.setup_model.levels import FEWEST_RUNS
 from logbook.vocabulary.defects import DefectKind
 
 Bounds: TypeAlias = tuple[float, float]
@@ -120,7 +120,7 @@ def fair_factors(cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95) 
     Raises
     ------
     TooLittleData
-        Too few defects in all.
+        Too few defects in all, or every piece shows it.
     AnalysisError
         The cells lack a column.
 
@@ -218,7 +218,10 @@ def _fair_effect(
         crude_rate=count / exposure,
     )
     if found is None:
-        return replace(plain, notes=("It was never used on the same jobs as another.",))
+        return replace(
+            plain,
+            notes=(f"It shares no jobs with the others on which both have {FEWEST_RUNS} runs.",),
+        )
     finding = q_value <= FALSE_FINDINGS
     shown, shown_level = found, level
     if finding:

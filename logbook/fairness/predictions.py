@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -12,9 +14,10 @@ import polars as pl
 from scipy.special import ndtr
 
 from logbook.errors import TooLittleData
-from logbook.fairness.rows import CodedRows, coded_rows
+from logbook.fairness.rows import CodedRows, coded_rows, density_slope
 from logbook.fairness.terms import DENSITY, LOT, SUPPLIER, terms_for
 from logbook.kernels.arguments import BoolArray, FloatArray, two_sided_quantile
+from logbook.kernels.points import Measure
 from logbook.kernels.setup_model import NO_LEVEL, SetupFit, fit
 from logbook.kernels.setup_model.prediction import (
     Expected,
@@ -24,6 +27,7 @@ from logbook.kernels.setup_model.prediction import (
     summed,
     together,
 )
+from logbook.kernels.setup_model.responses import effect_of, rate_at, slope_at
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.kernels.setup_model.support import Support, support
 from logbook.vocabulary.defects import DefectKind
@@ -36,6 +40,7 @@ PACKAGE = ("backing", "weight_band", "backing_layers")
 """Parts of the backing that work together: changing one is judged with the others."""
 NEAR_DENSITY = 1.5
 """Jobs this near in stitches/mm² count as alike."""
+MOST_AT_ONCE = 4
 STRONG, FAIR = 0.9, 0.7
 CAUTION = 0.67
 """Standard errors taken off a promised saving: the best of many is apt to be partly luck."""
@@ -136,16 +141,20 @@ def fitted_kinds(cells: pl.DataFrame, *, kinds: Sequence[DefectKind]) -> tuple[F
     kinds
         Piece kinds, or one event kind.
     """
-    found = []
-    for kind in kinds:
-        try:
-            rows = coded_rows(cells, kind=kind)
-        except TooLittleData:
-            # A kind that hardly ever happens has no setup to blame; the caller sees it missing.
-            continue
-        terms = terms_for("predicting", rows.varying)
-        found.append(Fitted(kind, rows, fit(setups=rows.setups, terms=terms)))
-    return tuple(found)
+    # Most of a fit is linear algebra that lets other threads run.
+    with ThreadPoolExecutor(max_workers=min(os.cpu_count() or 1, MOST_AT_ONCE)) as pool:
+        found = pool.map(lambda kind: _fitted(cells, kind), kinds)
+        return tuple(each for each in found if each is not None)
+
+
+def _fitted(cells: pl.DataFrame, kind: DefectKind) -> Fitted | None:
+    """Fit one kind; a kind that hardly ever happens has no setup to blame, and is None."""
+    try:
+        rows = coded_rows(cells, kind=kind)
+    except TooLittleData:
+        return None
+    terms = terms_for("predicting", rows.varying)
+    return Fitted(kind, rows, fit(setups=rows.setups, terms=terms))
 
 
 def predictions(
@@ -194,6 +203,7 @@ def predictions(
             row,
             saved,
             unit,
+            most.kind.measure,
             support_of(most.rows, job=job, changes=changes),
             {
                 each.kind.name: float(kind.rate[row]) / each.rows.unit
@@ -245,9 +255,11 @@ def _had(rows: CodedRows, name: str, setup: Setup) -> BoolArray:
 
 def _density(rows: CodedRows, job: Setup) -> float | None:
     """The job's density slope: that of its band, else of its design's runs."""
-    for name in ("density_band", "design"):
-        if name in job and (had := _had(rows, name, job)).any():
-            return float(np.median(rows.setups.slopes[DENSITY][had]))
+    band = job.get("density_band")
+    if band is not None and (known := density_slope(rows, band)) is not None:
+        return known
+    if "design" in job and (had := _had(rows, "design", job)).any():
+        return float(np.median(rows.setups.slopes[DENSITY][had]))
     return None
 
 
@@ -282,21 +294,22 @@ def _predicted(
     row: int,
     saved: Saving,
     unit: float,
+    measure: Measure,
     backed: Support,
     by_kind: Mapping[str, float],
     level: float,
     money: Saved | None,
 ) -> Predicted:
     width = two_sided_quantile(level)
-    rate, rate_error = float(saved.rate[row]), float(saved.rate_error[row])
-    saving, error = float(saved.saving[row]), float(saved.saving_error[row])
+    rate, saving, error = (
+        float(each[row]) for each in (saved.rate, saved.saving, saved.saving_error)
+    )
+    lower, upper = _rate_interval(rate, width * float(saved.rate_error[row]), measure)
     chance = _chance(saving, error)
-    # On the scale of logarithms, so that a small rate's interval stays above zero.
-    reach = width * rate_error / rate
     return Predicted(
         changes=changes,
         rate=rate / unit,
-        rate_interval=(rate * math.exp(-reach) / unit, rate * math.exp(reach) / unit),
+        rate_interval=(lower / unit, upper / unit),
         saving=saving / unit,
         saving_interval=((saving - width * error) / unit, (saving + width * error) / unit),
         promised=(saving - CAUTION * error) / unit,
@@ -306,6 +319,14 @@ def _predicted(
         by_kind=by_kind,
         money=money,
     )
+
+
+def _rate_interval(rate: float, reach: float, measure: Measure) -> tuple[float, float]:
+    """Bounds on the scale of the effects, so that they stay rates."""
+    middle = effect_of(rate, measure)
+    off = reach / float(slope_at(np.asarray(rate), measure))
+    lower, upper = rate_at(np.array([middle - off, middle + off]), measure)
+    return float(lower), float(upper)
 
 
 def _money(
@@ -335,8 +356,10 @@ def _money(
 
 
 def _chance(saving: float, error: float) -> float:
-    """Chance that a saving is above zero."""
-    return float(ndtr(saving / error)) if error > 0 else 0.5
+    """Chance that a saving is above zero; without doubt where only prices differ."""
+    if error > 0:
+        return float(ndtr(saving / error))
+    return 0.5 + 0.5 * float(np.sign(saving))
 
 
 def _evidence(chance: float) -> Evidence:

@@ -26,6 +26,11 @@ STITCHES = 1000.0
 FEWEST_COUNTED = 5
 """Defects (or events) that there must be in all for the model to say anything."""
 _NOT_RECORDED = "\u0000"
+_MIDDLE: Mapping[str, float] = {
+    band.name: (band.lowest + band.below) / 2 if math.isfinite(band.below) else band.lowest + 1
+    for band in DENSITY_BANDS
+}
+"""Of each density band, stitches/mm²; of the last, which is open above, a little over its edge."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +89,7 @@ def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:
     Raises
     ------
     TooLittleData
-        Fewer than ``FEWEST_COUNTED`` defects.
+        Fewer than ``FEWEST_COUNTED`` defects, or a defect in every piece.
     AnalysisError
         The cells lack a column.
     """
@@ -100,6 +105,14 @@ def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:
             needed=FEWEST_COUNTED,
             got=counted,
             unit=kind.counted_against,
+        )
+    if kind.measure == "pieces" and counted >= float(there["exposure"].sum()):
+        raise TooLittleData(
+            f"{kind.label}: every piece counts, so that no setup can be told from another.",
+            "Widen the dates, or check what is counted.",
+            needed=1,
+            got=0,
+            unit="pieces without it",
         )
     unit = 1.0 if kind.measure == "pieces" else STITCHES
     named = _with_lots(there)
@@ -146,13 +159,23 @@ def _coded(words: pl.Series) -> tuple[IntArray, tuple[str | None, ...]]:
     return codes.fill_null(NO_LEVEL).to_numpy().astype(np.intp), names
 
 
+def density_slope(rows: CodedRows, band: str) -> float | None:
+    """Value of the density slope for a band, no run of which need be on record.
+
+    None where no density is recorded at all.
+    """
+    codes = rows.setups.factors["density_band"]
+    for code, word in enumerate(rows.levels["density_band"]):
+        own = codes == code
+        if word is not None and own.any():
+            centred = float(rows.setups.slopes[DENSITY][own][0])
+            return centred + _MIDDLE[band] - _MIDDLE[word]
+    return None
+
+
 def _density(bands: pl.Series, trials: FloatArray) -> FloatArray:
     """Middle of each row's density band, stitches/mm², less the average; 0 where not recorded."""
-    middle = {
-        band.name: (band.lowest + band.below) / 2 if math.isfinite(band.below) else band.lowest + 1
-        for band in DENSITY_BANDS
-    }
-    values = bands.replace_strict(middle, default=math.nan, return_dtype=pl.Float64).to_numpy()
+    values = bands.replace_strict(_MIDDLE, default=math.nan, return_dtype=pl.Float64).to_numpy()
     known = ~np.isnan(values)
     if not known.any():
         return np.zeros(values.size)

@@ -117,7 +117,7 @@ def fair_estimates(
     Raises
     ------
     TooLittleData
-        Too few defects in all.
+        Too few defects in all, or every piece shows it.
     AnalysisError
         The reference has no runs there, or the cells lack a column.
     """
@@ -231,7 +231,7 @@ def _figures(
         lots_needed=lots,
         lots_within=lots_within,
         shared_pieces=float(rows.setups.trials[shared].sum()) * rows.unit,
-        notes=(*_few_lots(rows, name, codes[0], shared), *remark),
+        notes=(*_few_lots(rows, name, codes[0], shared, lots_within), *remark),
     )
 
 
@@ -297,17 +297,21 @@ def _lots_within(rows: CodedRows, fitted: SetupFit) -> float:
     return fitted.sd(LOT) if len(set(families)) < len(families) else math.nan
 
 
-def _few_lots(rows: CodedRows, name: str, code: int, shared: BoolArray) -> tuple[str, ...]:
+def _few_lots(
+    rows: CodedRows, name: str, code: int, shared: BoolArray, lots_within: float
+) -> tuple[str, ...]:
     own = shared & (rows.setups.factors[SUPPLIER] == code)
     lots = np.unique(rows.setups.factors[LOT][own])
     recorded = sum(rows.lot_recorded[lot] for lot in lots)
     if recorded > 1:
         return ()
     what = "one lot" if recorded == 1 else "no recorded lot"
-    return (
-        f"{name}'s pieces on the jobs compared are from {what}: how its lots differ is taken from "
-        "other suppliers' lots.",
+    known = (
+        "how its lots differ is taken from other suppliers' lots"
+        if math.isfinite(lots_within)
+        else "how lots differ is not on record at all, and a usual spread is taken"
     )
+    return (f"{name}'s pieces on the jobs compared are from {what}: {known}.",)
 
 
 def _common_notes(

@@ -11,7 +11,7 @@ from invented_shops import Shop, active, make_shop
 from supplier_measures import kind_named
 
 from logbook.fairness import FairEffect, fair_effects
-from logbook.fairness.factors import strata_for
+from logbook.fairness.alike import strata_for
 from logbook.fairness.rows import CodedRows, coded_rows
 from logbook.kernels.setup_model.effects import others_of, overlap
 

@@ -45,11 +45,9 @@ def analyse(
     Raises
     ------
     TooLittleData
-        Too few defects in all to compare setups by.
+        Too few defects in all to compare setups by, or every piece shows the defect.
     AnalysisError
         The cells lack a column.
-    KernelError
-        Every piece shows the defect.
 
     Notes
     -----

@@ -9,6 +9,7 @@ from logbook.analysis.factors.result import FactorEffect, FactorsResult
 from logbook.analysis.factors.sentences import named, rests_on
 from logbook.fairness.factors import FALSE_FINDINGS, LITTLE_SHARED
 from logbook.good_piece import same_word
+from logbook.kernels.setup_model.levels import FEWEST_RUNS
 from logbook.shop import Shop
 from logbook.vocabulary.levels import factor_label, level_label
 from logbook.wording import number, percent
@@ -97,8 +98,9 @@ def _not_comparable(result: FactorsResult) -> list[str]:
     apart = [each for each in result.effects if not each.comparable]
     if apart:
         notes.append(
-            "Never used on the same jobs as the others, so what the job does cannot be told from "
-            f"what it does: {_named(result, apart)}."
+            f"On no jobs on which the others were used too, with {FEWEST_RUNS} runs of both, so "
+            "that what the job does cannot be told from what it does: "
+            f"{_named(result, apart)}."
         )
     little = [
         f"{named(each.fair.factor, each.fair.level)} "

@@ -198,7 +198,8 @@ def test_what_always_goes_together_is_named_in_a_note_and_beside_the_effect():
     assert clamped["evidence"] is None
     assert clamped["like_for_like_share"] == 0
     assert any(
-        note.startswith("Never used on the same jobs") and "hooping clamped" in note
+        note.startswith("On no jobs on which the others were used too")
+        and "hooping clamped" in note
         for note in answer["notes"]
     )
     assert answer["effects"][-1] == clamped

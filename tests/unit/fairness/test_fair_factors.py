@@ -65,7 +65,7 @@ def test_a_level_never_used_on_the_same_jobs_cannot_be_told_apart():
     assert math.isnan(alone.ratio)
     assert math.isnan(alone.q_value)
     assert not alone.finding
-    assert "never used on the same jobs" in alone.notes[0]
+    assert "shares no jobs with the others" in alone.notes[0]
     assert said["none"].q_value <= 1
 
 

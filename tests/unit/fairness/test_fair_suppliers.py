@@ -170,3 +170,16 @@ def test_cells_by_names_what_runs_can_be_grouped_by():
     from logbook.cells import GROUPINGS
 
     assert set(CELLS_BY) <= set(GROUPINGS)
+
+
+def test_where_no_lot_is_recorded_nobody_elses_are_claimed_to_be_known(cells):
+    none = cells.with_columns(backing_lot=pl.lit(None, pl.String))
+    found = fair_estimates(none, kind=PUCKERING, reference="Alder")
+    assert math.isnan(found["Birch"].lots_within)
+    assert "how lots differ is not on record at all" in found["Birch"].notes[0]
+
+
+def test_every_piece_defective_is_too_little_to_compare_by(cells):
+    whole = cells.with_columns(count="exposure")
+    with pytest.raises(TooLittleData, match="every piece counts"):
+        fair_estimates(whole, kind=PUCKERING, reference="Alder")
