@@ -32,6 +32,8 @@ PAGES: tuple[Page, ...] = (
     Page(ENTRY, "Log a run", "log", "centered"),
     Page("views/weekly_review.py", "Weekly review", "review"),
     Page("views/suppliers.py", "Suppliers", "suppliers"),
+    Page("views/factors.py", "Factors", "factors"),
+    Page("views/plan_setup.py", "Plan a setup", "plan"),
 )
 
 
@@ -50,14 +52,16 @@ def main() -> None:
     page = pages[chosen]
     st.set_page_config(page_title=f"{page.title} · logbook", layout=page.layout)
     wear()
-    strangers_stop_here()
     if page.script != ENTRY:
         keep_typed()
-    with st.container(horizontal=True, wrap=False, key="pages"):
+    menu = st.container(horizontal=True, wrap=False, key="pages")
+    with menu:
         for each in pages:
             st.page_link(each, width="content")
-        signed_in()
     with plainly():
+        strangers_stop_here()
+        with menu:
+            signed_in()
         chosen.run()
 
 

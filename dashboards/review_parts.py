@@ -26,7 +26,7 @@ HEADINGS = (
 def held(result: ReviewResult) -> None:
     """Say first which runs must not leave the shop."""
     if result.held:
-        names = ", ".join(run.run_ref for run in result.held)
+        names = ", ".join(plain_markdown(run.run_ref) for run in result.held)
         st.error(f"**Held: {names}.** {BROKEN_NEEDLE_HELD}")
 
 
@@ -71,12 +71,12 @@ def charts(found: ReviewCharts) -> None:
     if found.pareto is not None and found.pareto.costed.total_count:
         by_cost = found.pareto.costed.ordered_by == "cost"
         st.subheader("What cost most" if by_cost else "What came up most")
-        st.write(found.pareto.finding())
+        st.write(plain_markdown(found.pareto.finding()))
         show_figure(pareto.draw, found.pareto, key="pareto")
     if found.control:
         st.subheader("Over the last weeks")
     for each in found.control:
-        st.write(each.finding())
+        st.write(plain_markdown(each.finding()))
         show_figure(control.draw, each, key=f"control-{each.kind.name}")
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import streamlit as st
 
+from dashboards.showing import plain_markdown
 from logbook.errors import AnalysisError, LogbookError, NoBook
 from logbook.records.columns import Column, columns_with
 from logbook.service import the_book
@@ -68,7 +69,8 @@ def explain(error: LogbookError) -> None:
 
     An answer that cannot be given yet is a finding, not a fault, and looks like one.
     """
-    words = error.message if error.hint is None else f"{error.message}\n\n{_sentence(error.hint)}"
+    said = [error.message] if error.hint is None else [error.message, _sentence(error.hint)]
+    words = "\n\n".join(map(plain_markdown, said))
     if isinstance(error, AnalysisError | NoBook):
         st.info(words)
     else:

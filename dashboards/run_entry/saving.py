@@ -22,6 +22,7 @@ from dashboards.run_entry.typed import (
     typed,
 )
 from dashboards.shared import column_of, explain
+from dashboards.showing import plain_markdown
 from logbook.answers.runs import Logged, log_run, now_at, withdraw_run
 from logbook.errors import LogbookError, RecordError
 from logbook.records.columns import columns_with
@@ -82,7 +83,7 @@ def show_lacks(store: Store) -> None:
     for name, says in (typed("lacks") or {}).items():
         names = [part.strip() for part in name.split(",")]
         labels = ", ".join(column_of(each, store.shop.own_kinds).label for each in names)
-        st.error(f"**{labels}.** {says}")
+        st.error(f"**{plain_markdown(labels)}.** {plain_markdown(says)}")
     if typed("problem") is not None:
         explain(typed("problem"))
 
@@ -91,17 +92,18 @@ def show_logged(store: Store) -> None:
     """Confirm the run, and offer the next one or to take it back."""
     keep_typed()
     logged: Logged = typed("logged")
+    run_ref = plain_markdown(logged.run_ref)
     if logged.held:
-        st.error(f"**Run {logged.run_ref} is logged and held.** {BROKEN_NEEDLE_HELD}")
+        st.error(f"**Run {run_ref} is logged and held.** {BROKEN_NEEDLE_HELD}")
     else:
-        st.success(f"**Logged.** Run {logged.run_ref}: {_outcome(store)}.")
+        st.success(f"**Logged.** Run {run_ref}: {plain_markdown(_outcome(store))}.")
     present = {name: typed(name) for name in KEPT}
     st.html(
         f'<div class="setup-card"><p class="work">{escape(typed("machine") or "")}</p>'
         f"<p>{escape(setup_in_words(present))}</p></div>"
     )
     for note in logged.notes:
-        st.info(in_labels(store, note))
+        st.info(plain_markdown(in_labels(store, note)))
     st.button("Log the next run", type="primary", width="stretch", on_click=start_afresh)
     _ask_take_back(store, logged)
 
@@ -125,7 +127,11 @@ def _ask_take_back(store: Store, logged: Logged) -> None:
         st.write("The run leaves every count. It stays in the history, with the reason.")
         st.session_state.setdefault(key("why"), TAKEN_BACK)
         st.text_input("Why", key=key("why"))
-        st.button(f"Take run {logged.run_ref} back", on_click=_take_back, args=(store, logged))
+        st.button(
+            f"Take run {plain_markdown(logged.run_ref)} back",
+            on_click=_take_back,
+            args=(store, logged),
+        )
         if typed("problem") is not None:
             explain(typed("problem"))
 

@@ -9,6 +9,7 @@ import streamlit as st
 from dashboards.run_entry.fields import field
 from dashboards.run_entry.setup_words import setup_in_words, work_in_words
 from dashboards.run_entry.typed import KEPT, key, put, refill, typed
+from dashboards.showing import plain_markdown
 from logbook.store import Store
 
 ANOTHER = "another machine"
@@ -72,7 +73,7 @@ def _machine_buttons(store: Store, machines: list[str]) -> None:
         "Machine",
         [*machines, ANOTHER],
         required=True,
-        format_func=lambda name: "Another machine" if name == ANOTHER else name,
+        format_func=lambda name: "Another machine" if name == ANOTHER else plain_markdown(name),
         key=key("machine_button"),
         on_change=_button_pressed,
         args=(store,),

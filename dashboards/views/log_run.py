@@ -9,6 +9,7 @@ from dashboards.run_entry import counts, saving, setup
 from dashboards.run_entry.aside import ask_aside
 from dashboards.run_entry.typed import begin, is_clean, put, typed
 from dashboards.shared import book
+from dashboards.showing import plain_markdown
 from logbook.store import Store
 
 
@@ -20,7 +21,10 @@ def page(store: Store) -> None:
         saving.show_logged(store)
         return
     if typed("taken_back"):
-        st.info(f"Run {typed('taken_back')} was taken back. What was typed is still here.")
+        st.info(
+            f"Run {plain_markdown(typed('taken_back'))} was taken back. "
+            "What was typed is still here."
+        )
     if not store.count():
         st.info(
             "This book is empty. Describe the first run once; the next one starts from it, and "
@@ -39,7 +43,8 @@ def ask_to_log(store: Store) -> None:
     """Draw the one big button, whose words say what will be logged."""
     clean = is_clean(store.shop.kinds)
     saving.show_lacks(store)
-    words = "Clean run: log it" if clean else f"Log it: {saving.counted(store) or 'as counted'}"
+    counted = plain_markdown(saving.counted(store)) or "as counted"
+    words = "Clean run: log it" if clean else f"Log it: {counted}"
     with st.container(key="log"):
         st.button(words, type="primary", width="stretch", on_click=saving.log, args=(store,))
     if not typed("trouble"):

@@ -37,4 +37,4 @@ review_parts.sentences(result)
 review_parts.charts(charts)
 review_parts.runs_and_actions(result)
 for note in result.notes:
-    st.caption(note)
+    st.caption(plain_markdown(note))

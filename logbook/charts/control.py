@@ -6,7 +6,7 @@ import plotly.graph_objects as go
 import polars as pl
 
 from logbook.analysis.control import ControlResult
-from logbook.charts.theme import Palette, dressed, palette
+from logbook.charts.theme import Palette, dressed, palette, plain_text
 from logbook.wording import PER_STITCHES, number, rate_only
 
 MARKED_POINTS = 40
@@ -115,6 +115,6 @@ def _hover(result: ControlResult, row: dict[str, float]) -> str:
     what = "pieces inspected" if result.kind.measure == "pieces" else "stitches sewn"
     rate = rate_only(result.kind.measure, row["rate"])
     return (
-        f"<b>{row['label']}</b>: {rate}<br>"
+        f"<b>{plain_text(str(row['label']))}</b>: {rate}<br>"
         f"{number(row['count'])} in {number(row['exposure'])} {what}"
     )

@@ -9,7 +9,7 @@ import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
 from logbook.analysis.factors import FactorEffect, FactorsResult
-from logbook.charts.theme import Palette, dressed, palette
+from logbook.charts.theme import Palette, dressed, palette, plain_text
 from logbook.fairness import FairCurve
 from logbook.vocabulary import FACTORS
 from logbook.vocabulary.levels import factor_label, level_label
@@ -129,14 +129,15 @@ def _cut(bound: float) -> float:
 
 def _name(each: FactorEffect) -> str:
     """Two short lines, so that names leave room for the figure on a phone."""
-    return f"{each.factor_label}<br><b>{each.level_label.partition(', ')[0]}</b>"
+    return f"{each.factor_label}<br><b>{plain_text(each.level_label.partition(', ')[0])}</b>"
 
 
 def _hover(result: FactorsResult, each: FactorEffect) -> str:
     fair, measure = each.fair, result.kind.measure
     exposure = f"{number(fair.exposure)} {'pieces' if measure == 'pieces' else 'stitches'}"
     return (
-        f"<b>{each.factor_label}: {each.level_label}</b><br>{times(fair.ratio)} the others' "
+        f"<b>{each.factor_label}: {plain_text(each.level_label)}</b><br>"
+        f"{times(fair.ratio)} the others' "
         f"({percent(fair.ratio_level, 0)} interval {times_interval(fair.ratio_interval)})<br>"
         f"like jobs {rate_only(measure, fair.rate)} against "
         f"{rate_only(measure, fair.others_rate)}<br>all jobs "

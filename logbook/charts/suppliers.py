@@ -8,7 +8,7 @@ from dataclasses import replace
 import plotly.graph_objects as go
 
 from logbook.analysis.suppliers import SupplierRow, SuppliersResult
-from logbook.charts.theme import dressed, palette
+from logbook.charts.theme import dressed, palette, plain_text
 from logbook.wording import PER_STITCHES, number
 
 
@@ -43,7 +43,7 @@ def draw(result: SuppliersResult, *, dark: bool = False) -> go.Figure:
         )
     for crude in (True, False):
         _intervals(figure, compared, scale, crude=crude, dark=dark)
-    title = f"{result.kind.label}: difference to {result.reference}"
+    title = f"{result.kind.label}: difference to {plain_text(str(result.reference))}"
     dressed(figure, title=title, dark=dark, height=170 + 60 * max(len(compared), 1))
     unit = "percentage points" if scale == 100.0 else f"per {PER_STITCHES:,} stitches"
     figure.update_xaxes(title={"text": f"← fewer · {unit} · more →"}, showgrid=True)
@@ -70,7 +70,7 @@ def _intervals(
                 found, estimate=row.fair.difference, interval=row.fair.difference_interval
             )
         if math.isfinite(found.estimate) and all(map(math.isfinite, found.interval)):
-            shown.append((row.supplier, found))
+            shown.append((plain_text(row.supplier), found))
     figure.add_scatter(
         x=[found.estimate * scale for _, found in shown],
         y=[name for name, _ in shown],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from html import escape
 
 import plotly.graph_objects as go
 
@@ -64,6 +65,11 @@ DARK = Palette(
 def palette(*, dark: bool) -> Palette:
     """The colours of one of the two themes."""
     return DARK if dark else LIGHT
+
+
+def plain_text(words: str) -> str:
+    """Keep text of users from being read as the markup that figures understand."""
+    return escape(words, quote=False)
 
 
 def dressed(figure: go.Figure, *, title: str, dark: bool, height: int = 360) -> go.Figure:
