@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from logbook.charts import control, factors, pareto, suppliers
+from logbook.charts import advice, control, factors, pareto, suppliers
 
 CHARTS: tuple[ModuleType, ...] = (
+    advice,
     control,
     factors,
     pareto,

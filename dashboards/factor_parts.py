@@ -1,0 +1,70 @@
+"""The parts of the page on factors, answer first."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboards.showing import plain_markdown, show_figure
+from dashboards.tables import Cell, Heading, table
+from logbook.analysis.factors import FactorEffect, FactorsResult
+from logbook.charts import factors as drawing
+from logbook.short_figures import ABSENT, count_short, interval_short, rate_short
+from logbook.wording import percent, times, times_interval
+
+EVIDENCE = {"strong": "Strong", "fair": "Fair", "thin": "Thin", "none": "None", None: ABSENT}
+
+
+def answer(result: FactorsResult) -> None:
+    """Say the finding, and what misleads."""
+    st.markdown(f"##### {plain_markdown(result.finding())}")
+    for warning in result.warnings:
+        st.warning(plain_markdown(warning))
+
+
+def findings(result: FactorsResult) -> None:
+    """Draw the ratios and curves, and say each finding."""
+    show_figure(drawing.draw, result, key="factors")
+    if result.lines():
+        st.subheader("What stands out")
+        st.markdown("\n".join(f"- {plain_markdown(line)}" for line in result.lines()))
+
+
+def evidence(result: FactorsResult) -> None:
+    """Open every level on demand, and the doubts."""
+    with st.expander(f"The evidence: all {len(result.effects)} levels that were looked at"):
+        table(
+            (
+                Heading("Factor"),
+                Heading("Level"),
+                Heading("Counted", figures=True, wide_only=True),
+                Heading("All jobs", figures=True, wide_only=True),
+                Heading("Like jobs", figures=True),
+                Heading(f"{percent(result.level, 0)} interval", figures=True, wide_only=True),
+                Heading("Times the others'", figures=True),
+                Heading("Evidence"),
+            ),
+            [_row(result, each) for each in result.effects],
+            caption="Every level of every factor against the others",
+        )
+    with st.expander("What to keep in mind"):
+        for note in result.notes:
+            st.markdown(plain_markdown(note))
+
+
+def _row(result: FactorsResult, each: FactorEffect) -> list[str | Cell]:
+    fair, measure = each.fair, result.kind.measure
+    ratio: str | Cell = ABSENT
+    if each.comparable:
+        said = f"{times(fair.ratio).removesuffix(' times')} ({times_interval(fair.ratio_interval)})"
+        tone = "" if not fair.finding else "alarm" if fair.ratio > 1 else "relief"
+        ratio = Cell(said, tone)
+    return [
+        each.factor_label,
+        each.level_label,
+        count_short(measure, fair.count, fair.exposure, millions="M st."),
+        rate_short(measure, fair.crude_rate),
+        rate_short(measure, fair.rate) if each.comparable else ABSENT,
+        interval_short(measure, fair.rate_interval) if each.comparable else ABSENT,
+        ratio,
+        EVIDENCE[each.evidence],
+    ]

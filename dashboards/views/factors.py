@@ -1,0 +1,28 @@
+"""Factors: what goes with a defect on like jobs, answer first, evidence one click away."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboards import factor_parts
+from dashboards.look import heading
+from dashboards.shared import book
+from dashboards.showing import empty_book, remembered
+from logbook.answers.causes import which_factors
+from logbook.vocabulary import ANY
+
+heading("Factors")
+store = book()
+if not store.count():
+    empty_book("Once runs are logged, what goes with each kind of defect is looked for here.")
+    st.stop()
+kinds = {each.name: each.label for each in (*store.shop.kinds, ANY)}
+defect = st.selectbox(
+    "Defect", list(kinds), format_func=kinds.__getitem__, index=remembered("defect", list(kinds))
+)
+st.query_params.from_dict({"defect": defect})
+with st.spinner("Comparing like jobs…"):
+    result = which_factors(store, kind=defect)
+factor_parts.answer(result)
+factor_parts.findings(result)
+factor_parts.evidence(result)

@@ -1,0 +1,33 @@
+"""Plan a setup: what the record favours for a job, by how much, on what evidence."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboards import plan_parts
+from dashboards.look import heading
+from dashboards.shared import book
+from dashboards.showing import empty_book
+from logbook.answers.advising import advise
+
+heading("Plan a setup")
+store = book()
+fabrics = store.known("fabric")
+if not store.count() or not fabrics:
+    empty_book("Once runs name their fabric, setups are suggested here from your own record.")
+    st.stop()
+asked = plan_parts.asked_for(store, fabrics)
+st.query_params.from_dict(plan_parts.in_address(asked))
+with st.spinner("Looking at like jobs…"):
+    result = advise(
+        store,
+        fabric=asked.fabric,
+        design=asked.design,
+        density=asked.density,
+        fabric_shade=asked.fabric_shade,
+        setup=asked.setup,
+    )
+plan_parts.answer(result)
+plan_parts.suggestions(result)
+plan_parts.rules(result)
+plan_parts.doubts(result)

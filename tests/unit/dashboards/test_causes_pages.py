@@ -1,0 +1,67 @@
+"""The pages that look for causes and plan a setup: empty book first, then the sample year."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from logbook import service
+from logbook.answers.demo import make_demo
+from logbook.store.duckdb_store import DuckStore
+
+APP = Path(__file__).parents[3] / "dashboards" / "app.py"
+SECONDS = 60
+VIEWS = ("views/factors.py", "views/plan_setup.py")
+
+
+@pytest.fixture(scope="module")
+def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
+    store, _ = make_demo(str(tmp_path_factory.mktemp("year") / "book"))
+    service.hold(store)
+    yield store
+    service.let_go()
+
+
+def page(view: str) -> AppTest:
+    app = AppTest.from_file(str(APP), default_timeout=SECONDS).run()
+    return app.switch_page(view).run()
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_an_empty_book_says_what_will_be_here(without_runs: DuckStore, view: str) -> None:
+    app = page(view)
+    assert not app.exception
+    assert "This book has no runs yet." in app.info[0].value
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_one_run_is_too_little_and_that_is_said(with_one_run: DuckStore, view: str) -> None:
+    app = page(view)
+    assert not app.exception
+    said = " ".join(each.value for each in (*app.info, *app.markdown, *app.warning))
+    assert "too few" in said.lower() or "no runs" in said.lower()
+
+
+def test_the_answer_on_factors_comes_first(year: DuckStore) -> None:
+    app = page("views/factors.py")
+    assert not app.exception
+    app.selectbox[0].set_value("sinking").run()
+    assert not app.exception
+    headline = next(each.value for each in app.markdown if each.value.startswith("##### "))
+    assert "opping" in headline
+
+
+def test_a_plan_names_the_change_its_evidence_and_a_trial(year: DuckStore) -> None:
+    app = page("views/plan_setup.py")
+    fabric = next(each for each in app.selectbox if each.label == "Fabric")
+    fabric.set_value("terry towel").run()
+    topping = next(each for each in app.selectbox if each.label == "Topping")
+    topping.set_value("none").run()
+    assert not app.exception
+    headline = next(each.value for each in app.markdown if each.value.startswith("##### "))
+    assert "change topping from no topping to water" in headline
+    assert "strong evidence" in headline
+    assert any("bears it out" in each.value for each in app.markdown)
