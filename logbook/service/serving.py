@@ -20,6 +20,7 @@ from fastapi.responses import JSONResponse
 
 from logbook.errors import LogbookError, ServiceError
 from logbook.service.access import Access, answer_refusals, hold_access, the_access
+from logbook.service.api import api
 from logbook.service.attempts import Attempts
 from logbook.service.doors import KnownHostsOnly, OwnOriginOnly, Reach
 from logbook.service.guarding import Guarded
@@ -150,6 +151,7 @@ def application(
             return JSONResponse({"status": "not ready"}, status_code=503)
         return {"status": "ready"}
 
+    app.mount("/api", api())
     app.mount("/", pages)
     return app
 

@@ -1,0 +1,7 @@
+"""The HTTP API of a book, for other systems: JSON in and out with the run sheet's names."""
+
+from __future__ import annotations
+
+from logbook.service.api.application import api
+
+__all__ = ["api"]

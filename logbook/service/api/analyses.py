@@ -1,0 +1,105 @@
+"""The questions: each answers what its command writes with --json."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Response
+
+from logbook.answers.advising import advise
+from logbook.answers.causes import which_factors
+from logbook.answers.questions import compare_suppliers, control_chart, weekly_review
+from logbook.service.api.asked import (
+    GIVEN_ONCE,
+    AdviceAsked,
+    ChartAsked,
+    FactorsAsked,
+    ReviewAsked,
+    SuppliersAsked,
+    backing_named,
+    between,
+    kind_named,
+    wrong,
+)
+from logbook.service.api.callers import MAY_READ
+from logbook.service.api.problems import answer
+from logbook.service.api.shapes import SETUP_PARAMETERS, answers
+from logbook.service.holding import the_book
+
+reading = APIRouter(tags=["Questions"], dependencies=[MAY_READ, GIVEN_ONCE])
+
+
+@reading.get("/review", summary="The weekly defect review", responses=answers("Review", 422))
+def review(asked: Annotated[ReviewAsked, Query()]) -> Response:
+    """How much went wrong in a week, whether it is more than usual, what it cost."""
+    return answer(weekly_review(the_book(), week=asked.week, site=asked.site).as_json())
+
+
+@reading.get("/chart", summary="Control chart of one defect", responses=answers("Chart", 422))
+def chart(asked: Annotated[ChartAsked, Query()]) -> Response:
+    """How one defect went over time, with limits and signals."""
+    book = the_book()
+    result = control_chart(
+        book,
+        kind=kind_named(book, asked.defect),
+        by=asked.by,
+        spread=asked.spread,
+        baseline=between(asked.baseline),
+        window=asked.window(),
+    )
+    return answer(result.as_json())
+
+
+@reading.get(
+    "/suppliers",
+    summary="Backing suppliers compared, like for like",
+    responses=answers("Suppliers", 422),
+)
+def suppliers(asked: Annotated[SuppliersAsked, Query()]) -> Response:
+    """Which backing supplier gives fewer defects on the same jobs, and at what cost."""
+    book = the_book()
+    result = compare_suppliers(
+        book,
+        kind=kind_named(book, asked.defect),
+        backing=backing_named(asked.backing),
+        reference=asked.reference,
+        margin=None if asked.margin is None else asked.margin / 100,
+        window=asked.window(),
+    )
+    return answer(result.as_json())
+
+
+@reading.get(
+    "/factors", summary="What goes with a defect, on like jobs", responses=answers("Factors", 422)
+)
+def factors(asked: Annotated[FactorsAsked, Query()]) -> Response:
+    """Every level of every setup factor against its other levels on like jobs."""
+    book = the_book()
+    result = which_factors(book, kind=kind_named(book, asked.defect), window=asked.window())
+    return answer(result.as_json())
+
+
+@reading.get(
+    "/advise",
+    summary="Suggested setup changes for a job",
+    responses=answers("Advice", 422),
+    openapi_extra={"parameters": SETUP_PARAMETERS},
+)
+def advice(asked: Annotated[AdviceAsked, Query()]) -> Response:
+    """Which setup the shop's own record favours for a job.
+
+    Parts of the setup now are given by the run sheet's names, such as `topping=none`; the rest is
+    the usual one of the record.
+    """
+    if asked.design is not None and asked.density is not None:
+        raise wrong("density", "give design or density, not both")
+    result = advise(
+        the_book(),
+        fabric=asked.fabric,
+        design=asked.design,
+        density=asked.density,
+        fabric_shade=asked.fabric_shade,
+        setup=asked.setup(),
+        window=asked.window(),
+    )
+    return answer(result.as_json())

@@ -1,0 +1,210 @@
+"""The commands' options as query parameters: same names, same meanings."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any, Literal
+
+from fastapi import Depends, Request
+from pydantic import BaseModel, ConfigDict, Field
+
+from logbook.errors import RecordError
+from logbook.store import Window
+from logbook.store.duckdb_store import DuckStore
+from logbook.vocabulary import ANY, kind
+from logbook.vocabulary.backings import BACKINGS
+
+MOST_LISTED = 10_000
+
+Day = Annotated[str | None, Field(json_schema_extra={"format": "date"})]
+Site = Annotated[str | None, Field(description="One site only.")]
+Defect = Annotated[
+    str, Field(description="A defect kind, such as puckering or thread_breaks; or any.")
+]
+
+
+class Asked(BaseModel):
+    """Parameters of one question; others are refused, so that no slip goes unseen."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class InWindow(Asked):
+    """A question about some days and one site."""
+
+    since: Day = Field(None, description="First day, such as 2026-09-01.")
+    until: Day = Field(None, description="Last day, included.")
+    site: Site = None
+
+    def window(self, **where: str | None) -> Window:
+        """Read the days.
+
+        Raises
+        ------
+        RecordError
+            One is no date, or they are the wrong way round.
+        """
+        first, last = _day("since", self.since), _day("until", self.until)
+        if first and last and first > last:
+            raise wrong("since", f"since {first} lies after until {last}")
+        asked_for = {name: value for name, value in where.items() if value is not None}
+        return Window(since=first, until=last, site=self.site, where=asked_for)
+
+
+class RunsAsked(InWindow):
+    """Which runs to list."""
+
+    machine: Annotated[str | None, Field(description="One machine only.")] = None
+    limit: Annotated[int, Field(ge=1, le=MOST_LISTED, description="At most so many.")] = 100
+
+
+class ReviewAsked(Asked):
+    """Which week to review."""
+
+    week: Annotated[
+        str | None, Field(description="Such as 2026-W40; else the last week with runs.")
+    ] = None
+    site: Site = None
+
+
+class ChartAsked(InWindow):
+    """What to chart."""
+
+    defect: Defect
+    by: Annotated[
+        Literal["run", "day", "week", "month"], Field(description="What one point is.")
+    ] = "week"
+    spread: Annotated[
+        Literal["auto", "plain", "laney"],
+        Field(description="auto widens the limits where runs really differ more."),
+    ] = "auto"
+    baseline: Annotated[
+        str | None,
+        Field(description="Points that set the usual rate, such as 2026-W01..2026-W20."),
+    ] = None
+
+
+class SuppliersAsked(InWindow):
+    """Which suppliers to compare, and by what."""
+
+    defect: Defect = "any"
+    backing: Annotated[str | None, Field(description="One backing type only.")] = None
+    reference: Annotated[str | None, Field(description="Supplier to compare the others with.")] = (
+        None
+    )
+    margin: Annotated[
+        float | None,
+        Field(ge=0, allow_inf_nan=False, description="Percentage points that do not matter."),
+    ] = None
+
+
+class FactorsAsked(InWindow):
+    """Which defect to find the causes of."""
+
+    defect: Defect
+
+
+class AdviceAsked(InWindow):
+    """The job to advise on; every other parameter is a part of the setup now."""
+
+    model_config = ConfigDict(extra="allow")
+
+    fabric: Annotated[str, Field(description="As named in the book.")]
+    design: Annotated[str | None, Field(description="A design that is in the book.")] = None
+    density: Annotated[
+        float | None,
+        Field(
+            ge=0,
+            allow_inf_nan=False,
+            description="Stitches/mm² of the densest square centimetre, where there is no design.",
+        ),
+    ] = None
+    fabric_shade: Annotated[str | None, Field(description="light, mid or dark.")] = None
+
+    def setup(self) -> dict[str, Any]:
+        """The parts of the setup that were told, by the run sheet's names."""
+        told: dict[str, Any] = {}
+        for given, value in (self.model_extra or {}).items():
+            name = given.strip().lower().replace("-", "_")
+            if name in told:
+                raise wrong(name, f"{name} is given twice")
+            if name in type(self).model_fields:
+                raise wrong(name, f"write {name}, not {given}")
+            told[name] = value
+        return told
+
+
+async def given_once(request: Request) -> None:
+    """Refuse a parameter that is given twice: which one counts would be a guess."""
+    seen: set[str] = set()
+    for name, _ in request.query_params.multi_items():
+        if name in seen:
+            raise wrong(name, f"{name} is given twice")
+        seen.add(name)
+
+
+GIVEN_ONCE = Depends(given_once)
+
+
+def only(*names: str) -> Any:
+    """Refuse every parameter but these: a slip must not pass unseen."""
+
+    async def no_others(request: Request) -> None:
+        await given_once(request)
+        for name in request.query_params:
+            if name not in names:
+                raise wrong(name, f"there is no parameter {name!r} here")
+
+    return Depends(no_others)
+
+
+def wrong(name: str, says: str) -> RecordError:
+    """A parameter that cannot be taken."""
+    return RecordError(
+        f"The question was not answered: {says}.",
+        "mend what is named and ask again",
+        reasons={name: says},
+    )
+
+
+def kind_named(book: DuckStore, name: str) -> str:
+    """The defect kind that is meant; labels of the trade are understood too.
+
+    Raises
+    ------
+    VocabularyError
+        There is none of that name.
+    """
+    if name.casefold() in (ANY.name, ANY.label.casefold()):
+        return ANY.name
+    return kind(name, own=book.shop.own_kinds).name
+
+
+def between(text: str | None) -> tuple[str, str] | None:
+    """First and last label of a baseline."""
+    if text is None:
+        return None
+    first, dots, last = text.partition("..")
+    if not dots or not first or not last:
+        raise wrong("baseline", f"baseline {text!r} is not FROM..TO, as 2026-W01..2026-W20")
+    return first.strip(), last.strip()
+
+
+def backing_named(text: str | None) -> str | None:
+    """The backing type that is meant."""
+    if text is None:
+        return None
+    value = BACKINGS.understand(text)
+    if value is None:
+        known = ", ".join(BACKINGS.values)
+        raise wrong("backing", f"backing {text!r} is not known; the backings are {known}")
+    return value
+
+
+def _day(name: str, text: str | None) -> date | None:
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError as cause:
+        raise wrong(name, f"{name} {text!r} is not a date such as 2026-09-01") from cause

@@ -1,0 +1,104 @@
+"""The API described: as OpenAPI for programs, and as a page for people."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from fastapi import APIRouter, FastAPI, Response
+from fastapi.openapi.utils import get_openapi
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+
+from logbook.service.api.callers import MAY_READ
+from logbook.service.api.examples import EXAMPLES, SENT, WITH_PARAMETERS
+from logbook.service.api.problems import KINDS, answer
+from logbook.service.api.shapes import schemas
+from logbook.service.api.where import ROOT
+from logbook.service.holding import the_book
+from logbook.shop import Shop
+
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"
+METHODS: tuple[str, ...] = ("post", "get", "patch", "delete")
+
+
+def about(app: FastAPI) -> APIRouter:
+    """Build the routes that describe an application."""
+    router = APIRouter(include_in_schema=False, dependencies=[MAY_READ])
+
+    @router.get("/openapi.json")
+    def openapi() -> Response:
+        return answer(described(app, the_book().shop))
+
+    @router.get("/docs")
+    def page() -> Response:
+        text = page_of(described(app, the_book().shop))
+        headers = {"Content-Security-Policy": POLICY}
+        return Response(text, media_type="text/html; charset=utf-8", headers=headers)
+
+    return router
+
+
+def described(app: FastAPI, shop: Shop) -> dict[str, Any]:
+    """The description (OpenAPI 3.1) of the API over a shop's book."""
+    made = get_openapi(
+        title=f"{shop.name}: logbook",
+        version=app.version,
+        summary=app.summary,
+        description=(
+            "JSON in and out, with the run sheet's names. Rates are fractions, intervals "
+            "`[lower, upper]` at 95 % unless `level` says otherwise, money is in the shop's "
+            "currency, and null means that it cannot be said. Errors are problem details "
+            "(RFC 9457)."
+        ),
+        routes=app.routes,
+    )
+    made["paths"] = {f"{ROOT}{path}": item for path, item in made["paths"].items()}
+    made["components"] = {
+        "schemas": schemas(shop.own_kinds),
+        "securitySchemes": {"token": {"type": "http", "scheme": "bearer"}},
+    }
+    # On the machine itself no token is needed until one is made.
+    made["security"] = [{}, {"token": []}]
+    made["servers"] = [{"url": "/"}]
+    _show_examples(made["paths"])
+    return made
+
+
+def page_of(description: dict[str, Any]) -> str:
+    """The description as one HTML page that fetches nothing."""
+    environment = Environment(
+        loader=PackageLoader("logbook.service.api"),
+        autoescape=select_autoescape(("html", "html.j2")),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    operations = [
+        {"method": method.upper(), "path": path, **item[method]}
+        for path, item in description["paths"].items()
+        for method in METHODS
+        if method in item
+    ]
+    return environment.get_template("page.html.j2").render(
+        about=description,
+        operations=operations,
+        run=description["components"]["schemas"]["RunToLog"]["properties"],
+        kinds=KINDS,
+        shown=lambda content: json.dumps(content, indent=2, ensure_ascii=False),
+    )
+
+
+def _show_examples(paths: dict[str, Any]) -> None:
+    for item in paths.values():
+        for operation in item.values():
+            for parameter in operation.get("parameters", ()):
+                example = WITH_PARAMETERS.get(parameter["name"])
+                if example is not None:
+                    parameter["example"] = example
+            for content in operation.get("requestBody", {}).get("content", {}).values():
+                content["examples"] = SENT[operation["summary"]]
+            for told in operation["responses"].values():
+                for content in told["content"].values():
+                    name = content["schema"]["$ref"].rsplit("/", 1)[1]
+                    if name in EXAMPLES:
+                        content["example"] = EXAMPLES[name]

@@ -1,0 +1,222 @@
+"""Errors as problem details (RFC 9457): what went wrong, where, and what to do about it."""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from http import HTTPStatus
+from typing import Any
+
+from starlette.responses import Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from logbook import errors
+from logbook.errors import LogbookError, RecordError
+
+PROBLEM_TYPE = "application/problem+json"
+DESCRIBED_AT = "/api/docs"
+
+_LOG = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of problem, as the description lists it."""
+
+    slug: str
+    status: int
+    title: str
+
+    @property
+    def type(self) -> str:
+        """Where the kind is described."""
+        return f"{DESCRIBED_AT}#{self.slug}"
+
+
+NOT_JSON = Kind("not-json", 400, "The body is not JSON")
+BAD_KEY = Kind("bad-key", 400, "The Idempotency-Key cannot be used")
+NO_SUCH_RUN = Kind("no-such-run", 404, "There is no such run")
+CONFLICT = Kind("conflict", 409, "The reference is taken by a run with other content")
+STILL_RUNNING = Kind("still-running", 409, "The first request with this key is still running")
+TOO_LARGE = Kind("too-large", 413, "The request is too large")
+WRONG_MEDIA_TYPE = Kind("wrong-media-type", 415, "The body is not sent as JSON")
+NOT_TAKEN = Kind("not-taken", 422, "Nothing could be taken")
+NOT_UNDERSTOOD = Kind("not-understood", 422, "Some of what was asked cannot be")
+OTHER_BODY = Kind("other-body", 422, "The key was used for another body")
+NO_ANSWER = Kind("no-answer", 422, "The record cannot answer this")
+UNEXPECTED = Kind("unexpected", 500, "Something went wrong here")
+BOOK_CLOSED = Kind("book-closed", 503, "The book cannot be used just now")
+
+KINDS: tuple[Kind, ...] = (
+    NOT_JSON,
+    BAD_KEY,
+    NO_SUCH_RUN,
+    CONFLICT,
+    STILL_RUNNING,
+    TOO_LARGE,
+    WRONG_MEDIA_TYPE,
+    NOT_TAKEN,
+    NOT_UNDERSTOOD,
+    OTHER_BODY,
+    NO_ANSWER,
+    UNEXPECTED,
+    BOOK_CLOSED,
+)
+
+KIND_OF: tuple[tuple[type[LogbookError], Kind], ...] = (
+    (errors.RunNotFound, NO_SUCH_RUN),
+    (errors.RunConflict, CONFLICT),
+    (errors.RecordError, NOT_UNDERSTOOD),
+    (errors.VocabularyError, NOT_UNDERSTOOD),
+    (errors.IntakeError, NOT_UNDERSTOOD),
+    (errors.AnalysisError, NO_ANSWER),
+    (errors.StoreError, BOOK_CLOSED),
+    (errors.SettingsError, BOOK_CLOSED),
+    (errors.ServiceError, BOOK_CLOSED),
+    (LogbookError, UNEXPECTED),
+)
+"""The first that fits counts."""
+
+
+class Refusal(Exception):
+    """A request turned away by the API itself, before the book is asked."""
+
+    def __init__(
+        self,
+        kind: Kind,
+        detail: str,
+        hint: str | None = None,
+        *,
+        reasons: Sequence[Mapping[str, Any]] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail)
+        self.kind = kind
+        self.detail = detail
+        self.hint = hint
+        self.reasons = reasons
+        self.headers = headers
+
+
+def kind_of(problem: LogbookError) -> Kind:
+    """Which kind of problem an error of ours is."""
+    return next(kind for error, kind in KIND_OF if isinstance(problem, error))
+
+
+def reason(column: str, says: str) -> dict[str, Any]:
+    """One entry of ``reasons``."""
+    return {"column": column, "reason": says}
+
+
+def details(
+    kind: Kind,
+    detail: str,
+    *,
+    instance: str,
+    hint: str | None = None,
+    reasons: Sequence[Mapping[str, Any]] = (),
+    **more: Any,
+) -> dict[str, Any]:
+    """The members of a problem; ``more`` are extensions of its kind."""
+    return {
+        "type": kind.type,
+        "title": kind.title,
+        "status": kind.status,
+        "detail": detail,
+        "instance": instance,
+        "reasons": [dict(each) for each in reasons],
+        "hint": hint,
+        **more,
+    }
+
+
+def details_of(problem: LogbookError, *, instance: str) -> dict[str, Any]:
+    """An error of ours as a problem; of one that nobody foresaw nothing inner is told."""
+    kind = kind_of(problem)
+    if kind is UNEXPECTED:
+        _LOG.error("The request %s failed.", instance, exc_info=problem)
+        return unexpected(instance)
+    reasons = problem.reasons.items() if isinstance(problem, RecordError) else ()
+    return details(
+        kind,
+        problem.message,
+        instance=instance,
+        hint=problem.hint,
+        reasons=[reason(column, says) for column, says in reasons],
+    )
+
+
+def details_of_status(status: int, detail: str, *, instance: str) -> dict[str, Any]:
+    """A problem that has no kind of its own, such as 405: told by its status (RFC 9457, 4.2.1)."""
+    try:
+        title = HTTPStatus(status).phrase
+    except ValueError:
+        title = "Error"
+    return {
+        "type": "about:blank",
+        "title": title,
+        "status": status,
+        "detail": detail,
+        "instance": instance,
+        "reasons": [],
+        "hint": f"see {DESCRIBED_AT} for what can be asked",
+    }
+
+
+def unexpected(instance: str) -> dict[str, Any]:
+    """A problem of which nothing but the log of the service tells more."""
+    return details(
+        UNEXPECTED,
+        "The service could not do what was asked; nothing more is told here.",
+        instance=instance,
+        hint="look into the log of the service, and report it with what stands there",
+    )
+
+
+def answer(
+    content: Mapping[str, Any] | str,
+    status: int = 200,
+    *,
+    headers: Mapping[str, str] | None = None,
+) -> Response:
+    """JSON, as problem details where the status is one of an error."""
+    media_type = PROBLEM_TYPE if status >= 400 else "application/json"
+    return Response(as_bytes(content), status, headers=dict(headers or {}), media_type=media_type)
+
+
+def as_text(content: Mapping[str, Any]) -> str:
+    """An answer as JSON text."""
+    return json.dumps(content, ensure_ascii=False, allow_nan=False)
+
+
+def as_bytes(content: Mapping[str, Any] | str) -> bytes:
+    """An answer as it is sent."""
+    text = content if isinstance(content, str) else as_text(content)
+    # A lone surrogate of a request may be repeated in a reason; no encoding can hold it.
+    return text.encode("utf-8", "replace")
+
+
+class NothingInnerLeaks:
+    """Answer unexpected errors with a plain problem, and log them."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass the request on; whatever fails is told without inner details."""
+        begun = False
+
+        async def sending(message: Message) -> None:
+            nonlocal begun
+            begun = True
+            await send(message)
+
+        try:
+            await self.app(scope, receive, sending)
+        except Exception:
+            if scope["type"] != "http" or begun:
+                raise
+            _LOG.exception("The request %s %s failed.", scope["method"], scope["path"])
+            await answer(unexpected(scope["path"]), 500)(scope, receive, send)

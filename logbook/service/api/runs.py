@@ -1,0 +1,223 @@
+"""Runs: logged, read, corrected, taken back."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Response
+
+from logbook.answers.runs import amend_run, withdraw_run
+from logbook.errors import RunNotFound
+from logbook.intake.headings import heading_name
+from logbook.service.api.asked import GIVEN_ONCE, RunsAsked, only, wrong
+from logbook.service.api.bodies import JsonBytes, OptionalJsonBytes, read_json
+from logbook.service.api.callers import (
+    MAY_LOG,
+    MAY_READ,
+    MAY_REVIEW,
+    WhoLogs,
+    WhoReviews,
+    source_of,
+)
+from logbook.service.api.idempotency import KeyHeader, Running, first_answer, read_key
+from logbook.service.api.problems import NOT_UNDERSTOOD, Refusal, answer, reason
+from logbook.service.api.shapes import AMENDING, LOGGING, WITHDRAWING, answers
+from logbook.service.api.taking import Told, take_runs
+from logbook.service.api.where import run_at
+from logbook.service.holding import the_book
+from logbook.store import Change
+from logbook.store.duckdb_store import DuckStore
+
+reading = APIRouter(tags=["Runs"], dependencies=[MAY_READ])
+logging = APIRouter(tags=["Runs"], dependencies=[MAY_LOG])
+amending = APIRouter(tags=["Runs"], dependencies=[MAY_REVIEW])
+
+_RUNNING = Running()
+_ONE_CORRECTION = threading.Lock()
+"""A correction reads the run and then writes it: two at a time could lose one of them."""
+
+Why = Annotated[str | None, Query(description="Why; kept in the history of the run.")]
+
+
+@logging.post(
+    "/runs",
+    summary="Log a run, or many",
+    responses=answers("Logged", 400, 409, 413, 415, 422, also=201),
+    openapi_extra=LOGGING,
+    dependencies=[only()],
+)
+def log_runs(caller: WhoLogs, body: JsonBytes, idempotency_key: KeyHeader = None) -> Response:
+    """Log one run (an object) or many (a list), with the run sheet's names.
+
+    `finished_at`, one of `pieces_inspected`, `pieces_sewn` and `stitches_sewn`, and one outcome
+    are needed; what is left out, or null, is *not recorded*, which is never zero. The answer is
+    201 where something was added, 200 where nothing was but some of it is in the book already,
+    409 or 422 where none of it is in the book; each run that was not taken is in `rejected` with
+    the reason.
+
+    Sending the same runs again adds nothing: a run without `run_ref` gets one that is made from
+    its content. Two runs that look alike and are meant as two need references of their own, or go
+    into one list.
+    """
+    sent = read_json(body)
+    key = read_key(idempotency_key, caller.name)
+    book = the_book()
+    with _RUNNING.claimed(key):
+        earlier = first_answer(book, key, sent.mark)
+        if earlier is not None:
+            told = Told(earlier.status, earlier.content)
+        else:
+            told = take_runs(book, sent, key=key, source=source_of(caller))
+    return answer(told.content, told.status, headers=_place(told))
+
+
+@reading.get(
+    "/runs",
+    summary="Runs, the last finished first",
+    responses=answers("Runs", 422),
+    dependencies=[GIVEN_ONCE],
+)
+def list_runs(asked: Annotated[RunsAsked, Query()]) -> Response:
+    """The runs of some days, a site or a machine, the last finished first.
+
+    `more` is true where there are more than `limit`.
+    """
+    book = the_book()
+    window = asked.window(machine=asked.machine)
+    found = book.runs(window, newest_first=True, limit=asked.limit + 1)
+    runs = [_plain(run) for run in found.head(asked.limit).iter_rows(named=True)]
+    more = found.height > asked.limit
+    notes = [f"There are more than these {asked.limit:,} runs."] if more else []
+    return answer({"runs": runs, "more": more, "notes": notes})
+
+
+@reading.get(
+    "/runs/{run_ref:path}",
+    summary="One run with its history",
+    responses=answers("RunWithHistory", 404, 422),
+    dependencies=[only()],
+)
+def read_run(run_ref: str) -> Response:
+    """One run as it stands, and every version of it, the first logged first."""
+    return answer(_run(the_book(), run_ref))
+
+
+@amending.patch(
+    "/runs/{run_ref:path}",
+    summary="Correct a run",
+    responses=answers("RunWithHistory", 400, 404, 409, 413, 415, 422),
+    openapi_extra=AMENDING,
+    dependencies=[only("why")],
+)
+def correct_run(run_ref: str, caller: WhoReviews, body: JsonBytes, why: Why = None) -> Response:
+    """Correct some values; null takes one back to *not recorded*.
+
+    The version before stays in the history. `why` may be given in the body, too.
+    """
+    changes = _object(read_json(body).content)
+    reasoned = _why(changes.pop("why", None), why)
+    named: dict[str, Any] = {}
+    for given, value in changes.items():
+        name = heading_name(given) or given
+        if name in named:
+            raise wrong(name, f"{name} is given twice")
+        named[name] = value
+    book = the_book()
+    with _ONE_CORRECTION:
+        amend_run(book, run_ref, named, why=reasoned, source=source_of(caller))
+    return answer(_run(book, run_ref))
+
+
+@amending.delete(
+    "/runs/{run_ref:path}",
+    summary="Withdraw a run",
+    responses=answers("Withdrawn", 400, 404, 409, 413, 415, 422),
+    openapi_extra=WITHDRAWING,
+    dependencies=[only("why")],
+)
+def take_back_run(
+    run_ref: str, caller: WhoReviews, body: OptionalJsonBytes, why: Why = None
+) -> Response:
+    """Take a run out of every count. It stays in the history, with the reason in `why`.
+
+    `why` is given as a parameter or in the body, and must be there.
+    """
+    told = _object(read_json(body).content) if body else {}
+    reasoned = _why(told.pop("why", None), why)
+    if told:
+        name = next(iter(told))
+        raise wrong(name, f"{name!r} says nothing here: only why is looked at")
+    withdraw_run(the_book(), run_ref, why=reasoned or "", source=source_of(caller))
+    return answer({"run_ref": run_ref, "withdrawn": True, "notes": []})
+
+
+def _run(book: DuckStore, run_ref: str) -> dict[str, Any]:
+    changes = book.history(run_ref)
+    if not changes or changes[-1].what == "withdrawn":
+        raise _gone(run_ref, changes)
+    present = book.runs(refs=[run_ref])
+    if present.is_empty():
+        raise _gone(run_ref, book.history(run_ref))
+    return _plain(present.row(0, named=True)) | {"history": [_change(each) for each in changes]}
+
+
+def _place(told: Told) -> dict[str, str]:
+    """Where the run is, for an answer about one that was added."""
+    if told.status != 201:
+        return {}
+    run_refs = json.loads(told.content)["run_refs"]
+    return {"Location": run_at(run_refs[0])} if len(run_refs) == 1 else {}
+
+
+def _gone(run_ref: str, changes: tuple[Change, ...]) -> RunNotFound:
+    withdrawn = ""
+    if changes:
+        day, why = changes[-1].happened_at.date(), changes[-1].why
+        withdrawn = f" It was withdrawn on {day}: {why}."
+    return RunNotFound(
+        f"There is no run {run_ref} in the book.{withdrawn}",
+        "look the reference up with GET /api/runs",
+    )
+
+
+def _plain(run: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        name: value.isoformat() if isinstance(value, datetime) else value
+        for name, value in run.items()
+    }
+
+
+def _change(change: Change) -> dict[str, Any]:
+    return {
+        "version": change.version,
+        "happened_at": change.happened_at.replace(tzinfo=UTC).isoformat(),
+        "what": change.what,
+        "why": change.why,
+        "source": change.source,
+        "content": dict(change.content),
+    }
+
+
+def _object(content: Any) -> dict[str, Any]:
+    if not isinstance(content, dict):
+        says = "the body is not an object of names and values"
+        raise Refusal(
+            NOT_UNDERSTOOD,
+            f"Nothing was changed: {says}.",
+            'send an object, such as {"puckering": 1, "why": "recounted"}',
+            reasons=[reason("", says)],
+        )
+    return dict(content)
+
+
+def _why(in_body: object, in_query: str | None) -> str | None:
+    told = in_query if in_body is None else in_body
+    if told is None:
+        return None
+    if not isinstance(told, str):
+        raise wrong("why", "why is not a text")
+    return told.strip() or None

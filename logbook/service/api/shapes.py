@@ -1,0 +1,328 @@
+"""What the description says of bodies, parameters and answers: schemas as literals."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from logbook.advice.job import SETUP, SURROUNDINGS
+from logbook.records.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
+from logbook.service.api.problems import KINDS, PROBLEM_TYPE
+from logbook.vocabulary.defects import DefectKind
+from logbook.vocabulary.factors import FACTORS
+
+Schema = dict[str, Any]
+
+JSON_TYPES = {
+    "text": "string",
+    "choice": "string",
+    "integer": "integer",
+    "number": "number",
+    "boolean": "boolean",
+    "moment": "string",
+}
+NUMBER: Schema = {"type": ["number", "null"]}
+INTEGER: Schema = {"type": "integer"}
+TEXT: Schema = {"type": "string"}
+TEXT_OR_NONE: Schema = {"type": ["string", "null"]}
+FLAG: Schema = {"type": "boolean"}
+INTERVAL: Schema = {
+    "description": "`[lower, upper]`; null where it cannot be said.",
+    "type": ["array", "null"],
+    "items": NUMBER,
+    "minItems": 2,
+    "maxItems": 2,
+}
+NOTES: Schema = {"type": "array", "items": TEXT, "description": "What to keep in mind."}
+
+
+def listed(items: Schema) -> Schema:
+    """A list of such."""
+    return {"type": "array", "items": items}
+
+
+def fields(**properties: Schema) -> Schema:
+    """An object with at least these fields; more may come in later versions."""
+    return {"type": "object", "properties": properties, "required": list(properties)}
+
+
+def ref(name: str) -> Schema:
+    """One of the named schemas."""
+    return {"$ref": f"#/components/schemas/{name}"}
+
+
+REASON = fields(column=TEXT, reason=TEXT)
+PLACE: Schema = {**INTEGER, "description": "Place in the list, from 0."}
+REJECTED = fields(index=PLACE, column=TEXT, reason=TEXT)
+
+PROBLEM: Schema = {
+    "description": "Problem details (RFC 9457).",
+    **fields(
+        type={**TEXT, "format": "uri-reference"},
+        title=TEXT,
+        status={**INTEGER, "minimum": 400, "maximum": 599},
+        detail=TEXT,
+        instance={**TEXT, "format": "uri-reference"},
+        reasons=listed(REASON),
+        hint=TEXT_OR_NONE,
+    ),
+}
+
+LOGGED = fields(
+    added=INTEGER,
+    skipped={**INTEGER, "description": "In the book already, to the letter."},
+    rejected=listed(REJECTED),
+    run_refs=listed({**TEXT_OR_NONE, "description": "null where the run was not taken"}),
+    held={**listed(TEXT), "description": "References of runs whose needle parts are missing."},
+    notes=NOTES,
+)
+WITHDRAWN = fields(run_ref=TEXT, withdrawn=FLAG, notes=NOTES)
+CHANGE = fields(
+    version=INTEGER,
+    happened_at={**TEXT, "format": "date-time"},
+    what={"enum": ["logged", "amended", "withdrawn"]},
+    why=TEXT_OR_NONE,
+    source=TEXT,
+    content={"type": "object", "description": "The run as it stood from then on."},
+)
+COUNTED: dict[str, Schema] = {"count": NUMBER, "exposure": NUMBER, "rate": NUMBER}
+
+REVIEW = fields(
+    week=TEXT,
+    **{"from": {**TEXT, "format": "date"}, "to": {**TEXT, "format": "date"}},
+    runs=INTEGER,
+    pieces_inspected=NUMBER,
+    stitches_sewn=NUMBER,
+    summary=TEXT,
+    defects=listed(
+        fields(
+            kind=TEXT,
+            measure={"enum": ["pieces", "events"]},
+            **COUNTED,
+            interval=INTERVAL,
+            rate_before=NUMBER,
+            interval_before=INTERVAL,
+            share_of_cost=NUMBER,
+            cost=NUMBER,
+            signals=listed(TEXT),
+            per_100k_stitches=NUMBER,
+        )
+    ),
+    any_defect=fields(**COUNTED, interval=INTERVAL),
+    actions=listed(TEXT),
+    notes=NOTES,
+)
+CHART = fields(
+    kind=TEXT,
+    chart={"enum": ["p", "u", "p_prime", "u_prime"]},
+    by=TEXT,
+    centre=NUMBER,
+    sigma_z=NUMBER,
+    points=listed(fields(label=TEXT, **COUNTED, lower=NUMBER, upper=NUMBER, signals=listed(TEXT))),
+    finding=TEXT,
+    notes=NOTES,
+)
+SUPPLIERS = fields(
+    defect=TEXT,
+    backing=TEXT_OR_NONE,
+    reference=TEXT_OR_NONE,
+    margin=NUMBER,
+    level=NUMBER,
+    strata=listed(
+        fields(
+            fabric=TEXT_OR_NONE,
+            backing=TEXT_OR_NONE,
+            supplier=TEXT,
+            runs=INTEGER,
+            pieces_inspected=NUMBER,
+            count=NUMBER,
+            rate=NUMBER,
+        )
+    ),
+    suppliers=listed(
+        fields(
+            supplier=TEXT,
+            runs=INTEGER,
+            lots=INTEGER,
+            pieces_inspected=NUMBER,
+            count=NUMBER,
+            crude_rate=NUMBER,
+            crude_interval=INTERVAL,
+            like_for_like_rate=NUMBER,
+            like_for_like_interval=INTERVAL,
+            difference=NUMBER,
+            difference_interval=INTERVAL,
+            mantel_haenszel={"type": ["object", "null"]},
+            verdict=TEXT_OR_NONE,
+            pieces_needed=NUMBER,
+            cost_per_good_piece=NUMBER,
+            cost_interval=INTERVAL,
+        )
+    ),
+    finding=TEXT,
+    notes=NOTES,
+)
+FACTORS_ANSWER = fields(
+    defect=TEXT,
+    effects=listed(
+        fields(
+            factor=TEXT,
+            level=TEXT,
+            reference=TEXT,
+            runs=INTEGER,
+            pieces_inspected=NUMBER,
+            crude_rate=NUMBER,
+            adjusted_rate=NUMBER,
+            adjusted_interval=INTERVAL,
+            ratio=NUMBER,
+            ratio_interval=INTERVAL,
+            p_value=NUMBER,
+            q_value=NUMBER,
+            finding=FLAG,
+            like_for_like_share=NUMBER,
+        )
+    ),
+    finding=TEXT,
+    notes=NOTES,
+)
+ADVICE = fields(
+    job={"type": "object"},
+    now=fields(
+        setup={"type": "object"},
+        expected_rate=NUMBER,
+        interval=INTERVAL,
+        runs=NUMBER,
+        pieces=NUMBER,
+    ),
+    suggestions=listed(
+        fields(
+            changes=listed({"type": "object", "required": ["factor", "from", "to"]}),
+            expected_rate=NUMBER,
+            interval=INTERVAL,
+            saving_per_100_pieces=NUMBER,
+            saving_interval=INTERVAL,
+            chance_better=NUMBER,
+            runs=NUMBER,
+            pieces_inspected=NUMBER,
+            evidence={"enum": ["strong", "fair", "thin"]},
+            cautions=listed(TEXT),
+            trial={"type": ["object", "null"]},
+        )
+    ),
+    rules=listed(fields(rule=TEXT, says=TEXT, source=TEXT)),
+    finding=TEXT,
+    notes=NOTES,
+)
+
+
+def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
+    """Every named schema, those of runs with a shop's own defect kinds."""
+    run = {column.name: kept(column) for column in columns_with(own_kinds)}
+    told = {column.name: sent(column) for column in (*columns_with(own_kinds), WEIGHT_IN_OUNCES)}
+    return {
+        "RunToLog": {
+            "type": "object",
+            "description": "One run, with the run sheet's names; what is absent is not recorded.",
+            "properties": told,
+            "required": ["finished_at"],
+            "additionalProperties": False,
+        },
+        "RunCorrection": {
+            "type": "object",
+            "description": "Values to change; null takes one back to not recorded.",
+            "properties": {**told, "why": TEXT_OR_NONE},
+            "additionalProperties": False,
+        },
+        "Reason": {
+            "type": "object",
+            "properties": {"why": TEXT},
+            "additionalProperties": False,
+        },
+        "Run": fields(**run),
+        "RunWithHistory": fields(**run, history=listed(CHANGE)),
+        "Runs": fields(runs=listed(ref("Run")), more=FLAG, notes=NOTES),
+        "Logged": LOGGED,
+        "Withdrawn": WITHDRAWN,
+        "Review": REVIEW,
+        "Chart": CHART,
+        "Suppliers": SUPPLIERS,
+        "Factors": FACTORS_ANSWER,
+        "Advice": ADVICE,
+        "Problem": PROBLEM,
+    }
+
+
+def kept(column: Column) -> Schema:
+    """A value of a run as it is answered."""
+    schema: Schema = {"type": [JSON_TYPES[column.type], "null"], "description": _words(column)}
+    if column.name in ("run_ref", "finished_at"):
+        schema["type"] = "string"
+    return schema
+
+
+def sent(column: Column) -> Schema:
+    """A value of a run as it is sent: as typed, or as text that a run sheet could hold."""
+    schema: Schema = {
+        "type": sorted({JSON_TYPES[column.type], "string", "null"}),
+        "description": _words(column),
+    }
+    if column.type in ("integer", "number"):
+        limits = {"minimum": column.lowest, "exclusiveMinimum": column.above}
+        limits["maximum"] = column.highest
+        schema |= {name: limit for name, limit in limits.items() if limit is not None}
+    if column.type == "text":
+        schema["maxLength"] = column.longest
+    if column.choices is not None:
+        schema["examples"] = list(column.choices.values)
+    return schema
+
+
+def _words(column: Column) -> str:
+    unit = f", in {column.unit}" if column.unit else ""
+    choices = f": {', '.join(column.choices.values)}" if column.choices else ""
+    return f"{column.label}{unit}{choices}."
+
+
+_CUT = tuple(each.cut_from for each in FACTORS if each.cut_from is not None)
+_OF_THE_SETUP = {*SETUP, *SURROUNDINGS, *_CUT} - {"fabric", "design", "density", "fabric_shade"}
+
+SETUP_PARAMETERS: list[Schema] = [
+    {
+        "name": column.name,
+        "in": "query",
+        "required": False,
+        "description": f"{_words(column)[:-1]} of the setup now.",
+        "schema": TEXT,
+    }
+    for column in COLUMNS
+    if column.name in _OF_THE_SETUP
+]
+
+
+def answers(name: str, *problems: int, also: int | None = None) -> dict[int | str, Schema]:
+    """The answers of one route: the named one, and the problems that there can be."""
+    good = {"description": "As asked.", "content": {"application/json": {"schema": ref(name)}}}
+    found: dict[int | str, Schema] = {200: good}
+    if also is not None:
+        added = {"description": "Where the run is, for one run.", "schema": TEXT}
+        found[also] = {**good, "headers": {"Location": added}}
+    for status in (*problems, 500, 503):
+        titles = [kind.title for kind in KINDS if kind.status == status]
+        found[status] = {
+            "description": "; or ".join(titles),
+            "content": {PROBLEM_TYPE: {"schema": ref("Problem")}},
+        }
+    return found
+
+
+def body(schema: Schema, *media_types: str, required: bool = True) -> Schema:
+    """What a route takes."""
+    content = {media_type: {"schema": schema} for media_type in media_types}
+    return {"requestBody": {"required": required, "content": content}}
+
+
+LOGGING = body(
+    {"anyOf": [ref("RunToLog"), {**listed(ref("RunToLog")), "minItems": 1}]}, "application/json"
+)
+AMENDING = body(ref("RunCorrection"), "application/json", "application/merge-patch+json")
+WITHDRAWING = body(ref("Reason"), "application/json", required=False)

@@ -1,0 +1,146 @@
+"""Runs of one request into the book: what becomes of each, and the answer to it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import polars as pl
+
+from logbook.answers.runs import known_spellings, now_at
+from logbook.intake import Reject, Taken, take_many
+from logbook.records.columns import columns_with
+from logbook.service.api.bodies import Sent
+from logbook.service.api.problems import CONFLICT, NOT_TAKEN, TOO_LARGE, Refusal, as_text, details
+from logbook.service.api.where import RUNS
+from logbook.store import Stored
+from logbook.store.answered import Answered, Once
+from logbook.store.duckdb_store import DuckStore
+
+MOST_RUNS = 10_000
+TAKEN = (
+    "the book already has a run with this reference and other content; give this one a reference "
+    "of its own, or correct the earlier one with PATCH /api/runs/{run_ref}"
+)
+SKIPPED = (
+    "skipped are runs that the book has to the letter already; where a run without run_ref is "
+    "meant as one more, give it a reference of its own"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """The answer to a request: its status, and what it says."""
+
+    status: int
+    content: str
+
+
+def take_runs(book: DuckStore, sent: Sent, *, key: str | None, source: str) -> Told:
+    """Log the runs of a request: those that can be, with a reason for each other.
+
+    Parameters
+    ----------
+    book
+        The open book.
+    sent
+        An object of run-sheet names and values, or a list of such.
+    key
+        The sender's key; the answer is then kept in the transaction of the runs.
+    source
+        Kept with each run.
+
+    Raises
+    ------
+    Refusal
+        More runs than one request may bring.
+    """
+    entries = sent.content if isinstance(sent.content, list) else [sent.content]
+    if len(entries) > MOST_RUNS:
+        raise Refusal(
+            TOO_LARGE,
+            f"The request holds {len(entries):,} runs; {MOST_RUNS:,} are the most at a time.",
+            "send the runs in several requests, or a file with: logbook import",
+        )
+    taken = _taken(book, entries)
+    once = None if key is None else Once(key, lambda stored: _kept(_told(taken, stored), sent.mark))
+    stored = book.put(taken.good, source=source, once=once)
+    return _told(taken, stored)
+
+
+def _taken(book: DuckStore, entries: Sequence[Any]) -> Taken:
+    columns = len(columns_with(book.shop.own_kinds))
+    for index, entry in enumerate(entries):
+        # Guessing what a strange name was meant to be takes time: not for a flood of them.
+        if isinstance(entry, Mapping) and len(entry) > 2 * columns:
+            says = f"{len(entry):,} names in one run; a run sheet has {columns} columns"
+            raise Refusal(
+                TOO_LARGE,
+                f"No run was logged: {says}.",
+                "send each run as an object of its own",
+                reasons=[_reason(Reject(index, "", says))],
+            )
+    return take_many(entries, shop=book.shop, known=known_spellings(book), now=now_at(book))
+
+
+def _kept(told: Told, mark: str) -> Answered:
+    return Answered(mark, told.status, told.content)
+
+
+def _told(taken: Taken, stored: Stored) -> Told:
+    places = taken.good_positions.to_list()
+    clashes = {places[position] for position in stored.conflicts}
+    conflicts = [Reject(place, "run_ref", TAKEN) for place in sorted(clashes)]
+    answer = {
+        "added": stored.added,
+        "skipped": stored.skipped,
+        "rejected": [_reason(each) for each in _in_order(taken.rejects, conflicts)],
+        "run_refs": _references(taken, places, clashes),
+        "held": _held(taken, clashes),
+        "notes": _notes(taken, stored),
+    }
+    if stored.added or stored.skipped:
+        return Told(201 if stored.added else 200, as_text(answer))
+    return _nothing_taken(taken, conflicts, answer)
+
+
+def _nothing_taken(taken: Taken, conflicts: Sequence[Reject], answer: dict[str, Any]) -> Told:
+    kind = CONFLICT if conflicts and not taken.rejects else NOT_TAKEN
+    reasons = [_reason(each) for each in _in_order(taken.reasons, conflicts)]
+    says = "; ".join(each["reason"] for each in reasons[:3]) or "the request holds no run"
+    more = f"; and {len(reasons) - 3} more" if len(reasons) > 3 else ""
+    problem = details(
+        kind,
+        f"No run was logged: {says}{more}.",
+        instance=RUNS,
+        hint="mend what is named and send it again",
+        reasons=reasons,
+        **answer,
+    )
+    return Told(kind.status, as_text(problem))
+
+
+def _in_order(*parts: Sequence[Reject]) -> list[Reject]:
+    return sorted((each for part in parts for each in part), key=lambda each: each.position)
+
+
+def _reason(reject: Reject) -> dict[str, Any]:
+    return {"index": reject.position, "column": reject.column, "reason": reject.reason}
+
+
+def _references(taken: Taken, places: Sequence[int], clashes: set[int]) -> list[str | None]:
+    found: list[str | None] = [None] * taken.rows
+    for place, run_ref in zip(places, taken.good["run_ref"], strict=True):
+        found[place] = None if place in clashes else run_ref
+    return found
+
+
+def _held(taken: Taken, clashes: set[int]) -> list[str]:
+    missing = ~pl.col("needle_parts_found").fill_null(value=True)
+    clashing = taken.good_positions.is_in(list(clashes))
+    return taken.good.filter(~clashing).filter(missing)["run_ref"].to_list()
+
+
+def _notes(taken: Taken, stored: Stored) -> list[str]:
+    return [*taken.notes, *([SKIPPED] if stored.skipped else [])]

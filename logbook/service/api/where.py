@@ -1,0 +1,13 @@
+"""Where the API is, beneath the root of the service."""
+
+from __future__ import annotations
+
+from urllib.parse import quote
+
+ROOT = "/api"
+RUNS = f"{ROOT}/runs"
+
+
+def run_at(run_ref: str) -> str:
+    """The address of one run."""
+    return f"{RUNS}/{quote(run_ref.encode('utf-8', 'replace'), safe='')}"
