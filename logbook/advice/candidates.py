@@ -8,10 +8,8 @@ from itertools import combinations
 
 import polars as pl
 
-from logbook.advice.job import Job
+from logbook.advice.job import BACKING_PARTS, Job
 
-BACKING_PARTS = ("weight_band", "backing_layers", "backing_supplier", "backing_shade")
-"""What comes with a backing, in the order in which it is settled for another one."""
 ALONE = ("topping", "hooping", "needle_nm", "needle_point", "speed_band")
 KEPT_RUNS = 5
 """A part of the backing is kept in another backing that has so many like runs with it."""

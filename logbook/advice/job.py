@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import polars as pl
 
@@ -29,6 +29,8 @@ SETUP: tuple[str, ...] = (
 """Parts of a setup that can be changed for a job, in the order in which they are named."""
 SURROUNDINGS: tuple[str, ...] = ("machine", "operator", "site", "thread", "seen_at")
 """What a job may be narrowed to, and no change is proposed of."""
+BACKING_PARTS = ("weight_band", "backing_layers", "backing_supplier", "backing_shade")
+"""What comes with a backing, in the order in which it is settled for another one."""
 
 _LONG_PILE_MM = 1.0
 
@@ -48,7 +50,9 @@ class Job:
     given
         Which of its parts were told; the rest is the usual of the record.
     usual_runs
-        Runs on record with the usual setup that filled the gaps; 0 where nothing was filled.
+        Runs on record with the whole setup, told and filled in; 0 where nothing was filled.
+    unseen
+        Factor → word that was told and that no run on record has: of it the model knows nothing.
     """
 
     fabric: str
@@ -58,6 +62,7 @@ class Job:
     setup: Mapping[str, str | None]
     given: frozenset[str]
     usual_runs: int
+    unseen: Mapping[str, str] = field(default_factory=dict)
 
     def whole(self) -> dict[str, str | None]:
         """Job and setup as one mapping of factors."""
@@ -101,19 +106,21 @@ def job_from(
     -------
     Job
         Parts not told are those used for most pieces of this fabric (of this design, where it
-        has runs) together with what was told, settled one after another.
+        has runs) together with what was told, settled one after another; what goes with a
+        backing that this fabric was never sewn on is that of the backing on other fabrics.
 
     Raises
     ------
     TooLittleData
-        No run is on this fabric.
+        No run with pieces inspected is on this fabric.
     """
     told = dict(setup or {})
     on_fabric = cells.filter(pl.col("fabric") == fabric)
     if on_fabric.is_empty():
         raise TooLittleData(
-            f"No run on {fabric} is on record, so that there is no setup to start from.",
-            "log runs on it first, or ask for a fabric that is in the book",
+            f"No run on {fabric} with pieces inspected is among those asked about, so that there "
+            "is no setup to start from.",
+            "ask for other dates or another fabric, or log runs on it first",
             needed=1,
             got=0,
             unit="runs",
@@ -122,8 +129,17 @@ def job_from(
     density_band = None if band is None else band.name
     if density_band is None and design is not None:
         density_band = _most(on_fabric.filter(pl.col("design") == design), "density_band")
-    usual, runs = _usual(on_fabric, design, told)
+    usual = _usual(on_fabric, design, told) | _parts_of(cells, on_fabric, told.get("backing"))
     filled = {name: usual.get(name) for name in SETUP} | told
+    asked = told | {
+        name: word
+        for name, word in (
+            ("design", design),
+            ("density_band", density_band),
+            ("fabric_shade", fabric_shade),
+        )
+        if word is not None
+    }
     return Job(
         fabric=fabric,
         design=design,
@@ -131,14 +147,15 @@ def job_from(
         fabric_shade=fabric_shade,
         setup=filled,
         given=frozenset(told),
-        usual_runs=0 if set(told) >= set(SETUP) else runs,
+        usual_runs=0 if set(told) >= set(SETUP) else _runs_with(on_fabric, filled),
+        unseen={name: word for name, word in asked.items() if not (cells[name] == word).any()},
     )
 
 
 def _usual(
     on_fabric: pl.DataFrame, design: str | None, told: Mapping[str, str]
-) -> tuple[dict[str, str | None], int]:
-    """Return the usual setup of runs like what was told, part by part, and its runs."""
+) -> dict[str, str | None]:
+    """Return the usual setup of runs like what was told, part by part."""
     alike = on_fabric
     for name in (name for name in told if name in SETUP):
         agreeing = alike.filter(pl.col(name) == told[name])
@@ -151,7 +168,28 @@ def _usual(
         usual[name] = _most(alike, name)
         if usual[name] is not None:
             alike = alike.filter(pl.col(name) == usual[name])
-    return usual, int(alike["runs"].sum())
+    return usual
+
+
+def _parts_of(
+    cells: pl.DataFrame, on_fabric: pl.DataFrame, backing: str | None
+) -> dict[str, str | None]:
+    """Return the usual parts of a backing that the fabric was never sewn on; none of no backing."""
+    if backing is None or (on_fabric["backing"] == backing).any():
+        return {}
+    elsewhere = cells.filter(pl.col("backing") == backing)
+    usual: dict[str, str | None] = {}
+    for name in BACKING_PARTS:
+        usual[name] = _most(elsewhere, name)
+        if usual[name] is not None:
+            elsewhere = elsewhere.filter(pl.col(name) == usual[name])
+    return usual
+
+
+def _runs_with(cells: pl.DataFrame, setup: Mapping[str, str | None]) -> int:
+    """Count runs that had every part of a setup that is known."""
+    had = cells.filter(*(pl.col(name) == word for name, word in setup.items() if word is not None))
+    return int(had["runs"].sum())
 
 
 def _most(cells: pl.DataFrame, name: str) -> str | None:

@@ -21,6 +21,8 @@ PAIRED = 8
 """The most promising single changes so many are put together two by two."""
 LEAST_SAVED_SHARE = 0.02
 """A saving of a smaller share of what backing and defects cost now is not worth a word."""
+_PRICED = {"backing", "backing_supplier", "backing_layers", "weight_band"}
+"""Parts of the setup that the price of a sheet depends on."""
 FEWEST_PIECES_TOGETHER = 50.0
 """Two changes together are weighed where so many like pieces had both."""
 
@@ -29,7 +31,8 @@ FEWEST_PIECES_TOGETHER = 50.0
 class Weighed:
     """One supported candidate with what the model says of it.
 
-    ``evidence`` of two changes together is no better than that of the weaker of the two alone.
+    ``evidence`` of two changes together is no better than that of the weaker of the two alone, and
+    that of a change from what no run on record has is thin: nothing is known of it.
     ``price_known`` is False where its backing changes and either has no price: the saving then
     leaves prices out.
     """
@@ -154,14 +157,13 @@ def _weighed(
         ),
         level=level,
     )
-    untouched = {"backing", "backing_supplier", "backing_layers", "weight_band"}
     return now, [
         Weighed(
             candidate,
             predicted,
             predicted.money,
-            sure or not untouched & set(candidate.changes),
-            predicted.money.evidence,
+            sure or not _PRICED & set(candidate.changes),
+            "thin" if set(candidate.changes) & set(job.unseen) else predicted.money.evidence,
         )
         for candidate, predicted, sure in zip(candidates, changed, known, strict=True)
         if predicted.support.enough and predicted.money is not None

@@ -83,7 +83,8 @@ class AdviceResult:
                     "evidence": each.evidence,
                 }
                 for each in self.suggestions
-            ]
+            ],
+            schema=_COLUMNS,
         )
 
     def as_json(self) -> dict[str, Any]:
@@ -96,6 +97,7 @@ class AdviceResult:
                 "density_band": job.density_band,
                 "fabric_shade": job.fabric_shade,
                 "told": sorted(job.given),
+                "never_seen": dict(job.unseen),
             },
             "now": {
                 "setup": dict(job.setup),
@@ -113,3 +115,18 @@ class AdviceResult:
             "lines": list(self.lines()),
             "notes": list(self.notes),
         }
+
+
+_COLUMNS: dict[str, Any] = {
+    "change": pl.String,
+    "expected_rate": pl.Float64,
+    "lower": pl.Float64,
+    "upper": pl.Float64,
+    "saving_per_100": pl.Float64,
+    "saving_lower": pl.Float64,
+    "saving_upper": pl.Float64,
+    "chance_better": pl.Float64,
+    "runs": pl.Int64,
+    "pieces_inspected": pl.Float64,
+    "evidence": pl.String,
+}

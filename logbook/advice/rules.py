@@ -8,7 +8,8 @@ from typing import Any
 
 from logbook.advice.job import Job
 from logbook.advice.ranking import Ranked, Weighed
-from logbook.advice.suggestion import Change
+from logbook.advice.sentences import like_runs
+from logbook.advice.suggestion import changes_between, changes_said
 from logbook.vocabulary.rules import RULES_OF_THUMB, RuleOfThumb
 from logbook.wording import number, percent
 
@@ -94,10 +95,7 @@ def _record(rule: RuleOfThumb, job: Job, weighed: Sequence[Weighed]) -> str:
             "pieces and 2 designs are wanted)."
         )
     best = max(leaving, key=lambda each: each.predicted.support.pieces)
-    changes = " and ".join(
-        Change(name, job.setup.get(name), word).words()
-        for name, word in best.candidate.changes.items()
-    )
+    changes = changes_said(changes_between(job.setup, best.candidate.changes))
     predicted = best.predicted
     chance = predicted.chance_better
     verdict = (
@@ -111,10 +109,10 @@ def _record(rule: RuleOfThumb, job: Job, weighed: Sequence[Weighed]) -> str:
         f"The shop's record {verdict}: with {changes}, {percent(predicted.rate)} of pieces would "
         f"have a defect instead of {percent(predicted.rate + predicted.saving)} (chance that "
         f"this is fewer: {percent(chance, 0)}; {number(predicted.support.pieces)} pieces in "
-        f"{number(predicted.support.runs)} like runs)."
+        f"{like_runs(predicted.support.runs)})."
         if rule.expects
         else f"With {changes} instead, {percent(predicted.rate)} of pieces would have a defect, "
         f"not {percent(predicted.rate + predicted.saving)} (chance that this is fewer: "
         f"{percent(chance, 0)}; {number(predicted.support.pieces)} pieces in "
-        f"{number(predicted.support.runs)} like runs)."
+        f"{like_runs(predicted.support.runs)})."
     )

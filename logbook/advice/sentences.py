@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
+from logbook.advice.suggestion import in_sentence, level_said
+from logbook.fairness.predictions import STRONG
+from logbook.vocabulary.levels import factor_label
 from logbook.wording import money, number, percent, percent_interval
 
 if TYPE_CHECKING:
@@ -20,13 +24,33 @@ NOTICED = 0.001
 
 
 def finding(result: AdviceResult) -> str:
-    """Say the best supported change, or that there is none."""
+    """Say the best supported change, or that there is none, and what nothing is known of."""
+    return f"{_best(result)}{_unseen(result)}"
+
+
+def _unseen(result: AdviceResult) -> str:
+    """Warn of what was told and never sewn."""
+    if not result.job.unseen:
+        return ""
+    names = " or ".join(
+        f"{in_sentence(factor_label(name))} {level_said(name, word)}"
+        for name, word in result.job.unseen.items()
+    )
+    return (
+        f" Mind: no run on record has {names}. A middling effect is taken, and no interval here "
+        "holds that doubt."
+    )
+
+
+def _best(result: AdviceResult) -> str:
     job = _job(result)
     firm = [each for each in result.suggestions if each.evidence != "thin"]
     if firm:
         # What is sure comes before what might save more.
         best = next((each for each in firm if each.evidence == "strong"), firm[0])
-        return f"For {job}, change {best.words()}: {_saving(result, best)} ({_weight(best)})."
+        return (
+            f"For {job}, change {best.words()}: {_saving(result, best)} ({_weight(result, best)})."
+        )
     if result.suggestions:
         return (
             f"For {job}, nothing on record is likely enough to beat the setup now. Worth a fair "
@@ -52,12 +76,12 @@ def line(result: AdviceResult, each: Suggestion) -> str:
     )
     return (
         f"Change {each.words()}: {_saving(result, each)}; {rate}. {_kinds(each)}It rests on "
-        f"{number(each.pieces)} pieces in {number(each.runs)} like runs; {_weight(each)}."
+        f"{number(each.pieces)} pieces in {like_runs(each.runs)}; {_weight(result, each)}."
     )
 
 
 def _saving(result: AdviceResult, each: Suggestion) -> str:
-    lower, upper = (_signed(bound, result.currency) for bound in each.saving_interval)
+    lower, upper = (money(bound, result.currency) for bound in each.saving_interval)
     doubt = f"{percent(result.level, 0)} interval {lower} to {upper}"
     if each.evidence == "thin" or each.saving_per_100 <= 0:
         guess = money(each.best_guess_per_100, result.currency)
@@ -66,9 +90,13 @@ def _saving(result: AdviceResult, each: Suggestion) -> str:
     return f"it saves about {promised} per 100 pieces, cautiously reckoned ({doubt})"
 
 
-def _weight(each: Suggestion) -> str:
+def _weight(result: AdviceResult, each: Suggestion) -> str:
     chance = min(max(each.chance_better, 0.01), 0.99)
-    return f"{_EVIDENCE[each.evidence]}, {round(100 * chance)} in 100 that it is better"
+    # Rounded down: 0.897 is not yet the 90 in 100 of strong evidence.
+    said = f"{_EVIDENCE[each.evidence]}, {math.floor(100 * chance + 1e-9)} in 100 that it is better"
+    if chance >= STRONG and each.evidence != "strong" and not result.job.unseen:
+        return f"{said}, but together no surer than the less sure of the two alone"
+    return said
 
 
 def _kinds(each: Suggestion) -> str:
@@ -77,7 +105,7 @@ def _kinds(each: Suggestion) -> str:
     if not moved:
         return ""
     said = [
-        f"{_plain(kind.label)} {percent(kind.before)} to {percent(kind.after)}"
+        f"{in_sentence(kind.label)} {percent(kind.before)} to {percent(kind.after)}"
         f"{' (up)' if kind.after > kind.before else ''}"
         for kind in moved
     ]
@@ -90,9 +118,6 @@ def _job(result: AdviceResult) -> str:
     return f"{job.fabric}{design}"
 
 
-def _signed(amount: float, currency: str) -> str:
-    return money(amount, currency)
-
-
-def _plain(label: str) -> str:
-    return f"{label[:1].lower()}{label[1:]}"
+def like_runs(count: int) -> str:
+    """Say ``1 like run`` or ``1,204 like runs``."""
+    return f"{number(count)} like run{'' if count == 1 else 's'}"

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
+from logbook.advice.job import BACKING_PARTS
 from logbook.advice.trials import TrialPlan
 from logbook.vocabulary.levels import factor_label, level_label
 from logbook.wording import json_number
 
-_NAMES = {"backing_supplier"}
-"""Factors whose levels are names, and keep their capitals."""
-
-_NAMES = {"backing_supplier"}
+_NAMES = {"backing_supplier", "design", "machine", "operator", "site", "thread"}
 """Factors whose levels are names, and keep their capitals."""
 
 Bounds: TypeAlias = tuple[float, float]
@@ -30,11 +28,9 @@ class Change:
 
     def words(self) -> str:
         """Say it: ``topping from no topping to water-soluble film``."""
-        before, after = (
-            label if self.factor in _NAMES else _plain(label)
-            for label in (level_label(self.factor, word) for word in (self.before, self.after))
-        )
-        return f"{_plain(factor_label(self.factor))} from {before} to {after}"
+        before, after = (level_said(self.factor, word) for word in (self.before, self.after))
+        start = "" if self.before is None else f" from {before}"
+        return f"{in_sentence(factor_label(self.factor))}{start} to {after}"
 
     def as_json(self) -> dict[str, Any]:
         """Answer the stored values, and the labels that people read."""
@@ -101,7 +97,7 @@ class Suggestion:
 
     def words(self) -> str:
         """Say the changes: ``topping from … to … and hooping from … to …``."""
-        return " and ".join(change.words() for change in self.changes)
+        return changes_said(self.changes)
 
     def as_json(self) -> dict[str, Any]:
         """Answer the fields that scripts rely on."""
@@ -139,6 +135,25 @@ def changes_between(
     return tuple(Change(name, now.get(name), word) for name, word in changes.items())
 
 
-def _plain(label: str) -> str:
+def changes_said(changes: Sequence[Change]) -> str:
+    """Say several changes, leaving out what goes without saying.
+
+    That is: parts of no backing, and parts that the runs with another backing do not record.
+    """
+    bare = any((each.factor, each.after) == ("backing", "none") for each in changes)
+    return " and ".join(
+        each.words()
+        for each in changes
+        if each.after is not None and not (bare and each.factor in BACKING_PARTS)
+    )
+
+
+def level_said(factor: str, word: str | None) -> str:
+    """Say a level within a sentence."""
+    label = level_label(factor, word)
+    return label if factor in _NAMES else in_sentence(label)
+
+
+def in_sentence(label: str) -> str:
     """Begin with a small letter, but for abbreviations and names."""
     return label if label[1:2].isupper() else f"{label[:1].lower()}{label[1:]}"

@@ -10,15 +10,19 @@ from logbook.advice import WEIGHTS_BY, AdviceResult
 from logbook.advice import advise as advise_from
 from logbook.advice.job import SETUP, SURROUNDINGS
 from logbook.answers.runs import known_spellings
-from logbook.errors import TooLittleData
+from logbook.errors import RecordError, TooLittleData
 from logbook.fairness import CELLS_BY
 from logbook.intake import take_one
+from logbook.intake.headings import heading_name
 from logbook.store import Store, Window
 from logbook.vocabulary.bands import band_of
 from logbook.vocabulary.defects import ANY
 from logbook.vocabulary.factors import FACTORS
 
 _CUT_FROM = {each.cut_from: each for each in FACTORS if each.cut_from is not None}
+_MEASURED = {factor.column: column for column, factor in _CUT_FROM.items()}
+_PARTS = (*(_MEASURED.get(name, name) for name in (*SETUP, *SURROUNDINGS)), "backing_oz_yd2")
+"""What can be told of a setup, by the run sheet's names."""
 
 
 def advise(
@@ -51,7 +55,7 @@ def advise(
     Raises
     ------
     RecordError
-        A part of the setup cannot be read; ``reasons`` maps each name to its sentence.
+        A part of the setup cannot be read, or is none; ``reasons`` maps each name to its sentence.
     TooLittleData
         No run is on the fabric, or too few defects are on record.
     """
@@ -73,6 +77,7 @@ def advise(
         now=datetime.now(UTC),
         outcome_needed=False,
     ).run.row(0, named=True)
+    _only_parts(fabric, setup or {})
     fabrics = store.known("fabric")
     if run["fabric"] not in fabrics:
         raise TooLittleData(
@@ -95,6 +100,19 @@ def advise(
         fabric_shade=run["fabric_shade"],
         setup=_factors(run),
     )
+
+
+def _only_parts(fabric: str, setup: Mapping[str, Any]) -> None:
+    """Refuse what advice would leave lying: no fabric, and columns that are no part of a setup."""
+    reasons = {
+        name: f"{name} is no part of a setup that advice goes by; the parts are {', '.join(_PARTS)}"
+        for name in map(heading_name, map(str, setup))
+        if name not in _PARTS
+    }
+    if not fabric.strip():
+        reasons["fabric"] = "no fabric is named"
+    if reasons:
+        raise RecordError(f"{'; '.join(reasons.values())}.", reasons=reasons)
 
 
 def _factors(run: Mapping[str, Any]) -> dict[str, str]:

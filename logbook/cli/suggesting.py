@@ -9,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from logbook.advice import AdviceResult, Suggestion
+from logbook.advice.sentences import like_runs
 from logbook.shop import Shop
 from logbook.wording import number, percent, percent_interval
 
@@ -31,7 +32,7 @@ def show_advice(screen: Console, result: AdviceResult, shop: Shop) -> None:
         Text(
             f"Now: {now}. Expected: {percent(result.expected_rate)} of pieces with a defect "
             f"({percent(result.level, 0)} interval {percent_interval(result.interval)}), resting "
-            f"on {number(result.pieces)} pieces in {number(result.runs)} like runs."
+            f"on {number(result.pieces)} pieces in {like_runs(result.runs)}."
         )
     )
     if result.suggestions:
@@ -45,7 +46,8 @@ def show_advice(screen: Console, result: AdviceResult, shop: Shop) -> None:
         for caution in each.cautions:
             screen.print(Padding(Text(f"Mind: {caution}", style="yellow"), (0, 0, 0, 3)))
         if each.trial is not None:
-            screen.print(Padding(Text(f"Trial: {each.trial.finding()}"), (0, 0, 0, 3)))
+            said = " ".join((each.trial.finding(), *each.trial.notes))
+            screen.print(Padding(Text(f"Trial: {said}"), (0, 0, 0, 3)))
     if result.rules:
         screen.print()
         screen.print(Text("What common practice says of the setup now", style="bold"))

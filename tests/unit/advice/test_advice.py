@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import polars as pl
 import pytest
 from fair_cells import planted
@@ -167,7 +169,7 @@ def test_the_order_of_runs_does_not_matter(cells, result):
 
 
 def test_an_unknown_fabric_has_no_setup_to_start_from(cells):
-    with pytest.raises(TooLittleData, match="No run on felt is on record"):
+    with pytest.raises(TooLittleData, match="No run on felt with pieces inspected"):
         advised(cells, fabric="felt")
 
 
@@ -253,7 +255,7 @@ def test_the_price_of_a_setup_follows_supplier_and_layers():
     setup = {"backing": "cut_away", "backing_supplier": "Alder", "backing_layers": "2"}
     assert materials.of(setup) == pytest.approx(2 * 0.044)
     assert materials.of({**setup, "backing": "none"}) == 0
-    assert materials.of({**setup, "backing_supplier": "Elm"}) != materials.of(setup)
+    assert math.isnan(materials.of({**setup, "backing_supplier": "Elm"}))
 
 
 def test_attributes_of_a_fabric_come_from_the_shop_before_the_trade():
