@@ -32,6 +32,15 @@ def test_without_a_book_nothing_is_served(tmp_path: Path) -> None:
         service.run(str(tmp_path / "nowhere"), port=0)
 
 
+def test_a_shop_network_is_served_only_with_passcodes(tmp_path: Path) -> None:
+    empty_book(tmp_path / "book").close()
+    for reached in ({"host": "0.0.0.0"}, {"names": ("shop.example",)}, {"proxies": ("10.0.0.1",)}):
+        with pytest.raises(ServiceError, match="no passcode is set") as refused:
+            service.run(str(tmp_path / "book"), port=0, **reached)  # type: ignore[arg-type]
+        assert "logbook passcode operator" in (refused.value.hint or "")
+    open_book(str(tmp_path / "book")).close()  # let go of
+
+
 def test_the_book_of_a_process_is_opened_once(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -57,6 +66,8 @@ def test_the_service_answers_for_this_machine_and_closes_the_book(
         assert busy.value.process_id == served.process.pid
         assert _status(served.address + "/health", Host="shop.example") == 400
         assert _status(served.address + "/", Origin="https://elsewhere.example") == 403
+        with urllib.request.urlopen(served.address + "/ready") as answer:
+            assert json.load(answer) == {"status": "ready"}
         assert _status(served.address + "/docs") == 200  # the pages' own, not fetched scripts
         assert served.stop(stop) == 0
     with open_book(str(place)) as store:
