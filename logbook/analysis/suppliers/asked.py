@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from logbook.analysis.suppliers.counting import Gathered
 from logbook.errors import AnalysisError
 from logbook.good_piece import same_word
@@ -19,12 +17,13 @@ def margin_for(kind: DefectKind, margin: float | None) -> float | None:
     Raises
     ------
     AnalysisError
-        The margin is negative or not a number.
+        The margin is negative, above all pieces or not a number.
     """
-    if margin is not None and not (math.isfinite(margin) and margin >= 0):
+    if margin is not None and not 0 <= margin <= 1:
         raise AnalysisError(
-            f"A margin of {margin} cannot be used: it is the difference that does not matter.",
-            "Give a margin of zero or more.",
+            f"A margin of {100 * margin:g} points cannot be used: it is the difference that does "
+            "not matter.",
+            "Give a margin of zero points or more, such as 0.5.",
         )
     if kind.measure == "events":
         # A share of pieces says nothing of events per stitch.

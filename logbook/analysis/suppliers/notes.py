@@ -72,10 +72,6 @@ def _method(result: SuppliersResult) -> list[str]:
             f"{result.kind.label} are counted per stitch: there are stitches sewn instead of "
             "pieces inspected, and a margin in points does not apply."
         )
-    if not result.kind.charged_to_setup:
-        notes.append(
-            f"{result.kind.label} came in with the goods: no backing can be blamed for them."
-        )
     without = [row.supplier for row in result.suppliers if row.lots == 0]
     if without:
         notes.append(f"No lot of backing was recorded for {listed(without)}.")

@@ -83,9 +83,15 @@ def misleads(result: SuppliersResult, row: SupplierRow, check: Check) -> str:
 
 def headlines(result: SuppliersResult) -> tuple[str, ...]:
     """Say what stands out, with its doubt and how far to trust it: one verdict each."""
-    if result.fair_given and len(result.suppliers) > 1:
-        return judged(result, _where(result))
-    return (_plain_finding(result),)
+    said = (
+        judged(result, _where(result))
+        if result.fair_given and len(result.suppliers) > 1
+        else (_plain_finding(result),)
+    )
+    if result.kind.charged_to_setup:
+        return said
+    blameless = f"{result.kind.label} came in with the goods: no backing can be blamed for them."
+    return (blameless, *said)
 
 
 def _where(result: SuppliersResult) -> str:

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from logbook.analysis.suppliers.phrases import doubt, gap, listed, rate_of
+from logbook.kernels.setup_model.needed import MOST_REPEATS
 from logbook.vocabulary.backings import BACKINGS
 from logbook.wording import money, number
 
@@ -14,9 +15,6 @@ if TYPE_CHECKING:
 
 _FIRST = ("worse", "better", "no_worse")
 """What a buyer wants to hear of first: what to leave, what to take, what is a matter of price."""
-
-OUT_OF_REACH = 3.0
-"""More pieces than so many times those compared are not going to be sewn to settle a question."""
 
 
 def judged(result: SuppliersResult, where: str) -> tuple[str, ...]:
@@ -84,11 +82,17 @@ def needed(result: SuppliersResult, row: SupplierRow) -> str:
     if row.fair.verdict != "not_enough_data":
         return ""
     pieces, lots = row.fair.pieces_needed, row.fair.lots_needed
-    if pieces is None or pieces > OUT_OF_REACH * row.fair.shared_pieces:
-        return " No number of pieces within reach would tell: take the two as alike."
+    if pieces is None:
+        return (
+            f" Even {MOST_REPEATS} times this record would not tell: the two may be alike, or as "
+            "far apart as the interval says."
+        )
     unit = "pieces inspected" if result.kind.measure == "pieces" else "stitches sewn"
     fresh = f", from about {number(lots)} new lots," if lots else ""
-    return f" About {number(_roundly(pieces))} more {unit}{fresh} would tell."
+    return (
+        f" About {number(_roundly(pieces))} more {unit}{fresh} would tell, if the difference is as "
+        "it looks now."
+    )
 
 
 def _roundly(count: int) -> int:

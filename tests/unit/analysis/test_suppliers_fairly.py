@@ -2,6 +2,7 @@
 
 import math
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
@@ -11,6 +12,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "fairness"))
 from fair_cells import planted
 
 from logbook.analysis import suppliers
+from logbook.analysis.suppliers.verdicts import needed
+from logbook.errors import AnalysisError
 from logbook.good_piece import Losses, losses_of
 from logbook.shop import Costs, Price, Shop
 from logbook.vocabulary.defects import ANY, kind
@@ -133,8 +136,36 @@ def test_what_is_not_judged_is_told_what_it_takes(setups):
     assert open_ones
     assert "Not enough is on record to judge" in result.finding()
     for row in open_ones:
+        assert row.fair.pieces_needed is not None
         said = next(line for line in result.lines() if line.startswith(row.supplier))
-        assert "would tell" in said
+        assert "new lots, would tell, if the difference is as it looks now." in said
+
+
+def test_a_question_that_no_record_settles_is_not_answered_with_alike(setups):
+    few = setups.filter(pl.col("run_ref").str.slice(1).cast(pl.Int64) < 150)
+    result = compared(few, margin=0.001)
+    row = next(each for each in result.suppliers if each.fair.verdict == "not_enough_data")
+    never = replace(row, fair=replace(row.fair, pieces_needed=None, lots_needed=None))
+    assert needed(result, never) == (
+        " Even 200 times this record would not tell: the two may be alike, or as far apart as the "
+        "interval says."
+    )
+
+
+def test_faults_of_the_fabric_are_first_of_all_not_the_backings(setups):
+    faults = setups.with_columns(kind=pl.col("kind").replace({PUCKERING.name: "fabric_faults"}))
+    result = suppliers.analyse(
+        faults.filter(pl.col("kind") == "fabric_faults"),
+        kind=kind("fabric_faults"),
+        shop=SHOP,
+        setups=faults,
+    )
+    assert result.finding().startswith("Faults of the fabric came in with the goods")
+
+
+def test_a_margin_of_more_than_all_pieces_is_refused(setups):
+    with pytest.raises(AnalysisError, match="300 points"):
+        compared(setups, margin=3.0)
 
 
 def test_too_few_defects_leave_the_plain_check_and_say_why(setups):
