@@ -22,6 +22,7 @@ from logbook.errors import LogbookError, ServiceError
 from logbook.service.access import Access, answer_refusals, hold_access, the_access
 from logbook.service.api import api
 from logbook.service.attempts import Attempts
+from logbook.service.daily import backed_up_daily
 from logbook.service.doors import KnownHostsOnly, OwnOriginOnly, Reach
 from logbook.service.guarding import Guarded
 from logbook.service.holding import hold, let_go, the_book
@@ -84,7 +85,9 @@ def run(
         if reach.by_others:
             access.demand_passcodes()
         hold_access(access)
-        served = application(reach=reach, started=lambda: say(_welcome(place, reach, listening)))
+        served = application(
+            reach=reach, started=lambda: say(_welcome(place, reach, listening)), say=say
+        )
         say_in(log)
         config = uvicorn.Config(
             served,
@@ -108,7 +111,10 @@ def run(
 
 
 def application(
-    *, reach: Reach | None = None, started: Callable[[], object] | None = None
+    *,
+    reach: Reach | None = None,
+    started: Callable[[], object] | None = None,
+    say: Callable[[str], object] | None = None,
 ) -> FastAPI:
     """Build the ASGI application over the book of this process.
 
@@ -118,7 +124,10 @@ def application(
         Where it listens; this machine alone if not given.
     started
         Called once everything is up.
+    say
+        Told in words of what goes wrong beside the requests; the error stream if not given.
     """
+    say = _on_stderr if say is None else say
     for name in WARMED:
         import_module(name)
     pages = st.App(_pages_script())
@@ -127,9 +136,10 @@ def application(
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         async with pages_lifespan(app):
-            if started is not None:
-                started()
-            yield
+            with backed_up_daily(the_book(), say=say):
+                if started is not None:
+                    started()
+                yield
 
     # No /docs of FastAPI's own: it fetches its scripts from outside.
     app = FastAPI(title="logbook", lifespan=lifespan, docs_url=None, redoc_url=None)
