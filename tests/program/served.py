@@ -34,8 +34,8 @@ class Served:
 
 
 @contextmanager
-def serving(place: Path) -> Iterator[Served]:
-    """Serve a book on a free port, until the block ends."""
+def serving(place: Path, *options: str) -> Iterator[Served]:
+    """Serve a book on a free port with options of the command, until the block ends."""
     process = subprocess.Popen(
         [
             sys.executable,
@@ -46,6 +46,7 @@ def serving(place: Path) -> Iterator[Served]:
             "serve",
             "--port",
             str(free_port()),
+            *options,
         ],
         stderr=subprocess.PIPE,
         text=True,

@@ -4,15 +4,18 @@ import json
 import signal
 import socket
 import urllib.error
+import urllib.parse
 import urllib.request
 from pathlib import Path
 
 import pytest
+from guarded_app import PASSCODES
 from logged_runs import book_of_one, empty_book
 from served import serving
 
 from logbook import service
 from logbook.errors import BookBusy, NoBook, ServiceError
+from logbook.service.passcodes import Rights, write_rights
 from logbook.store import open_book
 
 
@@ -72,6 +75,43 @@ def test_the_service_answers_for_this_machine_and_closes_the_book(
         assert served.stop(stop) == 0
     with open_book(str(place)) as store:
         assert store.count() == 1
+
+
+@pytest.mark.parametrize("believed", [True, False])
+def test_what_a_proxy_says_is_believed_only_where_it_is_named(
+    tmp_path: Path, both: Rights, believed: bool
+) -> None:
+    empty_book(tmp_path / "book").close()
+    write_rights(tmp_path / "book", both)
+    name = ("--name", "logbook.example")
+    options = (*name, "--proxy", "127.0.0.1", "--log", "json") if believed else name
+    with serving(tmp_path / "book", *options) as served:
+        asked = urllib.request.Request(
+            served.address + "/sign-in",
+            urllib.parse.urlencode({"passcode": PASSCODES["operator"]}).encode(),
+            {
+                "Host": "logbook.example",
+                "Origin": "https://logbook.example",
+                "X-Forwarded-Proto": "https",
+                "X-Forwarded-For": "198.51.100.7",
+            },
+        )
+        with pytest.raises(urllib.error.HTTPError) as answered:
+            urllib.request.build_opener(_Staying).open(asked)
+        with answered.value as answer:
+            assert answer.code == 303
+            assert ("; secure" in answer.headers["set-cookie"].lower()) is believed
+        served.process.terminate()
+        told = served.process.stderr.read() if served.process.stderr else ""
+        assert ("198.51.100.7" in told) is believed
+        assert PASSCODES["operator"] not in told
+
+
+class _Staying(urllib.request.HTTPRedirectHandler):
+    """Does not go where it is sent."""
+
+    def redirect_request(self, *_: object, **__: object) -> None:
+        return None
 
 
 def _status(address: str, **headers: str) -> int:
