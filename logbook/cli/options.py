@@ -10,7 +10,8 @@ import typer
 from logbook.errors import VocabularyError
 
 if TYPE_CHECKING:
-    from logbook.store import Window
+    from logbook.remote import RemoteStore
+    from logbook.store import Store, Window
     from logbook.store.duckdb_store import DuckStore
 
 AsJson = Annotated[
@@ -23,11 +24,12 @@ Until = Annotated[str | None, typer.Option("--until", metavar="DATE", help="Last
 Site = Annotated[str | None, typer.Option("--site", metavar="NAME", help="One site only.")]
 
 
-def open_named(context: typer.Context) -> DuckStore:
-    """Open the book that the command line names."""
-    from logbook.store import book_place, open_book  # late: heavy, not needed for --help
+def open_named(context: typer.Context) -> DuckStore | RemoteStore:
+    """Open the book that the command line names, or reach it through the service that holds it."""
+    from logbook.remote import reach_book  # late: heavy, not needed for --help
+    from logbook.store import book_place
 
-    return open_book(book_place(context.obj))
+    return reach_book(book_place(context.obj))
 
 
 def window(since: str | None, until: str | None, site: str | None) -> Window:
@@ -49,7 +51,7 @@ def _day(text: str | None, option: str) -> date | None:
         raise typer.BadParameter(f"{option} {text!r} is not a date such as 2026-09-01") from cause
 
 
-def kind_named(store: DuckStore, name: str, *, any_allowed: bool) -> str:
+def kind_named(store: Store, name: str, *, any_allowed: bool) -> str:
     """Check the name of a defect kind; labels of the trade are understood too."""
     from logbook.vocabulary import ANY, kind  # late: not needed for --help
 

@@ -19,9 +19,12 @@ from fastapi import FastAPI
 from fastapi.responses import JSONResponse
 
 from logbook.errors import LogbookError, ServiceError
+from logbook.remote import Notice, remove_notice, running_service, write_notice
+from logbook.remote.notice import new_notice
 from logbook.service.access import Access, answer_refusals, hold_access, the_access
 from logbook.service.api import api
 from logbook.service.attempts import Attempts
+from logbook.service.book_routes import book_routes
 from logbook.service.daily import backed_up_daily
 from logbook.service.doors import KnownHostsOnly, OwnOriginOnly, Reach
 from logbook.service.guarding import Guarded
@@ -74,6 +77,13 @@ def run(
         The book cannot be opened.
     """
     reach = Reach(host, names, proxies)
+    if (other := running_service(place)) is not None:
+        raise ServiceError(
+            f"The book at {place} is served already, at {other.address} (process "
+            f"{other.process_id}).",
+            f"open {other.address}, or stop that service first",
+        )
+    notice: Notice | None = None
     listening = _listen(host, port)
     # Uvicorn stops gracefully and then raises the signal anew, which would skip the closing.
     before = signal.signal(signal.SIGTERM, _leave)
@@ -85,9 +95,14 @@ def run(
         if reach.by_others:
             access.demand_passcodes()
         hold_access(access)
+        notice = new_notice(_own_address(host, listening))
         served = application(
-            reach=reach, started=lambda: say(_welcome(place, reach, listening)), say=say
+            reach=reach,
+            started=lambda: say(_welcome(place, reach, listening)),
+            say=say,
+            token=notice.token,
         )
+        write_notice(store.folder, notice)
         say_in(log)
         config = uvicorn.Config(
             served,
@@ -104,6 +119,8 @@ def run(
     except KeyboardInterrupt:
         say("Stopped; the book is closed.")
     finally:
+        if notice is not None:
+            remove_notice(Path(place).expanduser(), notice)
         hold_access(None)
         let_go()
         listening.close()
@@ -115,6 +132,7 @@ def application(
     reach: Reach | None = None,
     started: Callable[[], object] | None = None,
     say: Callable[[str], object] | None = None,
+    token: str | None = None,
 ) -> FastAPI:
     """Build the ASGI application over the book of this process.
 
@@ -126,6 +144,8 @@ def application(
         Called once everything is up.
     say
         Told in words of what goes wrong beside the requests; the error stream if not given.
+    token
+        What commands of this machine show to work on the book; without one they cannot.
     """
     say = _on_stderr if say is None else say
     for name in WARMED:
@@ -161,6 +181,8 @@ def application(
             return JSONResponse({"status": "not ready"}, status_code=503)
         return {"status": "ready"}
 
+    if token is not None:
+        app.include_router(book_routes(token))
     app.mount("/api", api())
     app.mount("/", pages)
     return app
@@ -219,6 +241,12 @@ def _refused(host: str, port: int, cause: OSError) -> ServiceError:
     return ServiceError(
         f"Port {port} on {host} cannot be listened on: {cause.strerror}.", "choose another --port"
     )
+
+
+def _own_address(host: str, listening: socket.socket) -> str:
+    """Where commands of this machine find it."""
+    reached = "127.0.0.1" if host in ("0.0.0.0", "localhost") else host
+    return f"http://{reached}:{listening.getsockname()[1]}"
 
 
 def _welcome(place: str, reach: Reach, listening: socket.socket) -> str:
