@@ -8,11 +8,12 @@ narrow an interval only down to the doubt that few lots leave.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve, cholesky, eigh, solve_triangular
-from scipy.special import ndtri
+from scipy.special import ndtri, stdtr, stdtrit
 
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.fitting import SetupFit, working_weights
@@ -73,11 +74,20 @@ def more_needed(
     -------
     Needed or None
         None where even ``MOST_REPEATS`` times the record would not settle it.
+
+    Notes
+    -----
+    New lots tell how lots differ too: the degrees of freedom grow with the record.
     """
     gap = abs(comparison.difference.estimate)
     if margin is not None:
         gap = max(gap, margin - comparison.difference.estimate)
-    target = (gap / (comparison.quantile + float(ndtri(power)))) ** 2
+    tail = float(stdtr(comparison.degrees, -comparison.quantile))
+
+    def target(times: float) -> float:
+        width = float(-stdtrit(comparison.degrees * times, tail))
+        return (gap / (width + float(ndtri(power)))) ** 2
+
     setups = fit.setups
     lots = 0
     if renewed is not None and renewed in setups.factors:
@@ -86,10 +96,10 @@ def more_needed(
     share = min(1.0, MOST_RUNS_OF_A_LOT * max(lots, 1) / float(setups.runs[rows].sum()))
     own = share * _information(fit, rows)
     on_new_lots = _repeated(fit, comparison.gradient, _without(fit, own, renewed))
-    repeats = _smallest(on_new_lots, target)
+    repeats = _smallest(on_new_lots, lambda repeats: target(1.0 + repeats))
     if repeats is None:
         return None
-    on_same_lots = _smallest(_repeated(fit, comparison.gradient, own), target)
+    on_same_lots = _smallest(_repeated(fit, comparison.gradient, own), lambda _: target(1.0))
     return Needed(
         repeats=repeats,
         pieces=math.ceil(repeats * share * float(setups.trials[rows].sum())),
@@ -131,17 +141,19 @@ def _repeated(
     return along**2, np.maximum(values, 0.0)
 
 
-def _smallest(parts: tuple[FloatArray, FloatArray], target: float) -> float | None:
-    """Fewest repeats that bring the variance down to ``target``."""
+def _smallest(
+    parts: tuple[FloatArray, FloatArray], target: Callable[[float], float]
+) -> float | None:
+    """Fewest repeats that bring the variance down to their ``target``."""
     along, values = parts
 
     def left(repeats: float) -> float:
         return float(np.sum(along / (1.0 + repeats * values)))
 
-    if left(MOST_REPEATS) > target:
+    if left(MOST_REPEATS) > target(MOST_REPEATS):
         return None
     low, high = 0.0, float(MOST_REPEATS)
     while high - low > 0.005 * max(high, 0.1):
         middle = (low + high) / 2.0
-        low, high = (middle, high) if left(middle) > target else (low, middle)
+        low, high = (middle, high) if left(middle) > target(middle) else (low, middle)
     return high

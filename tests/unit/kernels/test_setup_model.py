@@ -361,6 +361,25 @@ def test_a_hair_of_a_difference_cannot_be_told_by_any_number_of_pieces():
     )
 
 
+def test_a_plan_counts_on_new_lots_to_tell_how_lots_differ():
+    setups = made(runs=400, lots=10)
+    fitted = fit(setups=setups, terms=TERMS)
+    everyone = np.ones(setups.trials.size, bool)
+    found = compare(
+        fit=fitted, factor="supplier", level=1, reference=0, shared=everyone, renewed="lot"
+    )
+    gap = 0.5 * math.sqrt(found.variance)
+    found = replace(found, difference=Doubted(gap, -1.0, 1.0))
+    sure = replace(found, degrees=1e6, quantile=quantile(level=0.95, degrees=1e6))
+    unsure = replace(found, degrees=2.0, quantile=quantile(level=0.95, degrees=2.0))
+    plans = [
+        more_needed(fit=fitted, comparison=each, rows=everyone, renewed="lot", margin=None)
+        for each in (sure, unsure)
+    ]
+    # Were two degrees of freedom all there will be, it would take 3.4 times as much.
+    assert plans[0].repeats < plans[1].repeats < 1.3 * plans[0].repeats
+
+
 def test_a_plan_does_not_ask_for_as_many_runs_of_a_lot_as_the_record_had():
     few, many = (made(runs=runs, lots=8, sd_lot=0.6) for runs in (400, 4000))
     plans = []
