@@ -22,7 +22,7 @@ from logbook.errors import LogbookError, ServiceError
 from logbook.remote import Notice, remove_notice, running_service, write_notice
 from logbook.remote.notice import new_notice
 from logbook.service.access import Access, answer_refusals, hold_access, the_access
-from logbook.service.api import api
+from logbook.service.api import mounted
 from logbook.service.attempts import Attempts
 from logbook.service.book_routes import book_routes
 from logbook.service.daily import backed_up_daily
@@ -183,7 +183,7 @@ def application(
 
     if token is not None:
         app.include_router(book_routes(token))
-    app.mount("/api", api())
+    app.router.routes.append(mounted())
     app.mount("/", pages)
     return app
 

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from logbook.service.api.application import api
+from logbook.service.api.application import mounted
 
-__all__ = ["api"]
+__all__ = ["mounted"]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
-from starlette.routing import Match
+from starlette.routing import Match, Mount
 
 from logbook.errors import LogbookError
 from logbook.service.api import analyses, runs
@@ -22,6 +23,7 @@ from logbook.service.api.problems import (
     details_of_status,
     reason,
 )
+from logbook.service.api.where import ROOT, as_address
 
 ROUTERS = (runs.logging, runs.reading, runs.amending, analyses.reading)
 """Each asks for the right that it needs; see :mod:`logbook.service.api.callers`."""
@@ -29,7 +31,7 @@ METHODS: tuple[str, ...] = ("GET", "POST", "PATCH", "DELETE")
 
 
 def api() -> FastAPI:
-    """Build the API over the book of this process, to be mounted at :data:`where.ROOT`."""
+    """Build the API over the book of this process."""
     app = FastAPI(
         title="logbook",
         summary="The record of an embroidery shop's runs, and what it says of their defects.",
@@ -48,6 +50,14 @@ def api() -> FastAPI:
     app.add_exception_handler(HTTPException, _of_http)
     app.add_middleware(NothingInnerLeaks)
     return app
+
+
+def mounted() -> Mount:
+    """Build the API where it belongs, at :data:`where.ROOT`."""
+    here = Mount(ROOT, app=api())
+    # So that an address with a line break comes here, too, and is told what is wrong.
+    here.path_regex = re.compile(here.path_regex.pattern, re.DOTALL)
+    return here
 
 
 async def _of_ours(request: Request, problem: Any) -> Response:
@@ -105,4 +115,4 @@ def _methods_here(request: Request) -> list[str]:
 
 
 def _asked(request: Request) -> str:
-    return request.url.path
+    return as_address(request.scope["path"])

@@ -14,6 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from logbook import errors
 from logbook.errors import LogbookError, RecordError
+from logbook.service.api.where import as_address
 
 PROBLEM_TYPE = "application/problem+json"
 DESCRIBED_AT = "/api/docs"
@@ -219,4 +220,4 @@ class NothingInnerLeaks:
             if scope["type"] != "http" or begun:
                 raise
             _LOG.exception("The request %s %s failed.", scope["method"], scope["path"])
-            await answer(unexpected(scope["path"]), 500)(scope, receive, send)
+            await answer(unexpected(as_address(scope["path"])), 500)(scope, receive, send)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from http import HTTPStatus
 from typing import Any
 
 from logbook.advice.job import SETUP, SURROUNDINGS
@@ -306,10 +307,10 @@ def answers(name: str, *problems: int, also: int | None = None) -> dict[int | st
     if also is not None:
         added = {"description": "Where the run is, for one run.", "schema": TEXT}
         found[also] = {**good, "headers": {"Location": added}}
-    for status in (*problems, 500, 503):
+    for status in (*problems, 401, 403, 500, 503):
         titles = [kind.title for kind in KINDS if kind.status == status]
         found[status] = {
-            "description": "; or ".join(titles),
+            "description": "; or ".join(titles) or HTTPStatus(status).phrase,
             "content": {PROBLEM_TYPE: {"schema": ref("Problem")}},
         }
     return found

@@ -8,6 +8,11 @@ ROOT = "/api"
 RUNS = f"{ROOT}/runs"
 
 
+def as_address(path: str) -> str:
+    """A path as a reference can hold it (RFC 3986)."""
+    return quote(path.encode("utf-8", "replace"), safe="/:@!$&'()*+,;=")
+
+
 def run_at(run_ref: str) -> str:
     """The address of one run."""
     return f"{RUNS}/{quote(run_ref.encode('utf-8', 'replace'), safe='')}"
