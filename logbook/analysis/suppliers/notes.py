@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import combinations
 
 from logbook.analysis.suppliers.counting import Gathered, total
@@ -208,8 +209,22 @@ def _cost(result: SuppliersResult, shop: Shop) -> list[str]:
             "more. Its interval carries the doubt of the spoilage alone, not that of prices or "
             "lots."
         )
+        notes += _as_recorded(result, [name for name, _ in costs])
         if shop.costs_assumed:
             notes.append(
                 "Costs are usual ones of the trade, not this shop's: put its own into shop.toml."
             )
     return notes
+
+
+def _as_recorded(result: SuppliersResult, names: Sequence[str]) -> list[str]:
+    """Name those whose cost stands beside like-for-like ones but is that of their own jobs."""
+    fair = [name for name in names if math.isfinite(result.fair_cost(name).per_good_piece)]
+    said = [name for name in names if math.isfinite(result.good_piece(name)[0])]
+    apart = [name for name in said if name not in fair]
+    if not fair or not apart:
+        return []
+    return [
+        f"What a good piece costs on {listed(apart)}'s backing is as recorded, on other jobs: do "
+        "not set it against the others."
+    ]

@@ -208,3 +208,18 @@ def test_losses_are_those_of_runs_that_recorded_them():
     )
     nothing = losses_of(cells.with_columns(pl.lit(None, pl.Float64).alias("spoiled")), Costs())
     assert math.isnan(nothing.spoiled)
+
+
+def test_a_cost_on_other_jobs_is_not_to_be_set_against_the_others(setups, totals):
+    own_jobs = setups.with_columns(
+        fabric=pl.when(pl.col("backing_supplier") == "Cedar")
+        .then(pl.lit("felt"))
+        .otherwise("fabric")
+    )
+    result = compared(own_jobs, totals)
+    cedar = row_of(result, "Cedar")
+    assert cedar["cost_like_for_like"] is False
+    assert cedar["cost_per_good_piece"] > 0
+    note = "What a good piece costs on Cedar's backing is as recorded, on other jobs"
+    assert sum(each.startswith(note) for each in result.notes) == 1
+    assert not any("as recorded" in each for each in compared(setups, totals).notes)
