@@ -188,7 +188,7 @@ def misleads(result: FactorsResult, each: FactorEffect) -> str:
     above = crude.ratio > 1
     what = named(fair.factor, fair.level)
     return (
-        f"Looked at crudely, the {rate_of(result.kind)} with {what} is "
+        f"All jobs thrown together, the {rate_of(result.kind)} with {what} is "
         f"{'higher' if above else 'lower'} than with the others ("
         f"{rate_only(measure, crude.rate)} against {rate_only(measure, crude.others_rate)}, over "
         f"{rests_on(fair.exposure, measure)} against {number(crude.others_exposure)}), but on like "
