@@ -202,7 +202,7 @@ def wiped_out(result: FactorsResult, found: Sequence[FactorEffect]) -> str:
     measure = result.kind.measure
     widest = sorted(found, key=lambda each: -abs(math.log(each.crude.ratio / each.fair.ratio)))
     said = [
-        f"{named(each.fair.factor, each.fair.level)} (crudely "
+        f"{named(each.fair.factor, each.fair.level)} (all jobs "
         f"{rate_only(measure, each.crude.rate)} against "
         f"{rate_only(measure, each.crude.others_rate)}, over "
         f"{rests_on(each.fair.exposure, measure)}; on like jobs {times(each.fair.ratio)}, "
@@ -212,7 +212,7 @@ def wiped_out(result: FactorsResult, found: Sequence[FactorEffect]) -> str:
     if len(widest) > NAMED:
         more = len(widest) - NAMED
         said.append(f"and {more} more level{'' if more == 1 else 's'}")
-    return f"Crudely these stand out from the others, on like jobs they do not: {'; '.join(said)}."
+    return f"Over all jobs these stand out from the others, on like jobs they do not: {'; '.join(said)}."
 
 
 def together(each: Together) -> str:
