@@ -87,6 +87,11 @@ def read_rights(folder: Path) -> Rights | None:
         told = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
         return None
+    except PermissionError as cause:
+        raise ServiceError(
+            f"{path}, which says who may come in, belongs to another user.",
+            "set passcodes and tokens as the same user who runs the service",
+        ) from cause
     except (OSError, ValueError) as cause:
         raise _unreadable(path) from cause
     try:
@@ -162,7 +167,7 @@ def without_passcode(rights: Rights, role: Role) -> Rights:
 
 
 def is_passcode(kept: Passcode, words: str) -> bool:
-    """Whether these are the words of a passcode; takes about a tenth of a second."""
+    """Whether these are the words of a passcode; slow on purpose."""
     salt = bytes.fromhex(kept.salt)
     tried = _scrypt(_same_signs(words), salt, kept.n, kept.r, kept.p)
     return hmac.compare_digest(tried, bytes.fromhex(kept.hashed))

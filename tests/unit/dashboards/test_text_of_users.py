@@ -12,7 +12,6 @@ from dashboards.showing import plain_markdown
 from logbook import service
 from logbook.answers.runs import log_run
 from logbook.charts.theme import plain_text
-from logbook.errors import StoreError
 from logbook.store.duckdb_store import DuckStore
 
 NASTY = "<script>alert(1)</script> ![x](http://elsewhere.example/x.png) **M1**"
