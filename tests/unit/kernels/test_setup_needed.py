@@ -1,0 +1,61 @@
+"""How much more record would settle a comparison."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from test_setup_model import TERMS, made
+
+from logbook.kernels.setup_model import compare, fit, more_needed
+from logbook.kernels.setup_model.contrasts import quantile
+from logbook.kernels.setup_model.levels import Doubted
+
+
+def test_a_hair_of_a_difference_cannot_be_told_by_any_number_of_pieces():
+    setups = made(runs=400, lots=10)
+    fitted = fit(setups=setups, terms=TERMS)
+    everyone = np.ones(setups.trials.size, bool)
+    found = compare(fit=fitted, factor="supplier", level=1, reference=0, shared=everyone)
+    hair = replace(found, difference=Doubted(1e-7, -0.01, 0.01))
+    assert (
+        more_needed(fit=fitted, comparison=hair, rows=everyone, renewed="lot", margin=None) is None
+    )
+
+
+def test_a_plan_counts_on_new_lots_to_tell_how_lots_differ():
+    setups = made(runs=400, lots=10)
+    fitted = fit(setups=setups, terms=TERMS)
+    everyone = np.ones(setups.trials.size, bool)
+    found = compare(
+        fit=fitted, factor="supplier", level=1, reference=0, shared=everyone, renewed="lot"
+    )
+    gap = 0.5 * math.sqrt(found.variance)
+    found = replace(found, difference=Doubted(gap, -1.0, 1.0))
+    sure = replace(found, degrees=1e6, quantile=quantile(level=0.95, degrees=1e6))
+    unsure = replace(found, degrees=2.0, quantile=quantile(level=0.95, degrees=2.0))
+    plans = [
+        more_needed(fit=fitted, comparison=each, rows=everyone, renewed="lot", margin=None)
+        for each in (sure, unsure)
+    ]
+    # Were two degrees of freedom all there will be, it would take 3.4 times as much.
+    assert plans[0].repeats < plans[1].repeats < 1.3 * plans[0].repeats
+
+
+def test_a_plan_does_not_ask_for_as_many_runs_of_a_lot_as_the_record_had():
+    few, many = (made(runs=runs, lots=8, sd_lot=0.6) for runs in (400, 4000))
+    plans = []
+    for setups in (few, many):
+        fitted = fit(setups=setups, terms=TERMS)
+        everyone = np.ones(setups.trials.size, bool)
+        found = compare(
+            fit=fitted, factor="supplier", level=1, reference=0, shared=everyone, renewed="lot"
+        )
+        margin = found.difference.estimate + 1.5 * math.sqrt(found.variance)
+        plans.append(
+            more_needed(fit=fitted, comparison=found, rows=everyone, renewed="lot", margin=margin)
+        )
+    assert None not in plans
+    per_lot = [plan.pieces / plan.lots for plan in plans]
+    # 50 runs a lot of 105 pieces on average, up to rounding a lot up.
+    assert per_lot == pytest.approx([50 * 105] * 2, rel=0.2)
