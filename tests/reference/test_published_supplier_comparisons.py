@@ -80,8 +80,8 @@ def test_simpsons_reversal_is_told_in_words():
     assert result.warnings == (
         "All jobs thrown together, Alder's rate of puckering is higher than Birch's (22.0 % "
         "against 17.4 %, over 350 pieces inspected against 350), but like for like, on the same "
-        "fabric, backing and weight, it is 5.4 points below Birch's (95 % interval 11.9 below to 1.2 "
-        "points above). Alder got the harder jobs: trust the like-for-like figure.",
+        "fabric, backing and weight, it is 5.4 points below Birch's (95 % interval 11.9 below to "
+        "1.2 points above). Alder got the harder jobs: trust the like-for-like figure.",
     )
     assert result.as_json()["notes"][0] == result.warnings[0]
 

@@ -212,7 +212,8 @@ def wiped_out(result: FactorsResult, found: Sequence[FactorEffect]) -> str:
     if len(widest) > NAMED:
         more = len(widest) - NAMED
         said.append(f"and {more} more level{'' if more == 1 else 's'}")
-    return f"Over all jobs these stand out from the others, on like jobs they do not: {'; '.join(said)}."
+    head = "Over all jobs these stand out from the others, on like jobs they do not"
+    return f"{head}: {'; '.join(said)}."
 
 
 def together(each: Together) -> str:

@@ -15,10 +15,8 @@ from logbook.kernels.setup_model import (
     shared_rows,
     standardised,
     variance_and_degrees,
-    verdict,
 )
 from logbook.kernels.setup_model.contrasts import MOST_ROWS, new_level_shift, quantile, thinned
-from logbook.kernels.setup_model.levels import Doubted
 from logbook.kernels.setup_model.terms import lay_out
 
 with warnings.catch_warnings():
@@ -293,7 +291,8 @@ def test_strata_are_shared_where_both_have_three_runs():
     assert shared.tolist() == [True] * 6 + [False] * 11
 
 
-@pytest.mark.parametrize(
+def test_more_record_on_new_lots_narrows_as_foretold():
+    setups = made(runs=400, lots=10, sd_lot=0.4)
     everyone = np.ones(setups.trials.size, bool)
 
     def compared(data):
