@@ -122,7 +122,7 @@ SCALARS = (
     | st.booleans()
     | st.integers()
     | st.integers(min_value=-(10**40), max_value=10**40)
-    | st.floats(allow_nan=False)
+    | st.floats(allow_nan=False, allow_infinity=False)
     | TEXT
 )
 ANY_JSON = st.recursive(

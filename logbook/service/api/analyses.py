@@ -22,20 +22,30 @@ from logbook.service.api.asked import (
     wrong,
 )
 from logbook.service.api.callers import MAY_READ
-from logbook.service.api.problems import answer
+from logbook.service.api.problems import NO_ANSWER, NOT_UNDERSTOOD, answer
 from logbook.service.api.shapes import SETUP_PARAMETERS, answers
 from logbook.service.holding import the_book
+
+_OF_QUESTIONS = (NOT_UNDERSTOOD, NO_ANSWER)
 
 reading = APIRouter(tags=["Questions"], dependencies=[MAY_READ, GIVEN_ONCE])
 
 
-@reading.get("/review", summary="The weekly defect review", responses=answers("Review", 422))
+@reading.get(
+    "/review",
+    summary="The weekly defect review",
+    responses=answers("Review", *_OF_QUESTIONS),
+)
 def review(asked: Annotated[ReviewAsked, Query()]) -> Response:
     """How much went wrong in a week, whether it is more than usual, what it cost."""
     return answer(weekly_review(the_book(), week=asked.week, site=asked.site).as_json())
 
 
-@reading.get("/chart", summary="Control chart of one defect", responses=answers("Chart", 422))
+@reading.get(
+    "/chart",
+    summary="Control chart of one defect",
+    responses=answers("Chart", *_OF_QUESTIONS),
+)
 def chart(asked: Annotated[ChartAsked, Query()]) -> Response:
     """How one defect went over time, with limits and signals."""
     book = the_book()
@@ -53,7 +63,7 @@ def chart(asked: Annotated[ChartAsked, Query()]) -> Response:
 @reading.get(
     "/suppliers",
     summary="Backing suppliers compared, like for like",
-    responses=answers("Suppliers", 422),
+    responses=answers("Suppliers", *_OF_QUESTIONS),
 )
 def suppliers(asked: Annotated[SuppliersAsked, Query()]) -> Response:
     """Which backing supplier gives fewer defects on the same jobs, and at what cost."""
@@ -70,7 +80,9 @@ def suppliers(asked: Annotated[SuppliersAsked, Query()]) -> Response:
 
 
 @reading.get(
-    "/factors", summary="What goes with a defect, on like jobs", responses=answers("Factors", 422)
+    "/factors",
+    summary="What goes with a defect, on like jobs",
+    responses=answers("Factors", *_OF_QUESTIONS),
 )
 def factors(asked: Annotated[FactorsAsked, Query()]) -> Response:
     """Every level of every setup factor against its other levels on like jobs."""
@@ -82,7 +94,7 @@ def factors(asked: Annotated[FactorsAsked, Query()]) -> Response:
 @reading.get(
     "/advise",
     summary="Suggested setup changes for a job",
-    responses=answers("Advice", 422),
+    responses=answers("Advice", *_OF_QUESTIONS),
     openapi_extra={"parameters": SETUP_PARAMETERS},
 )
 def advice(asked: Annotated[AdviceAsked, Query()]) -> Response:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from fastapi import APIRouter, FastAPI, Response
 from fastapi.openapi.utils import get_openapi
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup, escape
 
 from logbook.service.api.callers import MAY_READ
 from logbook.service.api.examples import EXAMPLES, SENT, WITH_PARAMETERS
@@ -84,8 +86,19 @@ def page_of(description: dict[str, Any]) -> str:
         operations=operations,
         run=description["components"]["schemas"]["RunToLog"]["properties"],
         kinds=KINDS,
+        said=_said,
         shown=lambda content: json.dumps(content, indent=2, ensure_ascii=False),
     )
+
+
+def _said(text: str) -> Markup:
+    """A description in paragraphs, names in it as code."""
+    paragraphs = [" ".join(part.split()) for part in str(escape(text)).split("\n\n")]
+    marked = [
+        re.sub(r"\*(.+?)\*", r"<em>\1</em>", re.sub(r"`(.+?)`", r"<code>\1</code>", part))
+        for part in paragraphs
+    ]
+    return Markup("".join(f"<p>{part}</p>" for part in marked))
 
 
 def _show_examples(paths: dict[str, Any]) -> None:

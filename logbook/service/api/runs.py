@@ -24,7 +24,21 @@ from logbook.service.api.callers import (
     source_of,
 )
 from logbook.service.api.idempotency import KeyHeader, Running, first_answer, read_key
-from logbook.service.api.problems import NOT_UNDERSTOOD, Refusal, answer, reason
+from logbook.service.api.problems import (
+    BAD_KEY,
+    CONFLICT,
+    NO_SUCH_RUN,
+    NOT_JSON,
+    NOT_TAKEN,
+    NOT_UNDERSTOOD,
+    OTHER_BODY,
+    STILL_RUNNING,
+    TOO_LARGE,
+    WRONG_MEDIA_TYPE,
+    Refusal,
+    answer,
+    reason,
+)
 from logbook.service.api.shapes import AMENDING, LOGGING, WITHDRAWING, answers
 from logbook.service.api.taking import Told, take_runs
 from logbook.service.api.where import run_at
@@ -36,6 +50,8 @@ reading = APIRouter(tags=["Runs"], dependencies=[MAY_READ])
 logging = APIRouter(tags=["Runs"], dependencies=[MAY_LOG])
 amending = APIRouter(tags=["Runs"], dependencies=[MAY_REVIEW])
 
+_OF_BODIES = (NOT_JSON, TOO_LARGE, WRONG_MEDIA_TYPE, NOT_UNDERSTOOD)
+_OF_LOGGING = (BAD_KEY, CONFLICT, STILL_RUNNING, NOT_TAKEN, OTHER_BODY)
 _RUNNING = Running()
 _ONE_CORRECTION = threading.Lock()
 """A correction reads the run and then writes it: two at a time could lose one of them."""
@@ -46,7 +62,7 @@ Why = Annotated[str | None, Query(description="Why; kept in the history of the r
 @logging.post(
     "/runs",
     summary="Log a run, or many",
-    responses=answers("Logged", 400, 409, 413, 415, 422, also=201),
+    responses=answers("Logged", *_OF_BODIES, *_OF_LOGGING, adds=True),
     openapi_extra=LOGGING,
     dependencies=[only()],
 )
@@ -78,7 +94,7 @@ def log_runs(caller: WhoLogs, body: JsonBytes, idempotency_key: KeyHeader = None
 @reading.get(
     "/runs",
     summary="Runs, the last finished first",
-    responses=answers("Runs", 422),
+    responses=answers("Runs", NOT_UNDERSTOOD),
     dependencies=[GIVEN_ONCE],
 )
 def list_runs(asked: Annotated[RunsAsked, Query()]) -> Response:
@@ -98,7 +114,7 @@ def list_runs(asked: Annotated[RunsAsked, Query()]) -> Response:
 @reading.get(
     "/runs/{run_ref:path}",
     summary="One run with its history",
-    responses=answers("RunWithHistory", 404, 422),
+    responses=answers("RunWithHistory", NO_SUCH_RUN, NOT_UNDERSTOOD),
     dependencies=[only()],
 )
 def read_run(run_ref: str) -> Response:
@@ -109,7 +125,7 @@ def read_run(run_ref: str) -> Response:
 @amending.patch(
     "/runs/{run_ref:path}",
     summary="Correct a run",
-    responses=answers("RunWithHistory", 400, 404, 409, 413, 415, 422),
+    responses=answers("RunWithHistory", *_OF_BODIES, NO_SUCH_RUN, CONFLICT),
     openapi_extra=AMENDING,
     dependencies=[only("why")],
 )
@@ -135,7 +151,7 @@ def correct_run(run_ref: str, caller: WhoReviews, body: JsonBytes, why: Why = No
 @amending.delete(
     "/runs/{run_ref:path}",
     summary="Withdraw a run",
-    responses=answers("Withdrawn", 400, 404, 409, 413, 415, 422),
+    responses=answers("Withdrawn", *_OF_BODIES, NO_SUCH_RUN, CONFLICT),
     openapi_extra=WITHDRAWING,
     dependencies=[only("why")],
 )

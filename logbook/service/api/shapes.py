@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from http import HTTPStatus
 from typing import Any
 
 from logbook.advice.job import SETUP, SURROUNDINGS
 from logbook.records.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
-from logbook.service.api.problems import KINDS, PROBLEM_TYPE
+from logbook.service.api.problems import BOOK_CLOSED, PROBLEM_TYPE, UNEXPECTED, Kind
 from logbook.vocabulary.defects import DefectKind
 from logbook.vocabulary.factors import FACTORS
 
@@ -300,17 +299,20 @@ SETUP_PARAMETERS: list[Schema] = [
 ]
 
 
-def answers(name: str, *problems: int, also: int | None = None) -> dict[int | str, Schema]:
+def answers(name: str, *problems: Kind, adds: bool = False) -> dict[int | str, Schema]:
     """The answers of one route: the named one, and the problems that there can be."""
-    good = {"description": "As asked.", "content": {"application/json": {"schema": ref(name)}}}
-    found: dict[int | str, Schema] = {200: good}
-    if also is not None:
-        added = {"description": "Where the run is, for one run.", "schema": TEXT}
-        found[also] = {**good, "headers": {"Location": added}}
-    for status in (*problems, 401, 403, 500, 503):
-        titles = [kind.title for kind in KINDS if kind.status == status]
+    content = {"application/json": {"schema": ref(name)}}
+    found: dict[int | str, Schema] = {200: {"description": "As asked.", "content": content}}
+    if adds:
+        where = {"description": "Where the run is, for one run.", "schema": TEXT}
+        found[200] = {"description": "Nothing was new.", "content": content}
+        found[201] = {"description": "Added.", "content": content, "headers": {"Location": where}}
+    titles = {401: ["No known token or session"], 403: ["This token or session may not"]}
+    for kind in sorted((*problems, UNEXPECTED, BOOK_CLOSED), key=lambda each: each.status):
+        titles.setdefault(kind.status, []).append(kind.title)
+    for status in sorted(titles):
         found[status] = {
-            "description": "; or ".join(titles) or HTTPStatus(status).phrase,
+            "description": "; or: ".join(titles[status]) + ".",
             "content": {PROBLEM_TYPE: {"schema": ref("Problem")}},
         }
     return found

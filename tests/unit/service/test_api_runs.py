@@ -143,6 +143,14 @@ def test_a_body_that_is_no_json_is_refused(client: TestClient, body: bytes) -> N
     is_problem(client.post("/api/runs", content=body, headers=headers), 400, "not-json")
 
 
+@pytest.mark.parametrize("number", [b"1e999", b"-1e999", b"9" * 400, b"0.1e-999"])
+def test_a_number_beyond_all_bounds_is_told(client: TestClient, number: bytes) -> None:
+    body = b'{"finished_at": "2026-10-06", "pieces_sewn": 9, "gaps": 0, "speed_spm": %s}' % number
+    headers = {"content-type": "application/json"}
+    problem = is_problem(client.post("/api/runs", content=body, headers=headers), 422, "not-taken")
+    assert [each["column"] for each in problem["reasons"]] == ["speed_spm"]
+
+
 @pytest.mark.parametrize("media_type", [None, "text/plain", "application/x-www-form-urlencoded"])
 def test_a_body_of_another_type_is_refused(client: TestClient, media_type: str | None) -> None:
     headers = {} if media_type is None else {"content-type": media_type}
