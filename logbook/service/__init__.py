@@ -1,4 +1,4 @@
-"""The pages of a book, and later its HTTP API, served in one process."""
+"""The pages of a book and its HTTP API, served in one process."""
 
 from __future__ import annotations
 
