@@ -11,12 +11,13 @@ from logbook.kernels.setup_model import (
     Term,
     compare,
     fit,
-    more_needed,
     shared_rows,
     standardised,
     variance_and_degrees,
+    verdict,
 )
 from logbook.kernels.setup_model.contrasts import MOST_ROWS, new_level_shift, quantile, thinned
+from logbook.kernels.setup_model.levels import Doubted
 from logbook.kernels.setup_model.terms import lay_out
 
 with warnings.catch_warnings():
@@ -291,45 +292,19 @@ def test_strata_are_shared_where_both_have_three_runs():
     assert shared.tolist() == [True] * 6 + [False] * 11
 
 
-def test_more_record_on_new_lots_narrows_as_foretold():
-    setups = made(runs=400, lots=10, sd_lot=0.4)
-    everyone = np.ones(setups.trials.size, bool)
-
-    def compared(data):
-        fitted = fit(setups=data, terms=TERMS)
-        return fitted, compare(
-            fit=fitted,
-            factor="supplier",
-            level=1,
-            reference=0,
-            shared=np.ones(data.trials.size, bool),
-            renewed="lot",
-        )
-
-    fitted, found = compared(setups)
-    margin = found.difference.estimate + 2.0 * math.sqrt(found.variance)
-    needed = more_needed(fit=fitted, comparison=found, rows=everyone, renewed="lot", margin=margin)
-    assert needed is not None
-    assert not needed.same_lots_suffice
-    assert needed.pieces == math.ceil(needed.repeats * setups.trials.sum())
-    assert needed.lots == math.ceil(needed.repeats * 10)
-    times = 1 + round(needed.repeats)
-    lots = np.concatenate([setups.factors["lot"] + 10 * again for again in range(times)])
-    longer = Setups(
-        trials=np.tile(setups.trials, times),
-        squares=np.tile(setups.squares, times),
-        count=np.tile(setups.count, times),
-        runs=np.tile(setups.runs, times),
-        factors={
-            "fabric": np.tile(setups.factors["fabric"], times),
-            "supplier": np.tile(setups.factors["supplier"], times),
-            "lot": lots,
-        },
-        slopes={"density": np.tile(setups.slopes["density"], times)},
-    )
-    foretold = found.variance / compared(longer)[1].variance
-    # The spread of lots is estimated anew from the longer record, so it agrees only about.
-    assert foretold == pytest.approx(times, rel=0.25)
+@pytest.mark.parametrize(
+    ("lower", "upper", "margin", "said"),
+    [
+        (-0.02, -0.01, 0.01, "better"),
+        (-0.02, 0.005, 0.01, "no_worse"),
+        (0.001, 0.005, 0.01, "no_worse"),
+        (0.001, 0.02, 0.01, "worse"),
+        (-0.02, 0.02, 0.01, "not_enough_data"),
+        (-0.02, 0.005, None, "not_enough_data"),
+    ],
+)
+def test_verdicts(lower, upper, margin, said):
+    assert verdict(Doubted((lower + upper) / 2, lower, upper), margin=margin) == said
 
 
 def test_a_large_population_is_thinned_evenly_and_a_small_one_is_kept():

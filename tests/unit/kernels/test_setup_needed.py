@@ -7,9 +7,50 @@ import numpy as np
 import pytest
 from test_setup_model import TERMS, made
 
-from logbook.kernels.setup_model import compare, fit, more_needed
+from logbook.kernels.setup_model import Setups, compare, fit, more_needed
 from logbook.kernels.setup_model.contrasts import quantile
 from logbook.kernels.setup_model.levels import Doubted
+
+
+def test_more_record_on_new_lots_narrows_as_foretold():
+    setups = made(runs=400, lots=10, sd_lot=0.4)
+    everyone = np.ones(setups.trials.size, bool)
+
+    def compared(data):
+        fitted = fit(setups=data, terms=TERMS)
+        return fitted, compare(
+            fit=fitted,
+            factor="supplier",
+            level=1,
+            reference=0,
+            shared=np.ones(data.trials.size, bool),
+            renewed="lot",
+        )
+
+    fitted, found = compared(setups)
+    margin = found.difference.estimate + 2.0 * math.sqrt(found.variance)
+    needed = more_needed(fit=fitted, comparison=found, rows=everyone, renewed="lot", margin=margin)
+    assert needed is not None
+    assert not needed.same_lots_suffice
+    assert needed.pieces == math.ceil(needed.repeats * setups.trials.sum())
+    assert needed.lots == math.ceil(needed.repeats * 10)
+    times = 1 + round(needed.repeats)
+    lots = np.concatenate([setups.factors["lot"] + 10 * again for again in range(times)])
+    longer = Setups(
+        trials=np.tile(setups.trials, times),
+        squares=np.tile(setups.squares, times),
+        count=np.tile(setups.count, times),
+        runs=np.tile(setups.runs, times),
+        factors={
+            "fabric": np.tile(setups.factors["fabric"], times),
+            "supplier": np.tile(setups.factors["supplier"], times),
+            "lot": lots,
+        },
+        slopes={"density": np.tile(setups.slopes["density"], times)},
+    )
+    foretold = found.variance / compared(longer)[1].variance
+    # The spread of lots is estimated anew from the longer record, so it agrees only about.
+    assert foretold == pytest.approx(times, rel=0.25)
 
 
 def test_a_hair_of_a_difference_cannot_be_told_by_any_number_of_pieces():
