@@ -7,14 +7,14 @@ from collections.abc import Mapping, Sequence
 
 import polars as pl
 
+from logbook.advice.job import SETUP, attributes_of, in_words, job_from
 from logbook.advice.job import Job as Job
-from logbook.advice.job import attributes_of, in_words, job_from
 from logbook.advice.materials import WEIGHTS_BY, Materials
 from logbook.advice.ranking import Ranked, Weighed, ranked
 from logbook.advice.result import AdviceResult
 from logbook.advice.rules import expected_kinds, rules_here
 from logbook.advice.suggestion import KindEffect, Suggestion, changes_between
-from logbook.advice.trials import TrialPlan, trial_for
+from logbook.advice.trials import OF_A_LOT, TrialPlan, trial_for
 from logbook.advice.watch import against_common_practice, cautions_of, ills_seen
 from logbook.errors import TooLittleData
 from logbook.fairness import OTHERS, Fitted, PooledKinds, fitted_kinds, pooled_kinds
@@ -35,6 +35,10 @@ FEARED_ALONE = 1
 """So many of these are kinds that rules of thumb expect of the setup now."""
 FEWEST_FOR_OWN_COST = 50
 """Defects of a kind from which on its own losses say what it costs."""
+BY_PRICE_ALONE = (
+    "It saves by the price of backing, not by fewer defects: count defects on the first pieces, "
+    "and go back if they rise."
+)
 LARGEST_TRIAL_STEP, SMALLEST_TRIAL_STEP = 1.0, 0.25
 """A trial looks for the expected saving, but for no less than a quarter of the rate now."""
 
@@ -203,19 +207,24 @@ def _suggestion(
             *ills_seen(like, job.setup, changes, pooled.together),
             *against_common_practice(attributes, job.whole(), changes),
             *(() if each.price_known else (_unpriced(job, changes),)),
+            *((BY_PRICE_ALONE,) if predicted.saving <= 0 else ()),
             *cautions_of(changes),
         ),
-        trial=None if each.evidence == "strong" else _trial(each, best, job, fitted),
+        trial=(
+            _trial(each, best, job, fitted)
+            if each.evidence != "strong" and predicted.saving > 0
+            else None
+        ),
     )
 
 
 def _unpriced(job: Job, changes: Mapping[str, str | None]) -> str:
     after = {**job.setup, **changes}
     backing = level_label("backing", after.get("backing")).lower()
-    return (
-        f"The price of {after.get('backing_supplier') or 'the'} {backing}, or of what is used now, "
-        "is not in shop.toml: the saving counts defects only."
-    )
+    supplier = after.get("backing_supplier")
+    named = "what is used now" if after.get("backing") == "none" else f"{supplier}'s {backing}"
+    other = "" if after.get("backing") == "none" else ", or of what is used now,"
+    return f"The price of {named}{other} is not in shop.toml: the saving counts defects only."
 
 
 def _trial(each: Weighed, best: Ranked, job: Job, fitted: Mapping[str, Fitted]) -> TrialPlan:
@@ -224,7 +233,7 @@ def _trial(each: Weighed, best: Ranked, job: Job, fitted: Mapping[str, Fitted]) 
     step = min(max(each.predicted.saving, SMALLEST_TRIAL_STEP * now), LARGEST_TRIAL_STEP * now)
     changes = each.candidate.changes
     largest = max(fitted.values(), key=lambda kind: float(kind.rows.setups.count.sum()))
-    bought = {"backing", "backing_supplier"} & set(changes)
+    bought = OF_A_LOT & {factor_label(name) for name in changes}
     sd = largest.fit.sd(LOT)
     return trial_for(
         tuple(
@@ -246,10 +255,11 @@ def _notes(
     job: Job, pooled: PooledKinds, fitted: Sequence[Fitted], losses: Losses, shop: Shop
 ) -> tuple[str, ...]:
     notes = []
-    if job.usual_runs:
+    if not set(job.given) >= set(SETUP):
+        had = f"{number(job.usual_runs)} run{'' if job.usual_runs == 1 else 's'}"
         notes.append(
             f"What was not told of the setup is taken as is usual for {job.fabric}, part by part; "
-            f"{number(job.usual_runs)} runs had all of it."
+            f"{had} had all of it."
         )
     if job.design is None and job.density_band is None:
         notes.append(

@@ -89,6 +89,7 @@ def pooled_kinds(
                 *(_sum_of(name) for name in _LOSSES if name in cells.columns),
             )
             .filter(pl.col("_kinds") == len(names))
+            .sort(CELLS_BY)
             .with_columns(
                 pl.lit(OTHERS.name).alias("kind"),
                 pl.min_horizontal("count", pl.col("exposure").cast(pl.Int64)).alias("count"),
