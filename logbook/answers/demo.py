@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import sample_logs
 from logbook.answers.sheets import ImportResult, Progress, import_sheets
 from logbook.errors import NoBook
-from logbook.store import new_book, open_book
-from logbook.store.duckdb_store import DuckStore
+from logbook.store import Store, new_book, open_book
 
 FAULTS = "faults.csv"
 
@@ -25,7 +25,12 @@ def sample_sheets() -> tuple[Path, ...]:
     return tuple(sorted(sheet for sheet in sheets if ".rejects" not in sheet.name))
 
 
-def make_demo(place: str, *, progress: Progress | None = None) -> tuple[DuckStore, ImportResult]:
+def make_demo(
+    place: str,
+    *,
+    progress: Progress | None = None,
+    reach: Callable[[str], Store] = open_book,
+) -> tuple[Store, ImportResult]:
     """Make a book of the sample run sheets, or open it where it was made before.
 
     Parameters
@@ -34,10 +39,12 @@ def make_demo(place: str, *, progress: Progress | None = None) -> tuple[DuckStor
         Folder of the demo book.
     progress
         Told how far the work has come.
+    reach
+        How a book that was made before is opened.
 
     Returns
     -------
-    DuckStore, ImportResult
+    Store, ImportResult
         The open book, and what the import added.
 
     Raises
@@ -47,7 +54,7 @@ def make_demo(place: str, *, progress: Progress | None = None) -> tuple[DuckStor
     """
     settings = (sample_folder() / "shop.toml").read_text(encoding="utf-8")
     try:
-        store = open_book(place)
+        store = reach(place)
     except NoBook:
         store = new_book(place, settings=settings)
     try:

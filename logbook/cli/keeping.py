@@ -55,9 +55,10 @@ def demo(
     from logbook.answers.demo import make_demo
     from logbook.answers.questions import weekly_review
     from logbook.cli.reviewing import show_review
+    from logbook.remote import reach_book
 
     with progress_bar(quiet=as_json) as progress:
-        store, taken = make_demo(context.obj or folder, progress=progress)
+        store, taken = make_demo(context.obj or folder, progress=progress, reach=reach_book)
     with store:
         place = store.place
         review = weekly_review(store)

@@ -55,8 +55,7 @@ def call(
     """
     asked = f"/book/{what}" + (f"?{urlencode(query)}" if query else "")
     headers = {TOKEN_HEADER: notice.token, "Content-Length": str(len(body))}
-    where = urlsplit(notice.address)
-    line = http.client.HTTPConnection(where.hostname or "", where.port, timeout=seconds)
+    line = _line(notice.address, seconds)
     try:
         line.request("POST", asked, body=_parts(body, sent), headers=headers)
         answer = line.getresponse()
@@ -75,6 +74,14 @@ def call(
             f"look at what it wrote where it was started (process {notice.process_id})",
         )
     raise NoAnswer(f"status {status}")
+
+
+def _line(address: str, seconds: float) -> http.client.HTTPConnection:
+    try:
+        where = urlsplit(address)
+        return http.client.HTTPConnection(where.hostname or "", where.port, timeout=seconds)
+    except (ValueError, http.client.HTTPException) as cause:
+        raise NoAnswer(f"{address} is not an address") from cause
 
 
 def write_json(asked: Any) -> bytes:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date, datetime
@@ -84,8 +85,10 @@ def change_in(told: Mapping[str, Any]) -> Change:
 
 
 def kinds_out(shop: Shop) -> list[dict[str, Any]]:
-    """A shop's own defect kinds, as plain values."""
-    return [asdict(kind) for kind in shop.own_kinds]
+    """A shop's own defect kinds as plain values, equal on both ends of the line."""
+    # There and back: what leaves as a tuple arrives as a list.
+    kinds: list[dict[str, Any]] = json.loads(json.dumps([asdict(kind) for kind in shop.own_kinds]))
+    return kinds
 
 
 def error_out(problem: LogbookError) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any, Protocol, Self
 
 import polars as pl
 
@@ -72,6 +72,10 @@ class Store(Protocol):
 
     def close(self) -> None:
         """Let go of the book."""
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(self, *_: object) -> None: ...
 
     def put(
         self,
