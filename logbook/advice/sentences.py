@@ -47,7 +47,10 @@ def _best(result: AdviceResult) -> str:
     firm = [each for each in result.suggestions if each.evidence != "thin"]
     if firm:
         # What is sure comes before what might save more.
-        best = next((each for each in firm if each.evidence == "strong"), firm[0])
+        best = next(
+            (each for each in firm if each.evidence == "strong"),
+            max(firm, key=lambda each: each.saving_per_100),
+        )
         return (
             f"For {job}, change {best.words()}: {_saving(result, best)} ({_weight(result, best)})."
         )

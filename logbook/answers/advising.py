@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
+from difflib import get_close_matches
 from typing import Any
 
 from logbook.advice import WEIGHTS_BY, AdviceResult
@@ -19,6 +20,7 @@ from logbook.vocabulary.bands import band_of
 from logbook.vocabulary.defects import ANY
 from logbook.vocabulary.factors import FACTORS
 
+FABRICS_NAMED = 12
 _CUT_FROM = {each.cut_from: each for each in FACTORS if each.cut_from is not None}
 _MEASURED = {factor.column: column for column, factor in _CUT_FROM.items()}
 _PARTS = (*(_MEASURED.get(name, name) for name in (*SETUP, *SURROUNDINGS)), "backing_oz_yd2")
@@ -82,7 +84,7 @@ def advise(
     if run["fabric"] not in fabrics:
         raise TooLittleData(
             f"No run on {run['fabric']} is on record, so that there is no setup to start from.",
-            f"Fabrics in the book: {', '.join(fabrics[:8])}." if fabrics else "Log runs first.",
+            _fabrics_meant(str(run["fabric"]), fabrics),
             needed=1,
             got=0,
             unit="runs",
@@ -113,6 +115,19 @@ def _only_parts(fabric: str, setup: Mapping[str, Any]) -> None:
         reasons["fabric"] = "no fabric is named"
     if reasons:
         raise RecordError(f"{'; '.join(reasons.values())}.", reasons=reasons)
+
+
+def _fabrics_meant(asked: str, fabrics: Sequence[str]) -> str:
+    """Guess which fabric was meant, else list those of most runs."""
+    if not fabrics:
+        return "log runs first"
+    near = get_close_matches(asked.lower(), [name.lower() for name in fabrics], n=1)
+    meant = [name for name in fabrics if near and name.lower() == near[0]]
+    within = [name for name in fabrics if asked.lower() in name.lower()]
+    if found := (meant or within)[:1]:
+        return f"did you mean {found[0]}?"
+    more = ", …" if len(fabrics) > FABRICS_NAMED else ""
+    return f"fabrics in the book: {', '.join(fabrics[:FABRICS_NAMED])}{more}"
 
 
 def _factors(run: Mapping[str, Any]) -> dict[str, str]:

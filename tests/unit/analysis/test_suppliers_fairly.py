@@ -90,7 +90,7 @@ def test_the_first_line_speaks_to_the_buyer(result):
     assert first.startswith("Birch is worse than Alder on the same jobs: rate of puckering")
     assert (
         "Cedar is no worse than Alder within 2 points by rate of puckering; at today's prices it "
-        "saves EUR 2.20 per 100 pieces." in second
+        "saves EUR 2.20 per 100 pieces in backing alone." in second
     )
 
 
