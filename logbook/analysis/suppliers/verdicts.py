@@ -119,7 +119,8 @@ def _money(result: SuppliersResult, row: SupplierRow) -> str:
     """Say what today's prices come to; for a difference in defects, what it comes to altogether."""
     cost = result.fair_cost(row.supplier)
     if row.fair.verdict == "no_worse" and math.isfinite(cost.price_saving):
-        return f"; at today's prices it {_amount(result, cost.price_saving)} per 100 pieces in backing alone"
+        amount = _amount(result, cost.price_saving)
+        return f"; at today's prices it {amount} per 100 pieces in backing alone"
     if math.isfinite(cost.saving):
         return (
             f"; with spoilage and rework it {_amount(result, cost.saving)} per 100 good pieces "
