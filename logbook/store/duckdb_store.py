@@ -22,6 +22,7 @@ from logbook.store.interface import Change, Stored, Window
 from logbook.store.opening import bring_up_to_date, told_plainly
 from logbook.store.requests import AmendRequest, PutRequest, WithdrawRequest
 from logbook.store.snapshot import write_snapshot
+from logbook.store.spellings import Spellings
 from logbook.store.writer import SMALL_ROWS, Writer
 from logbook.store.writing import put_frame, stage
 
@@ -37,7 +38,8 @@ class DuckStore:
         self._connection = connection
         self._folder = folder
         self._shop = shop
-        self._writer = Writer(connection, place=str(folder))
+        self._spellings = Spellings()
+        self._writer = Writer(connection, place=str(folder), spellings=self._spellings)
         with told_plainly(self.place):
             self.migrations_run = bring_up_to_date(connection, shop.own_kinds)
 
@@ -108,15 +110,18 @@ class DuckStore:
                     if settle is not None:
                         settle(stored)
 
-                with self._writer.claimed(whole["run_ref"]):
-                    return put_frame(
-                        cursor,
-                        whole.columns,
-                        source=source,
-                        amend=amend,
-                        dry_run=dry_run,
-                        settle=settled,
-                    )
+                try:
+                    with self._writer.claimed(whole["run_ref"]):
+                        return put_frame(
+                            cursor,
+                            whole.columns,
+                            source=source,
+                            amend=amend,
+                            dry_run=dry_run,
+                            settle=settled,
+                        )
+                finally:
+                    self._spellings.forget()
 
     def amend(self, run_ref: str, run: pl.DataFrame, *, why: str | None, source: str) -> None:
         """Replace a run by a one-row frame; the earlier version stays in its history."""
@@ -199,12 +204,15 @@ class DuckStore:
         names = {item.name for item in columns_with(self._shop.own_kinds) if item.open_list}
         if column not in names:
             raise StoreError(f"{column!r} is not an open list of the run sheet.")
+        return self._spellings.of(column, lambda: self._counted(column))
+
+    def _counted(self, column: str) -> dict[str, int]:
         with self._reading() as cursor:
             rows = cursor.execute(
-                f'SELECT "{column}" FROM runs WHERE "{column}" IS NOT NULL '
-                f'GROUP BY "{column}" ORDER BY count(*) DESC, "{column}"'
+                f'SELECT "{column}", count(*) FROM runs WHERE "{column}" IS NOT NULL '
+                f'GROUP BY "{column}"'
             ).fetchall()
-        return tuple(row[0] for row in rows)
+        return dict(rows)
 
     def span(self) -> tuple[date, date] | None:
         """First and last day with a run; None for an empty book."""

@@ -22,6 +22,7 @@ from logbook.errors import StoreError
 from logbook.store.grouping import Outcome, kept_together
 from logbook.store.interface import Stored
 from logbook.store.requests import Request
+from logbook.store.spellings import Spellings
 
 SMALL_ROWS = 500
 """Frames up to this size are committed in groups with others."""
@@ -51,10 +52,15 @@ class Writer:
         The open book; every thread takes a cursor of its own.
     place
         What messages call the book.
+    spellings
+        Told of every group that is committed.
     """
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection, *, place: str) -> None:
+    def __init__(
+        self, connection: duckdb.DuckDBPyConnection, *, place: str, spellings: Spellings
+    ) -> None:
         self._connection = connection
+        self._spellings = spellings
         self._place = place
         self._news = threading.Condition()
         self._waiting: deque[tuple[Request, Future[Stored | None]]] = deque()
@@ -146,8 +152,10 @@ class Writer:
                     answer.set_result(outcome)
 
     def _kept(self, requests: Sequence[Request]) -> tuple[Outcome, ...]:
-        with self._connection.cursor() as cursor:
-            return kept_together(cursor, requests)
+        with self._connection.cursor() as cursor, self._spellings.told(requests) as tell:
+            outcomes = kept_together(cursor, requests)
+            tell(outcomes)
+            return outcomes
 
     def _next_group(self) -> list[tuple[Request, Future[Stored | None]]]:
         """Wait for requests and take those that can go together; empty when all is done."""
