@@ -38,8 +38,8 @@ sys.path[:0] = [
 from run_frames import many  # noqa: E402
 from served import serving  # noqa: E402
 
-MOST_RUNS = 640_000
-"""Runs that are made ready for 64 clients at most, 10,000 each."""
+MOST_RUNS = 192_000
+"""Runs that are made ready for 64 clients at most, 3,000 each."""
 
 Log = Callable[[int, int], None]
 """Log one run as client so-and-so, number so-and-so; returns once it is kept."""
