@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import MutableMapping
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -61,7 +62,9 @@ def _answer(
     headers = [(b"host", host.encode())]
     headers += [] if origin is None else [(b"origin", origin.encode())]
     scope = {"type": kind, "method": "GET", "path": "/", "headers": headers}
-    asyncio.run(door(inside)(scope, receive, send))
+    # On a thread of its own: a browser driven by the same worker has a loop running in this one.
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(lambda: asyncio.run(door(inside)(scope, receive, send))).result()
     return sent
 
 
