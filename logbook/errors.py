@@ -15,7 +15,9 @@ LogbookError
 │   ├── BookNewer            the book was written by a newer version
 │   ├── BookReadOnly         the folder or disk cannot be written
 │   ├── RunNotFound          no run with that reference
-│   └── RunConflict          the reference is taken by a run with other content
+│   ├── RunConflict          the reference is taken by a run with other content
+│   ├── CardNotFound         no card with that reference in that drawer
+│   └── CardChanged          somebody else changed the card meanwhile
 ├── AnalysisError            an answer that cannot be given; in a page this *is* the finding
 │   ├── TooLittleData        carries what was needed and what there is
 │   ├── NotIdentified        factors that never vary apart
@@ -122,6 +124,14 @@ class RunNotFound(StoreError):
 
 class RunConflict(StoreError):
     """The reference is taken by a run with other content."""
+
+
+class CardNotFound(StoreError):
+    """No card with that reference in that drawer."""
+
+
+class CardChanged(StoreError):
+    """Somebody else changed the card since it was read."""
 
 
 class AnalysisError(LogbookError):

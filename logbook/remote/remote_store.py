@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
@@ -14,6 +14,7 @@ from logbook.errors import LogbookError, StoreError
 from logbook.remote.calling import NoAnswer, call, read_json, write_json
 from logbook.remote.notice import Notice
 from logbook.remote.wire import (
+    card_in,
     change_in,
     frame_in,
     frame_out,
@@ -21,7 +22,7 @@ from logbook.remote.wire import (
     window_out,
 )
 from logbook.shop import Shop
-from logbook.store import Change, Stored, Window
+from logbook.store import Card, Change, Stored, Window
 
 
 class RemoteStore:
@@ -118,6 +119,48 @@ class RemoteStore:
     def withdraw(self, run_ref: str, *, why: str, source: str) -> None:
         """Take a run out of every count; it stays in the history."""
         self._json("withdraw", {"run_ref": run_ref, "why": why, "source": source})
+
+    def keep_card(
+        self,
+        drawer: str,
+        card_ref: str,
+        content: Mapping[str, Any],
+        *,
+        source: str,
+        about: str | None = None,
+        why: str | None = None,
+        seen: int | None = None,
+    ) -> int:
+        """Put a card in its drawer, in place of its earlier version; return its version."""
+        asked = {
+            "drawer": drawer,
+            "card_ref": card_ref,
+            "content": dict(content),
+            "source": source,
+            "about": about,
+            "why": why,
+            "seen": seen,
+        }
+        return int(self._json("keep_card", asked))
+
+    def withdraw_card(
+        self, drawer: str, card_ref: str, *, why: str, source: str, seen: int | None = None
+    ) -> None:
+        """Take a card out of its drawer; its versions stay."""
+        asked = {"drawer": drawer, "card_ref": card_ref, "why": why, "source": source}
+        self._json("withdraw_card", asked | {"seen": seen})
+
+    def cards(
+        self, drawer: str, *, refs: Sequence[str] | None = None, about: str | None = None
+    ) -> tuple[Card, ...]:
+        """The cards of a drawer as they stand, in the order in which they were first kept."""
+        asked = {"drawer": drawer, "refs": None if refs is None else list(refs), "about": about}
+        return tuple(map(card_in, self._json("ask/cards", asked)))
+
+    def card_history(self, drawer: str, card_ref: str) -> tuple[Card, ...]:
+        """Every version of a card, oldest first; empty where there never was one."""
+        asked = {"drawer": drawer, "card_ref": card_ref}
+        return tuple(map(card_in, self._json("ask/card_history", asked)))
 
     def runs(
         self,

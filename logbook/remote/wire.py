@@ -14,9 +14,9 @@ import polars as pl
 from logbook import errors
 from logbook.errors import LogbookError, StoreError
 from logbook.shop import Shop
-from logbook.store import Change, Stored, Window
+from logbook.store import Card, Change, Stored, Window
 
-PROTOCOL = 1
+PROTOCOL = 2
 """Raised whenever an older command would not understand an answer, or the other way round."""
 TOKEN_HEADER = "X-Logbook-Token"
 FRAME_TYPE = "application/vnd.apache.arrow.file"
@@ -82,6 +82,16 @@ def change_out(change: Change) -> dict[str, Any]:
 def change_in(told: Mapping[str, Any]) -> Change:
     """The same, read back."""
     return Change(**{**told, "happened_at": datetime.fromisoformat(told["happened_at"])})
+
+
+def card_out(card: Card) -> dict[str, Any]:
+    """A card as plain values."""
+    return {**asdict(card), "recorded_at": card.recorded_at.isoformat()}
+
+
+def card_in(told: Mapping[str, Any]) -> Card:
+    """The same, read back."""
+    return Card(**{**told, "recorded_at": datetime.fromisoformat(told["recorded_at"])})
 
 
 def kinds_out(shop: Shop) -> list[dict[str, Any]]:

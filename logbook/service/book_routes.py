@@ -22,6 +22,7 @@ from logbook.remote.wire import (
     PROTOCOL,
     REFUSED,
     TOKEN_HEADER,
+    card_out,
     change_out,
     error_out,
     frame_in,
@@ -57,6 +58,7 @@ def book_routes(token: str) -> APIRouter:
     _add_questions(router, threads)
     _add_changes(router, threads)
     _add_corrections(router, threads)
+    _add_cards(router, threads)
     return router
 
 
@@ -137,6 +139,23 @@ def _add_corrections(router: APIRouter, threads: CapacityLimiter) -> None:
         return await _answered(threads, work)
 
 
+def _add_cards(router: APIRouter, threads: CapacityLimiter) -> None:
+    @router.post("/keep_card")
+    async def keep_card(request: Request) -> Response:
+        asked = await request.json()
+        return await _answered(threads, lambda: JSONResponse(the_book().keep_card(**asked)))
+
+    @router.post("/withdraw_card")
+    async def withdraw_card(request: Request) -> Response:
+        asked = await request.json()
+
+        def work() -> Response:
+            the_book().withdraw_card(**asked)
+            return JSONResponse(None)
+
+        return await _answered(threads, work)
+
+
 async def _answered(threads: CapacityLimiter, work: Callable[[], Response]) -> Response:
     """Do the work on a thread; an error of ours travels by its class and message."""
     try:
@@ -183,6 +202,16 @@ def _count(_: Any) -> Response:
     return JSONResponse(the_book().count())
 
 
+def _cards(asked: Any) -> Response:
+    found = the_book().cards(asked["drawer"], refs=asked["refs"], about=asked["about"])
+    return JSONResponse([card_out(card) for card in found])
+
+
+def _card_history(asked: Any) -> Response:
+    found = the_book().card_history(asked["drawer"], asked["card_ref"])
+    return JSONResponse([card_out(card) for card in found])
+
+
 def _snapshot(asked: Any) -> Response:
     return JSONResponse(the_book().snapshot(Path(asked["folder"])))
 
@@ -195,5 +224,7 @@ QUESTIONS: dict[str, Callable[[Any], Response]] = {
     "known": _known,
     "span": _span,
     "count": _count,
+    "cards": _cards,
+    "card_history": _card_history,
     "snapshot": _snapshot,
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -15,12 +15,13 @@ from logbook.errors import StoreError
 from logbook.records.columns import columns_with, run_schema
 from logbook.shop import Shop
 from logbook.store.answered import Answered, Once, answer_kept, keep_answer
+from logbook.store.cards import card_versions, cards_of
 from logbook.store.counting import cells_query, conditions, long_cells, totals_query
 from logbook.store.dialect import DUCKDB
 from logbook.store.history import changes_of
-from logbook.store.interface import Change, Stored, Window
+from logbook.store.interface import Card, Change, Stored, Window
 from logbook.store.opening import bring_up_to_date, told_plainly
-from logbook.store.requests import AmendRequest, PutRequest, WithdrawRequest
+from logbook.store.requests import AmendRequest, CardRequest, PutRequest, WithdrawRequest
 from logbook.store.snapshot import write_snapshot
 from logbook.store.spellings import Spellings
 from logbook.store.writer import SMALL_ROWS, Writer
@@ -99,7 +100,7 @@ class DuckStore:
         with told_plainly(self.place):
             if plain and whole.height <= SMALL_ROWS:
                 stored = self._writer.carry_out(PutRequest(whole, source, once))
-                assert stored is not None
+                assert isinstance(stored, Stored)
                 return stored
             with self._writer.one_large(), self._reading() as cursor:
                 stage(cursor, whole, progress)
@@ -159,6 +160,43 @@ class DuckStore:
         """Take a run out of every count; it stays in the history."""
         with told_plainly(self.place):
             self._writer.carry_out(WithdrawRequest(run_ref, why, source))
+
+    def keep_card(
+        self,
+        drawer: str,
+        card_ref: str,
+        content: Mapping[str, Any],
+        *,
+        source: str,
+        about: str | None = None,
+        why: str | None = None,
+        seen: int | None = None,
+    ) -> int:
+        """Put a card in its drawer, in place of its earlier version; return its version."""
+        request = CardRequest(drawer, card_ref, content, about, why, source, seen)
+        with told_plainly(self.place):
+            version = self._writer.carry_out(request)
+        assert isinstance(version, int)
+        return version
+
+    def withdraw_card(
+        self, drawer: str, card_ref: str, *, why: str, source: str, seen: int | None = None
+    ) -> None:
+        """Take a card out of its drawer; its versions stay."""
+        with told_plainly(self.place):
+            self._writer.carry_out(CardRequest(drawer, card_ref, None, None, why, source, seen))
+
+    def cards(
+        self, drawer: str, *, refs: Sequence[str] | None = None, about: str | None = None
+    ) -> tuple[Card, ...]:
+        """The cards of a drawer as they stand, in the order in which they were first kept."""
+        with self._reading() as cursor:
+            return cards_of(cursor, drawer, refs=refs, about=about)
+
+    def card_history(self, drawer: str, card_ref: str) -> tuple[Card, ...]:
+        """Every version of a card, oldest first; empty where there never was one."""
+        with self._reading() as cursor:
+            return card_versions(cursor, drawer, card_ref)
 
     def answered(self, key: str) -> Answered | None:
         """What a put under this key was answered before; None where none was of late."""

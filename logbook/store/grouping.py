@@ -12,13 +12,14 @@ import polars as pl
 from logbook.errors import LogbookError
 from logbook.records.content import content_marks
 from logbook.store.answered import drop_old_answers, keep_answer
+from logbook.store.cards import write_card
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
-from logbook.store.requests import AmendRequest, PutRequest, Request
+from logbook.store.requests import AmendRequest, CardRequest, PutRequest, Request
 from logbook.store.writing import amend_run, withdraw_run
 
-Outcome = Stored | None | Exception
-"""What became of one request: counts of a put, None of a change that was made, or why not."""
+Outcome = Stored | int | None | Exception
+"""What became of one request: counts of a put, version of a card, None of a change, or why not."""
 
 Fate = Literal["new", "skip", "conflict"]
 
@@ -63,11 +64,13 @@ def _keep_answers(
         drop_old_answers(cursor)
 
 
-def _changed(cursor: duckdb.DuckDBPyConnection, request: Request) -> LogbookError | None:
-    # Both refuse before they write anything, so that the transaction stays clean.
+def _changed(cursor: duckdb.DuckDBPyConnection, request: Request) -> LogbookError | int | None:
+    # All refuse before they write anything, so that the transaction stays clean.
     try:
         if isinstance(request, AmendRequest):
             amend_run(cursor, request.run, why=request.why, source=request.source)
+        elif isinstance(request, CardRequest):
+            return write_card(cursor, request)
         elif not isinstance(request, PutRequest):
             withdraw_run(cursor, request.run_ref, why=request.why, source=request.source)
     except LogbookError as problem:

@@ -55,6 +55,28 @@ class Change:
     """The run as it stood from then on."""
 
 
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One version of something that a shop keeps beside its runs: a price, a decision, a design.
+
+    Cards stand in drawers, one for each sort of thing; what a drawer's cards hold is the business
+    of the module that fills it. Versions are kept for good.
+    """
+
+    drawer: str
+    card_ref: str
+    version: int
+    about: str | None
+    """What it concerns, to find it by: the name of a design, the reference of a run."""
+    what: str
+    """``kept`` or ``withdrawn``."""
+    why: str | None
+    source: str
+    recorded_at: datetime
+    content: Mapping[str, Any]
+    """Plain values, as JSON can hold them."""
+
+
 class Store(Protocol):
     """One open book."""
 
@@ -146,6 +168,49 @@ class Store(Protocol):
         ``runs_any_assumed`` (runs without ``pieces_defective`` where the largest kind stands
         for it) and ``runs_held`` (needle parts not all found).
         """
+
+    def keep_card(
+        self,
+        drawer: str,
+        card_ref: str,
+        content: Mapping[str, Any],
+        *,
+        source: str,
+        about: str | None = None,
+        why: str | None = None,
+        seen: int | None = None,
+    ) -> int:
+        """Put a card in its drawer, in place of its earlier version; return its version.
+
+        The same content again is no new version. ``seen`` is the version that the writer has
+        read (0 for a card that must be new).
+
+        Raises
+        ------
+        CardChanged
+            The card's version is not the one seen.
+        """
+
+    def withdraw_card(
+        self, drawer: str, card_ref: str, *, why: str, source: str, seen: int | None = None
+    ) -> None:
+        """Take a card out of its drawer; its versions stay.
+
+        Raises
+        ------
+        CardNotFound
+            There is none.
+        CardChanged
+            The card's version is not the one seen.
+        """
+
+    def cards(
+        self, drawer: str, *, refs: Sequence[str] | None = None, about: str | None = None
+    ) -> tuple[Card, ...]:
+        """The cards of a drawer as they stand, in the order in which they were first kept."""
+
+    def card_history(self, drawer: str, card_ref: str) -> tuple[Card, ...]:
+        """Every version of a card, oldest first; empty where there never was one."""
 
     def snapshot(self, folder: Path) -> dict[str, int]:
         """Write every table, as of one moment, to ``folder`` as ``TABLE.parquet``.

@@ -1,8 +1,10 @@
-"""What one caller asks of the book's writer: runs to put, one to amend, one to withdraw."""
+"""What one caller asks of the book's writer: runs to put, to amend or withdraw, a card to keep."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import polars as pl
 
@@ -51,4 +53,23 @@ class WithdrawRequest:
         return (self.run_ref,)
 
 
-Request = PutRequest | AmendRequest | WithdrawRequest
+@dataclass(frozen=True, slots=True)
+class CardRequest:
+    """Keep a new version of a card, or withdraw it (``content`` is None)."""
+
+    drawer: str
+    card_ref: str
+    content: Mapping[str, Any] | None
+    about: str | None
+    why: str | None
+    source: str
+    seen: int | None
+
+    @property
+    def refs(self) -> tuple[str, ...]:
+        """What no other request may be about in the same transaction."""
+        # Apart from every run's: a reference of a run holds no control characters.
+        return (f"{self.drawer}\x1f{self.card_ref}",)
+
+
+Request = PutRequest | AmendRequest | WithdrawRequest | CardRequest

@@ -125,6 +125,17 @@ MIGRATIONS: tuple[Migration, ...] = (
             "status INTEGER NOT NULL, content VARCHAR NOT NULL, answered_at TIMESTAMP NOT NULL)",
         ),
     ),
+    Migration(
+        3,
+        "cards: what a shop keeps beside its runs",
+        (
+            "CREATE TABLE cards ("
+            "drawer VARCHAR NOT NULL, card_ref VARCHAR NOT NULL, version INTEGER NOT NULL, "
+            "about VARCHAR, what VARCHAR NOT NULL, why VARCHAR, source VARCHAR NOT NULL, "
+            "recorded_at TIMESTAMP NOT NULL, content VARCHAR NOT NULL, "
+            "PRIMARY KEY (drawer, card_ref, version))",
+        ),
+    ),
 )
 
 NEWEST = MIGRATIONS[-1].number

@@ -15,7 +15,7 @@ import polars as pl
 
 from logbook.errors import LogbookError
 from logbook.store.interface import Stored
-from logbook.store.requests import PutRequest, Request
+from logbook.store.requests import CardRequest, PutRequest, Request
 
 
 class Spellings:
@@ -73,7 +73,7 @@ class Spellings:
     def _note(self, requests: Sequence[Request], outcomes: Sequence[object]) -> None:
         added: list[pl.DataFrame] = []
         for request, outcome in zip(requests, outcomes, strict=True):
-            if isinstance(outcome, LogbookError):
+            if isinstance(outcome, LogbookError) or isinstance(request, CardRequest):
                 continue
             if isinstance(request, PutRequest) and isinstance(outcome, Stored):
                 if not outcome.added:

@@ -24,6 +24,7 @@ from logbook.store.interface import Stored
 from logbook.store.requests import Request
 from logbook.store.spellings import Spellings
 
+Answer = Stored | int | None
 SMALL_ROWS = 500
 """Frames up to this size are committed in groups with others."""
 GROUP_ROWS = 2_000
@@ -63,14 +64,14 @@ class Writer:
         self._spellings = spellings
         self._place = place
         self._news = threading.Condition()
-        self._waiting: deque[tuple[Request, Future[Stored | None]]] = deque()
+        self._waiting: deque[tuple[Request, Future[Answer]]] = deque()
         self._one_large = threading.Lock()
         self._claim: Claim | None = None
         self._busy = False
         self._closed = False
         self._thread: threading.Thread | None = None
 
-    def carry_out(self, request: Request) -> Stored | None:
+    def carry_out(self, request: Request) -> Answer:
         """Wait until a request is committed, and return what became of it.
 
         Raises
@@ -80,7 +81,7 @@ class Writer:
         duckdb.Error
             The database failed; nothing of this request was kept.
         """
-        answer: Future[Stored | None] = Future()
+        answer: Future[Answer] = Future()
         with self._news:
             self._refuse_if_closed()
             self._waiting.append((request, answer))
@@ -157,7 +158,7 @@ class Writer:
             tell(outcomes)
             return outcomes
 
-    def _next_group(self) -> list[tuple[Request, Future[Stored | None]]]:
+    def _next_group(self) -> list[tuple[Request, Future[Answer]]]:
         """Wait for requests and take those that can go together; empty when all is done."""
         with self._news:
             while not (group := self._take()):
@@ -167,7 +168,7 @@ class Writer:
             self._busy = True
             return group
 
-    def _take(self) -> list[tuple[Request, Future[Stored | None]]]:
+    def _take(self) -> list[tuple[Request, Future[Answer]]]:
         group, left = [], []
         taken: set[str] = set()
         rows = 0

@@ -17,7 +17,7 @@ from logbook.store.opening import FILE_NAME
 from logbook.store.schema import NEWEST
 from logbook.store.snapshot import book_from_snapshot
 
-ROWS = {"migrations": NEWEST, "runs": 30, "run_history": 1, "request_answers": 1}
+ROWS = {"migrations": NEWEST, "runs": 30, "run_history": 1, "request_answers": 1, "cards": 1}
 
 
 @pytest.fixture
@@ -28,6 +28,7 @@ def files(book: DuckStore, tmp_path: Path) -> Path:
     book.amend("R-1", frame([run("R-1", gaps=4)]), why="recounted", source="test")
     once = Once("k-1", lambda _: Answered("mark", 201, "{}"))
     book.put(frame([run("R-1", gaps=4)]), source="test", once=once)
+    book.keep_card("prices", "p-1", {"per_m2": 0.9}, source="test")
     assert book.snapshot(folder) == ROWS
     return folder
 
@@ -43,6 +44,7 @@ def test_every_table_is_written_and_read_back(book: DuckStore, files: Path, tmp_
     with open_book(str(tmp_path / "new")) as new:
         assert new.runs().equals(book.runs())
         assert new.history("R-1") == book.history("R-1")
+        assert new.cards("prices") == book.cards("prices")
         assert new.answered("k-1") == Answered("mark", 201, "{}")
         # The keys are there again: the same reference cannot be taken twice.
         assert new.put(frame([run("R-2", gaps=7)]), source="test").conflicts == (0,)
