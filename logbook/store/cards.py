@@ -101,7 +101,7 @@ def card_versions(
 
 def _found(cursor: duckdb.DuckDBPyConnection, sql: str, values: list[str]) -> tuple[Card, ...]:
     rows: list[Any] = cursor.execute(sql, values).fetchall()
-    return tuple(Card(*head, json.loads(content)) for *head, content in rows)
+    return tuple(Card(*(*row[:-1], json.loads(row[-1]))) for row in rows)
 
 
 def _text(content: object) -> str:
