@@ -6,6 +6,8 @@
 ``multiplicity``  many comparisons at once
 ``power``         how many pieces a fair trial needs, each for itself
 ``trials``        a fair trial of one change in pairs of runs: planned, judged, watched
+``places``        whether marks sit in denser places than the stitches do
+``shares``        whether one place takes more than its share of events
 ``mixed``         rates with lots, designs and machines as random effects
 
 Kernels know numpy arrays, not frames, take every argument by keyword, and touch neither
