@@ -8,8 +8,10 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from logbook.answers.designs import designs
 from logbook.errors import RecordError, RunConflict, RunNotFound
 from logbook.intake import take_one
+from logbook.intake.sewn_designs import with_sewn_designs
 from logbook.records.columns import columns_with
 from logbook.store import Store
 
@@ -46,7 +48,10 @@ def now_at(store: Store) -> datetime:
 def known_spellings(store: Store) -> dict[str, tuple[str, ...]]:
     """Spellings in use of every open list."""
     columns = columns_with(store.shop.own_kinds)
-    return {column.name: store.known(column.name) for column in columns if column.open_list}
+    known = {column.name: store.known(column.name) for column in columns if column.open_list}
+    named = (each.name for each in designs(store))
+    known["design"] += tuple(name for name in named if name not in known["design"])
+    return known
 
 
 def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
@@ -72,8 +77,9 @@ def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
     moment = now_at(store)
     told = {"finished_at": moment.isoformat(sep=" "), **values}
     taken = take_one(told, shop=store.shop, known=known_spellings(store), now=moment)
-    stored = store.put(taken.run, source=source)
-    run_ref = taken.run["run_ref"].item()
+    run = with_sewn_designs(taken.run, designs(store))
+    stored = store.put(run, source=source)
+    run_ref = run["run_ref"].item()
     if stored.conflicts:
         raise RunConflict(
             f"The reference {run_ref} is taken by a run with other content; nothing was logged.",
@@ -135,9 +141,10 @@ def amend_run(
         now=now_at(store),
         outcome_needed=False,
     )
-    store.amend(run_ref, taken.run, why=why, source=source)
-    held = taken.run["needle_parts_found"].item() is False
-    return Logged(run_ref, not taken.run.equals(present), held, taken.notes)
+    run = with_sewn_designs(taken.run, designs(store))
+    store.amend(run_ref, run, why=why, source=source)
+    held = run["needle_parts_found"].item() is False
+    return Logged(run_ref, not run.equals(present), held, taken.notes)
 
 
 def withdraw_run(store: Store, run_ref: str, *, why: str, source: str) -> None:

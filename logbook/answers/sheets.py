@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from logbook.answers.designs import filled
 from logbook.answers.runs import known_spellings, now_at
 from logbook.intake import RawSheet, Reject, Taken, open_sheet, take, write_rejects
 from logbook.store import Store, Stored
@@ -155,13 +156,14 @@ def import_sheets(
 def _import_one(
     store: Store, raw: RawSheet, *, amend: bool, dry_run: bool, progress: Progress | None
 ) -> FileOutcome:
-    taken = take(
+    read = take(
         raw,
         shop=store.shop,
         known=known_spellings(store),
         now=now_at(store),
         progress=_step(progress, raw, "checking"),
     )
+    taken = filled(store, read)
     written: list[tuple[Path, tuple[str, ...]]] = []
 
     def settle(stored: Stored) -> None:

@@ -122,7 +122,7 @@ def density_of_places(
     standing = (below + up_to) / (2.0 * stitches.size)
     deviations = standing - 0.5
     codes = np.unique(groups, return_inverse=True)[1]
-    sums = np.bincount(codes, weights=deviations)
+    sums: FloatArray = np.bincount(codes, weights=deviations).astype(np.float64)
     z = float(np.sqrt(12.0 / marks.size) * deviations.sum())
     at_least = float(stitches[min(int(np.ceil((1.0 - top) * stitches.size)), stitches.size - 1)])
     inside = marks >= at_least

@@ -87,6 +87,7 @@ COLUMNS: tuple[Column, ...] = (
     _open("operator", "Operator", "identity"),
     _open("job", "Job", "job"),
     _open("design", "Design", "job"),
+    Column("design_version", "Design version", "text", "job", longest=64),
     _open("thread", "Thread", "job"),
     Column("head_count", "Heads that ran", "integer", "job", "heads", lowest=1, highest=1000),
     _open("fabric", "Fabric", "fabric"),

@@ -67,7 +67,6 @@ def cards_of(
     drawer: str,
     *,
     refs: Sequence[str] | None = None,
-    about: str | None = None,
 ) -> tuple[Card, ...]:
     """The cards of a drawer that were not withdrawn, in the order in which they were first kept."""
     where, values = "drawer = ?", [drawer]
@@ -83,9 +82,7 @@ def cards_of(
         "WHERE version = newest ORDER BY first_kept, card_ref",
         values,
     )
-    return tuple(
-        card for card in found if card.what == KEPT and (about is None or card.about == about)
-    )
+    return tuple(card for card in found if card.what == KEPT)
 
 
 def card_versions(

@@ -18,6 +18,7 @@ from logbook.store.answered import Answered, Once, answer_kept, keep_answer
 from logbook.store.cards import card_versions, cards_of
 from logbook.store.counting import cells_query, conditions, long_cells, totals_query
 from logbook.store.dialect import DUCKDB
+from logbook.store.drawers import Drawers
 from logbook.store.history import changes_of
 from logbook.store.interface import Card, Change, Stored, Window
 from logbook.store.opening import bring_up_to_date, told_plainly
@@ -40,6 +41,7 @@ class DuckStore:
         self._folder = folder
         self._shop = shop
         self._spellings = Spellings()
+        self._drawers = Drawers()
         self._writer = Writer(connection, place=str(folder), spellings=self._spellings)
         with told_plainly(self.place):
             self.migrations_run = bring_up_to_date(connection, shop.own_kinds)
@@ -173,25 +175,37 @@ class DuckStore:
         seen: int | None = None,
     ) -> int:
         """Put a card in its drawer, in place of its earlier version; return its version."""
-        request = CardRequest(drawer, card_ref, content, about, why, source, seen)
-        with told_plainly(self.place):
-            version = self._writer.carry_out(request)
-        assert isinstance(version, int)
-        return version
+        return self._write_card(CardRequest(drawer, card_ref, content, about, why, source, seen))
 
     def withdraw_card(
         self, drawer: str, card_ref: str, *, why: str, source: str, seen: int | None = None
     ) -> None:
         """Take a card out of its drawer; its versions stay."""
-        with told_plainly(self.place):
-            self._writer.carry_out(CardRequest(drawer, card_ref, None, None, why, source, seen))
+        self._write_card(CardRequest(drawer, card_ref, None, None, why, source, seen))
+
+    def _write_card(self, request: CardRequest) -> int:
+        try:
+            with told_plainly(self.place):
+                version = self._writer.carry_out(request)
+        finally:
+            self._drawers.changed()
+        assert isinstance(version, int)
+        return version
 
     def cards(
         self, drawer: str, *, refs: Sequence[str] | None = None, about: str | None = None
     ) -> tuple[Card, ...]:
         """The cards of a drawer as they stand, in the order in which they were first kept."""
+        if refs is not None:
+            with self._reading() as cursor:
+                found = cards_of(cursor, drawer, refs=refs)
+        else:
+            found = self._drawers.of(drawer, lambda: self._standing(drawer))
+        return tuple(card for card in found if about is None or card.about == about)
+
+    def _standing(self, drawer: str) -> tuple[Card, ...]:
         with self._reading() as cursor:
-            return cards_of(cursor, drawer, refs=refs, about=about)
+            return cards_of(cursor, drawer)
 
     def card_history(self, drawer: str, card_ref: str) -> tuple[Card, ...]:
         """Every version of a card, oldest first; empty where there never was one."""

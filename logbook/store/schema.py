@@ -136,6 +136,7 @@ MIGRATIONS: tuple[Migration, ...] = (
             "PRIMARY KEY (drawer, card_ref, version))",
         ),
     ),
+    Migration(4, "the stitch file sewn", ("ALTER TABLE runs ADD COLUMN design_version VARCHAR",)),
 )
 
 NEWEST = MIGRATIONS[-1].number

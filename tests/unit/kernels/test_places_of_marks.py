@@ -106,7 +106,8 @@ def test_only_the_order_of_densities_matters(marks: list[int], stitches: list[in
     )
     assert bent.standing == pytest.approx(plain.standing)
     assert bent.p_value == plain.p_value
-    assert (0 <= plain.standing).all() and (plain.standing <= 1).all()
+    assert plain.standing.min() >= 0
+    assert plain.standing.max() <= 1
     assert 0 <= plain.top_lower <= plain.top_share <= plain.top_upper <= 1
 
 

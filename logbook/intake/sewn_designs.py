@@ -1,0 +1,66 @@
+"""What a design's stitch file says of a run: which version was sewn, how dense, how long."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import polars as pl
+
+from logbook.records.designs import Design, DesignVersion, named_by_file
+
+FILLED = ("design", "design_version", "density", "stitches_per_piece")
+
+
+def with_sewn_designs(runs: pl.DataFrame, designs: Sequence[Design]) -> pl.DataFrame:
+    """Name each run's design version, and take from its file what the run leaves out.
+
+    A run names its design, or its file by the content hash. The version is the one in use when
+    the run finished, unless the run says which; of it come the density, and the stitches a piece
+    where the run says nothing of stitches. The same run gets the same values at any later
+    import, since a version's beginning never moves.
+
+    Parameters
+    ----------
+    runs
+        A run frame, names spelled as known.
+    designs
+        The shop's designs.
+    """
+    if not designs or runs["design"].null_count() == runs.height:
+        return runs
+    by_name = {design.name: design for design in designs}
+    wanted = [*FILLED, "finished_at", "stitches_sewn"]
+    rows = [_filled(row, by_name, designs) for row in runs.select(wanted).iter_rows(named=True)]
+    columns = [
+        pl.Series(name, [row[name] for row in rows], dtype=runs.schema[name]) for name in FILLED
+    ]
+    return runs.with_columns(columns)
+
+
+def _filled(
+    row: Mapping[str, Any], by_name: Mapping[str, Design], designs: Sequence[Design]
+) -> dict[str, Any]:
+    told = {name: row[name] for name in FILLED}
+    if told["design"] is None:
+        return told
+    version: DesignVersion | None = None
+    design = by_name.get(told["design"])
+    if design is None and (found := named_by_file(told["design"], designs)):
+        design, version = found
+        told["design"] = design.name
+    if design is None:
+        return told
+    if told["design_version"] is not None:
+        of_file = named_by_file(told["design_version"], [design])
+        version = of_file[1] if of_file else None
+    elif version is None:
+        version = design.sewn_at(row["finished_at"])
+    if version is None:
+        return told
+    told["design_version"] = version.mark
+    if told["density"] is None:
+        told["density"] = version.density_densest
+    if told["stitches_per_piece"] is None and row["stitches_sewn"] is None:
+        told["stitches_per_piece"] = version.stitches
+    return told

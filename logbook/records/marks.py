@@ -1,0 +1,109 @@
+"""Where on the design something went wrong: places of defects, and of thread and needle breaks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from logbook.errors import RecordError
+
+MOST_MARKS = 500
+"""Of one run: beyond that a tap is a slip."""
+FARTHEST_MM = 2_000.0
+LARGEST = {"head": 100, "needle": 30, "colour_step": 500, "stitch": 5_000_000}
+
+
+@dataclass(frozen=True, slots=True)
+class DefectPlace:
+    """One defect's place in the design's own coordinates, in mm."""
+
+    kind: str
+    x_mm: float
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class BreakPlace:
+    """One break, with what the operator could say of it; ``None`` where nothing was said.
+
+    ``colour_step`` counts from 1 in the order of sewing, ``stitch`` is the number that the
+    machine shows, heads and needles are numbered as on the machine.
+    """
+
+    kind: str
+    head: int | None = None
+    needle: int | None = None
+    colour_step: int | None = None
+    stitch: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RunMarks:
+    """All places of one run, with the design and its version that they are on."""
+
+    run_ref: str
+    design: str | None
+    design_version: str | None
+    places: tuple[DefectPlace, ...] = ()
+    breaks: tuple[BreakPlace, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be true."""
+        if len(self.places) + len(self.breaks) > MOST_MARKS:
+            raise _refused("places", f"more than {MOST_MARKS} places were marked on one run")
+        for place in self.places:
+            if not all(
+                math.isfinite(at) and abs(at) <= FARTHEST_MM for at in (place.x_mm, place.y_mm)
+            ):
+                raise _refused("places", f"a place {place.x_mm!r}, {place.y_mm!r} mm is no place")
+        for each in self.breaks:
+            for name, most in LARGEST.items():
+                value = getattr(each, name)
+                if value is not None and not 1 <= value <= most:
+                    words = name.replace("_", " ")
+                    raise _refused(name, f"{words} {value} cannot be; it is a number from 1 on")
+
+    def plain(self) -> dict[str, Any]:
+        """Plain values, as a card keeps them."""
+        return {
+            "design_version": self.design_version,
+            "places": [asdict(place) for place in self.places],
+            "breaks": [asdict(each) for each in self.breaks],
+        }
+
+
+def marks_from(run_ref: str, design: str | None, told: Mapping[str, Any]) -> RunMarks:
+    """A run's marks read back from plain values.
+
+    Raises
+    ------
+    RecordError
+        The values are not those of marks, or cannot be true.
+    """
+    try:
+        return RunMarks(
+            run_ref,
+            design,
+            told.get("design_version"),
+            tuple(DefectPlace(**each) for each in _list(told, "places")),
+            tuple(BreakPlace(**each) for each in _list(told, "breaks")),
+        )
+    except (TypeError, AttributeError) as cause:
+        raise _refused("places", f"these are not places of a run: {cause}") from cause
+
+
+def _list(told: Mapping[str, Any], name: str) -> Sequence[Mapping[str, Any]]:
+    found = told.get(name) or []
+    if not isinstance(found, list):
+        raise TypeError(f"{name} is not a list")
+    return found
+
+
+def _refused(column: str, says: str) -> RecordError:
+    return RecordError(
+        f"The places were not kept: {says}.",
+        "mark them again on the drawing",
+        reasons={column: says},
+    )
