@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from logbook.analysis import control, factors, pareto, review, suppliers
+from logbook.analysis import breaks, control, factors, pareto, places, review, suppliers
 
 ANALYSES: tuple[ModuleType, ...] = (
+    breaks,
     control,
     factors,
     pareto,
+    places,
     review,
     suppliers,
 )

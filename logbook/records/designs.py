@@ -33,6 +33,9 @@ class DesignVersion:
         Of the whole design.
     density_mean, density_densest
         Stitches per mm2 over the sewn area, and in the densest square centimetre.
+    step_stitches, colours
+        Stitches of each colour step in the order of sewing, and its thread's colour (``#rrggbb``)
+        as the file has it.
     needles
         Which needle sews each colour step, as far as the shop has said.
     """
@@ -49,12 +52,15 @@ class DesignVersion:
     density_mean: float
     density_densest: float
     trims: int | None = None
+    step_stitches: tuple[int, ...] = ()
+    colours: tuple[str, ...] = ()
     needles: tuple[int, ...] = ()
 
     def plain(self) -> dict[str, Any]:
         """Plain values, as a card keeps them."""
         told = asdict(self)
-        return told | {"since": self.since.isoformat(), "needles": list(self.needles)}
+        lists = {name: list(told[name]) for name in _LISTS}
+        return told | lists | {"since": self.since.isoformat()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,4 +110,8 @@ def named_by_file(text: str, designs: Sequence[Design]) -> tuple[Design, DesignV
 
 def _version(told: Mapping[str, Any]) -> DesignVersion:
     since = datetime.fromisoformat(told["since"])
-    return DesignVersion(**{**told, "since": since, "needles": tuple(told["needles"])})
+    lists = {name: tuple(told.get(name) or ()) for name in _LISTS}
+    return DesignVersion(**{**told, **lists, "since": since})
+
+
+_LISTS = ("step_stitches", "colours", "needles")
