@@ -1,0 +1,113 @@
+"""Marks stay with their run, and many of them are counted by head, colour and part of the file."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from logbook.answers.marks import break_patterns, keep_marks, marks_of, marks_on
+from logbook.answers.runs import log_run, withdraw_run
+from logbook.errors import CardChanged, RunNotFound, TooLittleData
+from logbook.records.designs import Design, DesignVersion
+from logbook.records.marks import BreakPlace, DefectPlace, RunMarks
+from logbook.store import Window, new_book
+from logbook.store.duckdb_store import DuckStore
+
+VERSION = DesignVersion(
+    *("00112233445566aa", "a.dst", "dst", datetime(2026, 1, 1), 1000, 2, 50.0, 40.0, 5.0, 4.0, 6.0),
+    step_stitches=(600, 300, 100),
+    needles=(1, 2, 1),
+)
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> DuckStore:
+    book = new_book(str(tmp_path / "book"))
+    design = Design("Crest", (VERSION,))
+    book.keep_card("designs", "Crest", design.plain(), source="test")
+    return book
+
+
+def _run(store: DuckStore, ref: str, *, day: int = 5, breaks: int = 2, **more: object) -> None:
+    told = {
+        "run_ref": ref,
+        "finished_at": f"2026-10-{day:02}",
+        "machine": "M2",
+        "design": "crest",
+        "head_count": 4,
+        "pieces_sewn": 20,
+        "thread_breaks": breaks,
+    }
+    log_run(store, told | more, source="test")
+
+
+def _broken(store: DuckStore, ref: str, *breaks: BreakPlace) -> None:
+    keep_marks(store, RunMarks(ref, None, None, breaks=breaks), source="form")
+
+
+def test_marks_carry_their_runs_design_and_version(store: DuckStore) -> None:
+    _run(store, "R-1")
+    marks = RunMarks("R-1", None, None, (DefectPlace("gaps", 3.5, -2.0),))
+    assert keep_marks(store, marks, source="form", seen=0) == 1
+    kept = marks_of(store, "R-1")
+    assert kept is not None
+    assert (kept.design, kept.design_version) == ("Crest", VERSION.mark)
+    assert kept.places == marks.places
+    assert marks_of(store, "R-2") is None
+    with pytest.raises(CardChanged):
+        keep_marks(store, RunMarks("R-1", None, None), source="form", seen=0)
+    with pytest.raises(RunNotFound):
+        keep_marks(store, RunMarks("R-9", None, None), source="form")
+
+
+def test_marks_of_withdrawn_runs_count_no_more(store: DuckStore) -> None:
+    for ref in ("R-1", "R-2"):
+        _run(store, ref)
+        keep_marks(
+            store, RunMarks(ref, None, None, (DefectPlace("gaps", 0.0, 0.0),)), source="form"
+        )
+    withdraw_run(store, "R-1", why="entered twice", source="form")
+    assert [marks.run_ref for marks in marks_on(store, "Crest")] == ["R-2"]
+    assert marks_on(store, "Other") == ()
+
+
+def test_breaks_are_counted_against_what_each_head_sewed(store: DuckStore) -> None:
+    for number in range(6):
+        _run(store, f"R-{number}")
+        _broken(store, f"R-{number}", *[BreakPlace("thread_breaks", head=3)] * 2)
+    _run(store, "R-7", head_count=2, breaks=5)
+    result = break_patterns(store)
+    [heads] = [each.tally for each in result.judged if each.tally.gathering == "head"]
+    assert heads.counts == (0, 0, 12, 0)
+    six_runs, two_heads = 6 * 20 * 1000 / 4, 20 * 1000 / 2
+    assert heads.stitches == (six_runs + two_heads, six_runs + two_heads, six_runs, six_runs)
+    assert heads.unsaid == 5
+    assert "Mostly one head: 12 of 12 breaks of machine M2" in result.finding()
+
+
+def test_colours_needles_and_parts_are_those_of_the_file(store: DuckStore) -> None:
+    for number in range(4):
+        _run(store, f"R-{number}", head_count=1)
+        place = BreakPlace("thread_breaks", needle=2, colour_step=2, stitch=700 + number)
+        _broken(store, f"R-{number}", place, place)
+    tallies = {each.tally.gathering: each.tally for each in break_patterns(store).judged}
+    assert tallies["colour_step"].counts == (0, 8, 0)
+    assert tallies["colour_step"].stitches == (600.0, 300.0, 100.0)
+    assert (tallies["needle"].labels, tallies["needle"].stitches) == (("1", "2"), (700.0, 300.0))
+    assert tallies["needle"].counts == (0, 8)
+    assert tallies["place"].counts == (0, 0, 0, 0, 0, 0, 2, 6, 0, 0)
+    assert "head" not in tallies
+
+
+def test_only_runs_asked_about_count(store: DuckStore) -> None:
+    for number in range(4):
+        _run(store, f"R-{number}", day=1 + 7 * number)
+        _broken(store, f"R-{number}", *[BreakPlace("thread_breaks", head=1)] * 2)
+    since = Window(since=datetime(2026, 10, 20).date())
+    with pytest.raises(TooLittleData, match="for 2 of them"):
+        break_patterns(store, window=since)
+    assert break_patterns(store, design="Crest").judged
+    with pytest.raises(TooLittleData):
+        break_patterns(store, design="Other")
