@@ -15,6 +15,33 @@ from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
 OF_A_REJECTS_FILE: tuple[str, ...] = ("row", "column", "reason")
 """Added to rejected rows; ignored when a mended rejects file comes in."""
 
+OFTEN_WRITTEN: Mapping[str, str] = {
+    "date": "finished_at",
+    "day": "finished_at",
+    "time": "finished_at",
+    "finished": "finished_at",
+    "supplier": "backing_supplier",
+    "lot": "backing_lot",
+    "weight": "backing_gsm",
+    "layers": "backing_layers",
+    "needle": "needle_nm",
+    "speed": "speed_spm",
+    "heads": "head_count",
+    "stitches": "stitches_per_piece",
+    "pieces": "pieces_sewn",
+    "quantity": "pieces_sewn",
+    "qty": "pieces_sewn",
+    "inspected": "pieces_inspected",
+    "spoiled": "pieces_spoiled",
+    "defects": "pieces_defective",
+    "shade": "fabric_shade",
+    "order": "job",
+    "reference": "run_ref",
+    "remarks": "notes",
+    "breaks": "thread_breaks",
+}
+"""Short headings and the column that they probably mean: a guess to tell, never taken as read."""
+
 _UNIT = re.compile(r"[(\[][^()\[\]]*[)\]]\s*$")
 _JOINERS = re.compile(r"[\s\-_\u2010-\u2015\u2212]+")
 
@@ -41,8 +68,9 @@ def known_names(own_kinds: Sequence[DefectKind] = ()) -> frozenset[str]:
 
 def near_miss(name: str, own_kinds: Sequence[DefectKind] = ()) -> str | None:
     """The column that a name was probably meant to be; None where none is close."""
-    near = get_close_matches(heading_name(name), sorted(known_names(own_kinds)), n=1, cutoff=0.75)
-    return near[0] if near else None
+    text = heading_name(name)
+    near = get_close_matches(text, sorted(known_names(own_kinds)), n=1, cutoff=0.75)
+    return near[0] if near else OFTEN_WRITTEN.get(text)
 
 
 def understand(

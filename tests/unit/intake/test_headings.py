@@ -5,7 +5,13 @@ from __future__ import annotations
 import pytest
 
 from logbook.errors import NotARunSheet
-from logbook.intake.headings import heading_name, near_miss, understand
+from logbook.intake.headings import (
+    OFTEN_WRITTEN,
+    heading_name,
+    known_names,
+    near_miss,
+    understand,
+)
 from logbook.vocabulary.defects import DefectKind
 
 OWN = DefectKind("loose_ends", "Loose ends", "events", "", "stitches sewn", (), (), "", own=True)
@@ -120,3 +126,16 @@ def test_a_kind_of_the_shops_own_is_an_outcome() -> None:
 )
 def test_what_a_name_was_meant_to_be(name: str, meant: str | None) -> None:
     assert near_miss(name) == meant
+
+
+@pytest.mark.parametrize(
+    ("heading", "meant"),
+    [("Supplier", "backing_supplier"), ("Date", "finished_at"), ("Needle (Nm)", "needle_nm")],
+)
+def test_short_headings_get_a_guess(heading: str, meant: str) -> None:
+    assert near_miss(heading) == meant
+
+
+def test_every_guess_is_a_column_and_no_column_itself() -> None:
+    assert set(OFTEN_WRITTEN.values()) <= known_names()
+    assert not OFTEN_WRITTEN.keys() & known_names()
