@@ -34,6 +34,7 @@ PAGES: tuple[Page, ...] = (
     Page("views/suppliers.py", "Suppliers", "suppliers"),
     Page("views/factors.py", "Factors", "factors"),
     Page("views/plan_setup.py", "Plan a setup", "plan"),
+    Page("views/trials.py", "Trials", "trials", "centered"),
 )
 
 
