@@ -16,6 +16,7 @@ LogbookError
 │   ├── BookReadOnly         the folder or disk cannot be written
 │   ├── RunNotFound          no run with that reference
 │   ├── RunConflict          the reference is taken by a run with other content
+│   ├── RunChanged           somebody else changed the run meanwhile
 │   ├── CardNotFound         no card with that reference in that drawer
 │   └── CardChanged          somebody else changed the card meanwhile
 ├── AnalysisError            an answer that cannot be given; in a page this *is* the finding
@@ -124,6 +125,10 @@ class RunNotFound(StoreError):
 
 class RunConflict(StoreError):
     """The reference is taken by a run with other content."""
+
+
+class RunChanged(StoreError):
+    """Somebody else changed the run since it was read."""
 
 
 class CardNotFound(StoreError):

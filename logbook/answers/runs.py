@@ -90,7 +90,13 @@ def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
 
 
 def amend_run(
-    store: Store, run_ref: str, changes: Mapping[str, Any], *, why: str | None, source: str
+    store: Store,
+    run_ref: str,
+    changes: Mapping[str, Any],
+    *,
+    why: str | None,
+    source: str,
+    seen: int | None = None,
 ) -> Logged:
     """Correct some values of a run; the version before stays in its history.
 
@@ -106,11 +112,15 @@ def amend_run(
         Column names to new values; an empty text or None takes a value back to *not recorded*.
     why, source
         Kept with the new version.
+    seen
+        The version that was looked at, where there was one.
 
     Raises
     ------
     RunNotFound
         No such run.
+    RunChanged
+        Somebody else changed the run since then.
     RecordError
         The run as corrected cannot be true.
     """
@@ -142,12 +152,14 @@ def amend_run(
         outcome_needed=False,
     )
     run = with_sewn_designs(taken.run, designs(store))
-    store.amend(run_ref, run, why=why, source=source)
+    store.amend(run_ref, run, why=why, source=source, seen=seen)
     held = run["needle_parts_found"].item() is False
     return Logged(run_ref, not run.equals(present), held, taken.notes)
 
 
-def withdraw_run(store: Store, run_ref: str, *, why: str, source: str) -> None:
+def withdraw_run(
+    store: Store, run_ref: str, *, why: str, source: str, seen: int | None = None
+) -> None:
     """Take a run out of every count; it stays in the history with the reason.
 
     Raises
@@ -156,6 +168,8 @@ def withdraw_run(store: Store, run_ref: str, *, why: str, source: str) -> None:
         No reason was given.
     RunNotFound, RunConflict
         No such run, or withdrawn already.
+    RunChanged
+        Somebody else changed the run since the version ``seen``.
     """
     if not why.strip():
         raise RecordError(
@@ -163,4 +177,4 @@ def withdraw_run(store: Store, run_ref: str, *, why: str, source: str) -> None:
             'add the reason, such as --why "entered twice"',
             reasons={"why": "a withdrawn run needs a reason"},
         )
-    store.withdraw(run_ref, why=why.strip(), source=source)
+    store.withdraw(run_ref, why=why.strip(), source=source, seen=seen)

@@ -111,14 +111,26 @@ class RemoteStore:
             raise
         return stored_in(self._json("settled", word | {"keep": True}))
 
-    def amend(self, run_ref: str, run: pl.DataFrame, *, why: str | None, source: str) -> None:
+    def amend(
+        self,
+        run_ref: str,
+        run: pl.DataFrame,
+        *,
+        why: str | None,
+        source: str,
+        seen: int | None = None,
+    ) -> None:
         """Replace a run by a one-row frame; the earlier version stays in its history."""
         query = {"run_ref": run_ref, "source": source}
-        self._json("amend", frame=run, query=query if why is None else query | {"why": why})
+        if why is not None:
+            query["why"] = why
+        if seen is not None:
+            query["seen"] = str(seen)
+        self._json("amend", frame=run, query=query)
 
-    def withdraw(self, run_ref: str, *, why: str, source: str) -> None:
+    def withdraw(self, run_ref: str, *, why: str, source: str, seen: int | None = None) -> None:
         """Take a run out of every count; it stays in the history."""
-        self._json("withdraw", {"run_ref": run_ref, "why": why, "source": source})
+        self._json("withdraw", {"run_ref": run_ref, "why": why, "source": source, "seen": seen})
 
     def keep_card(
         self,
@@ -169,6 +181,7 @@ class RemoteStore:
         refs: Sequence[str] | None = None,
         newest_first: bool = False,
         limit: int | None = None,
+        offset: int = 0,
     ) -> pl.DataFrame:
         """The run frame, oldest first unless told."""
         asked = {
@@ -176,6 +189,7 @@ class RemoteStore:
             "refs": None if refs is None else list(refs),
             "newest_first": newest_first,
             "limit": limit,
+            "offset": offset,
         }
         return self._frame("ask/runs", asked)
 

@@ -16,7 +16,7 @@ from logbook.errors import LogbookError, StoreError
 from logbook.shop import Shop
 from logbook.store import Card, Change, Stored, Window
 
-PROTOCOL = 2
+PROTOCOL = 3
 """Raised whenever an older command would not understand an answer, or the other way round."""
 TOKEN_HEADER = "X-Logbook-Token"
 FRAME_TYPE = "application/vnd.apache.arrow.file"
@@ -53,6 +53,9 @@ def window_out(window: Window | None) -> dict[str, Any]:
         "until": asked.until and asked.until.isoformat(),
         "site": asked.site,
         "where": dict(asked.where),
+        "words": list(asked.words),
+        "showing": asked.showing,
+        "held": asked.held,
     }
 
 
@@ -61,7 +64,14 @@ def window_in(told: Mapping[str, Any]) -> Window:
     days = {
         name: date.fromisoformat(told[name]) if told[name] else None for name in ("since", "until")
     }
-    return Window(**days, site=told["site"], where=told["where"])
+    return Window(
+        **days,
+        site=told["site"],
+        where=told["where"],
+        words=tuple(told["words"]),
+        showing=told["showing"],
+        held=told["held"],
+    )
 
 
 def stored_out(stored: Stored) -> dict[str, Any]:

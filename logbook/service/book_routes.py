@@ -118,12 +118,12 @@ def _add_changes(router: APIRouter, threads: CapacityLimiter) -> None:
 def _add_corrections(router: APIRouter, threads: CapacityLimiter) -> None:
     @router.post("/amend")
     async def amend(
-        request: Request, run_ref: str, source: str, why: str | None = None
+        request: Request, run_ref: str, source: str, why: str | None = None, seen: int | None = None
     ) -> Response:
         content = await request.body()
 
         def work() -> Response:
-            the_book().amend(run_ref, frame_in(content), why=why, source=source)
+            the_book().amend(run_ref, frame_in(content), why=why, source=source, seen=seen)
             return JSONResponse(None)
 
         return await _answered(threads, work)
@@ -133,7 +133,7 @@ def _add_corrections(router: APIRouter, threads: CapacityLimiter) -> None:
         asked = await request.json()
 
         def work() -> Response:
-            the_book().withdraw(asked["run_ref"], why=asked["why"], source=asked["source"])
+            the_book().withdraw(**asked)
             return JSONResponse(None)
 
         return await _answered(threads, work)
@@ -170,6 +170,7 @@ def _runs(asked: Any) -> Response:
         refs=asked["refs"],
         newest_first=asked["newest_first"],
         limit=asked["limit"],
+        offset=asked["offset"],
     )
     return Response(frame_out(frame), media_type=FRAME_TYPE)
 

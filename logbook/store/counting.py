@@ -33,6 +33,9 @@ TOTALS = (
 )
 _FLOATS = {"stitches_sewn", "rework_minutes"}
 
+SEARCHED = ("run_ref", "job", "design", "fabric", "machine", "operator", "notes")
+"""Columns in which the words of a search are looked for."""
+
 
 def piece_names(kinds: Sequence[DefectKind]) -> tuple[str, ...]:
     """Piece kinds that the setup can be charged with; the parts of ``any``."""
@@ -56,7 +59,7 @@ def totals_query(
     for name, sql in TOTALS:
         kept = "DOUBLE PRECISION" if name in _FLOATS else "BIGINT"
         sums.append(f"CAST({sql or assumed} AS {kept}) AS {name}")
-    return _grouped(sums, by, window, dialect)
+    return _grouped(sums, by, window, dialect, kinds)
 
 
 def cells_query(
@@ -73,7 +76,7 @@ def cells_query(
     if unknown := [name for name in asked if name not in measure]:
         raise StoreError(f"There is no defect kind {unknown[0]!r} in this book.")
     sums = [each for name in asked for each in _sums_of(name, measure[name], kinds)]
-    return _grouped(sums, by, window, dialect, worked_out=_worked_out(asked, kinds))
+    return _grouped(sums, by, window, dialect, kinds, worked_out=_worked_out(asked, kinds))
 
 
 def _sums_of(name: str, measure: str, kinds: Sequence[DefectKind]) -> tuple[str, ...]:
@@ -134,6 +137,7 @@ def _grouped(
     by: Sequence[str],
     window: Window,
     dialect: Dialect,
+    kinds: Sequence[DefectKind],
     *,
     worked_out: str | None = None,
 ) -> tuple[str, list[Any]]:
@@ -141,7 +145,7 @@ def _grouped(
         raise StoreError(f"Runs cannot be grouped by {unknown[0]!r}.")
     keys = [f'{grouping(name, dialect)} AS "_{name}"' for name in by]
     named = [f'"_{name}" AS "{name}"' for name in by]
-    where, values = conditions(window, dialect)
+    where, values = conditions(window, dialect, kinds)
     places = ", ".join(str(number) for number in range(1, len(keys) + 1))
     tail = f" GROUP BY {places} ORDER BY {places}" if keys else ""
     inner = ", ".join((*keys, worked_out or "*"))
@@ -149,8 +153,10 @@ def _grouped(
     return f"SELECT {outer} FROM (SELECT {inner} FROM runs{where}) AS counted{tail}", values
 
 
-def conditions(window: Window, dialect: Dialect) -> tuple[str, list[Any]]:
-    """The WHERE of a window, values bound apart."""
+def conditions(
+    window: Window, dialect: Dialect, kinds: Sequence[DefectKind]
+) -> tuple[str, list[Any]]:
+    """The WHERE of a window, values bound apart; ``kinds`` are those of the book."""
     parts: list[str] = []
     values: list[Any] = []
     if window.since is not None:
@@ -167,4 +173,19 @@ def conditions(window: Window, dialect: Dialect) -> tuple[str, list[Any]]:
             raise StoreError(f"Runs cannot be filtered by {name!r}.")
         parts.append(f"{grouping(name, dialect)} = ?")
         values.append(value)
+    for word in window.words:
+        parts.append(f"({' OR '.join(f'contains(lower({name}), lower(?))' for name in SEARCHED)})")
+        values.extend([word] * len(SEARCHED))
+    if window.showing is not None:
+        parts.append(f"{_counted_as(window.showing, kinds)} > 0")
+    if window.held:
+        parts.append("needle_parts_found = FALSE")
     return (f" WHERE {' AND '.join(parts)}" if parts else "", values)
+
+
+def _counted_as(name: str, kinds: Sequence[DefectKind]) -> str:
+    if name == "any":
+        return any_count(kinds)
+    if name not in {kind.name for kind in kinds}:
+        raise StoreError(f"There is no defect kind {name!r} in this book.")
+    return f'"{name}"'

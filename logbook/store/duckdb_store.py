@@ -126,13 +126,21 @@ class DuckStore:
                 finally:
                     self._spellings.forget()
 
-    def amend(self, run_ref: str, run: pl.DataFrame, *, why: str | None, source: str) -> None:
+    def amend(
+        self,
+        run_ref: str,
+        run: pl.DataFrame,
+        *,
+        why: str | None,
+        source: str,
+        seen: int | None = None,
+    ) -> None:
         """Replace a run by a one-row frame; the earlier version stays in its history."""
         if run.height != 1:
             raise StoreError(f"A run is amended by one row, not by {run.height}.")
         whole = self._whole(run.with_columns(run_ref=pl.lit(run_ref)))
         with told_plainly(self.place):
-            self._writer.carry_out(AmendRequest(whole, why, source))
+            self._writer.carry_out(AmendRequest(whole, why, source, seen))
 
     def _whole(self, runs: pl.DataFrame) -> pl.DataFrame:
         """The frame with every column of the run sheet, since marks cover whole runs."""
@@ -158,10 +166,10 @@ class DuckStore:
             raise StoreError("A run without a reference cannot be stored.")
         return whole
 
-    def withdraw(self, run_ref: str, *, why: str, source: str) -> None:
+    def withdraw(self, run_ref: str, *, why: str, source: str, seen: int | None = None) -> None:
         """Take a run out of every count; it stays in the history."""
         with told_plainly(self.place):
-            self._writer.carry_out(WithdrawRequest(run_ref, why, source))
+            self._writer.carry_out(WithdrawRequest(run_ref, why, source, seen))
 
     def keep_card(
         self,
@@ -224,9 +232,10 @@ class DuckStore:
         refs: Sequence[str] | None = None,
         newest_first: bool = False,
         limit: int | None = None,
+        offset: int = 0,
     ) -> pl.DataFrame:
         """The run frame, oldest first unless told."""
-        where, values = conditions(window or Window(), DUCKDB)
+        where, values = conditions(window or Window(), DUCKDB, self._shop.kinds)
         if refs is not None:
             marks = ", ".join("?" for _ in refs) or "NULL"
             where = f"{where} {'AND' if where else 'WHERE'} run_ref IN ({marks})"
@@ -236,6 +245,8 @@ class DuckStore:
         sql = f"SELECT {names} FROM runs{where} ORDER BY finished_at {order}, run_ref {order}"
         if limit is not None:
             sql += f" LIMIT {int(limit)}"
+        if offset:
+            sql += f" OFFSET {int(offset)}"
         with self._reading() as cursor:
             frame = _frame(cursor, sql, values)
         return frame.cast(pl.Schema(run_schema(self._shop.own_kinds)))

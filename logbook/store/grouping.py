@@ -68,11 +68,13 @@ def _changed(cursor: duckdb.DuckDBPyConnection, request: Request) -> LogbookErro
     # All refuse before they write anything, so that the transaction stays clean.
     try:
         if isinstance(request, AmendRequest):
-            amend_run(cursor, request.run, why=request.why, source=request.source)
+            why, source, seen = request.why, request.source, request.seen
+            amend_run(cursor, request.run, why=why, source=source, seen=seen)
         elif isinstance(request, CardRequest):
             return write_card(cursor, request)
         elif not isinstance(request, PutRequest):
-            withdraw_run(cursor, request.run_ref, why=request.why, source=request.source)
+            reason, source, seen = request.why, request.source, request.seen
+            withdraw_run(cursor, request.run_ref, why=reason, source=source, seen=seen)
     except LogbookError as problem:
         return problem
     return None

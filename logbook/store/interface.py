@@ -18,13 +18,19 @@ class Window:
     """Which runs a question is about.
 
     ``since`` and ``until`` are whole days of the shop's calendar, both included. ``where``
-    holds equal-to filters on run-sheet columns or bands.
+    holds equal-to filters on run-sheet columns or bands. Every one of ``words`` stands somewhere
+    in a run's reference, names or notes, in capitals or not. ``showing`` names a kind of defect
+    (or ``any``) that was counted at least once; ``held`` keeps the runs whose needle parts are
+    not all found.
     """
 
     since: date | None = None
     until: date | None = None
     site: str | None = None
     where: Mapping[str, str | float | bool] = field(default_factory=dict)
+    words: tuple[str, ...] = ()
+    showing: str | None = None
+    held: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,11 +129,31 @@ class Store(Protocol):
             The frame is not one of this book's runs, or the book cannot be written.
         """
 
-    def amend(self, run_ref: str, run: pl.DataFrame, *, why: str | None, source: str) -> None:
-        """Replace a run by a one-row frame; the earlier version stays in its history."""
+    def amend(
+        self,
+        run_ref: str,
+        run: pl.DataFrame,
+        *,
+        why: str | None,
+        source: str,
+        seen: int | None = None,
+    ) -> None:
+        """Replace a run by a one-row frame; the earlier version stays in its history.
 
-    def withdraw(self, run_ref: str, *, why: str, source: str) -> None:
-        """Take a run out of every count; it stays in the history."""
+        Raises
+        ------
+        RunChanged
+            ``seen``, the version that the writer has read, is not the run's version any more.
+        """
+
+    def withdraw(self, run_ref: str, *, why: str, source: str, seen: int | None = None) -> None:
+        """Take a run out of every count; it stays in the history.
+
+        Raises
+        ------
+        RunChanged
+            As of :meth:`amend`.
+        """
 
     def runs(
         self,
@@ -136,8 +162,12 @@ class Store(Protocol):
         refs: Sequence[str] | None = None,
         newest_first: bool = False,
         limit: int | None = None,
+        offset: int = 0,
     ) -> pl.DataFrame:
-        """The run frame (columns of the run sheet), oldest first unless told."""
+        """The run frame (columns of the run sheet), oldest first unless told.
+
+        ``offset`` passes over so many runs of that order before the first.
+        """
 
     def history(self, run_ref: str) -> tuple[Change, ...]:
         """Every version of a run, oldest first."""

@@ -32,6 +32,7 @@ class AmendRequest:
     run: pl.DataFrame
     why: str | None
     source: str
+    seen: int | None = None
 
     @property
     def refs(self) -> tuple[str, ...]:
@@ -46,6 +47,7 @@ class WithdrawRequest:
     run_ref: str
     why: str
     source: str
+    seen: int | None = None
 
     @property
     def refs(self) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import duckdb
 import polars as pl
 
-from logbook.errors import RunConflict, RunNotFound
+from logbook.errors import RunChanged, RunConflict, RunNotFound
 from logbook.records.content import content_marks
 from logbook.store.history import supersede
 from logbook.store.interface import Stored
@@ -161,14 +161,19 @@ def _counted(cursor: duckdb.DuckDBPyConnection, amended: int) -> Stored:
 
 
 def amend_run(
-    cursor: duckdb.DuckDBPyConnection, run: pl.DataFrame, *, why: str | None, source: str
+    cursor: duckdb.DuckDBPyConnection,
+    run: pl.DataFrame,
+    *,
+    why: str | None,
+    source: str,
+    seen: int | None = None,
 ) -> None:
     """Replace one run, keeping the version before in the history; within a transaction.
 
     What is refused is refused before anything is written.
     """
     run_ref = run["run_ref"].item()
-    _require(cursor, run_ref)
+    _require(cursor, run_ref, seen)
     mark = content_marks(run).item()
     if _mark_of(cursor, run_ref) == mark:
         return
@@ -184,12 +189,19 @@ def amend_run(
     )
 
 
-def withdraw_run(cursor: duckdb.DuckDBPyConnection, run_ref: str, *, why: str, source: str) -> None:
+def withdraw_run(
+    cursor: duckdb.DuckDBPyConnection,
+    run_ref: str,
+    *,
+    why: str,
+    source: str,
+    seen: int | None = None,
+) -> None:
     """Move a run out of the counts, within a transaction; its last entry says why.
 
     What is refused is refused before anything is written.
     """
-    _require(cursor, run_ref)
+    _require(cursor, run_ref, seen)
     supersede(cursor, [run_ref])
     cursor.execute(
         "INSERT INTO run_history SELECT run_ref, version + 1, content_mark, 'withdrawn', ?, "
@@ -200,8 +212,14 @@ def withdraw_run(cursor: duckdb.DuckDBPyConnection, run_ref: str, *, why: str, s
     cursor.execute("DELETE FROM runs WHERE run_ref = ?", [run_ref])
 
 
-def _require(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> None:
-    if _mark_of(cursor, run_ref) is not None:
+def _require(cursor: duckdb.DuckDBPyConnection, run_ref: str, seen: int | None = None) -> None:
+    found = cursor.execute("SELECT version FROM runs WHERE run_ref = ?", [run_ref]).fetchall()
+    if found:
+        if seen is not None and found[0][0] != seen:
+            raise RunChanged(
+                f"The run {run_ref} was changed by somebody else meanwhile; nothing was written.",
+                "look at the run as it stands now, then decide again",
+            )
         return
     # Rows are fetched to the end everywhere: a half-read result blocks the cursor's next statement.
     gone = cursor.execute(

@@ -16,6 +16,7 @@ from logbook.errors import (
     CardChanged,
     CardNotFound,
     LogbookError,
+    RunChanged,
     RunConflict,
     RunNotFound,
     StoreError,
@@ -46,6 +47,9 @@ QUESTIONS: tuple[Callable[[Store], Any], ...] = (
     lambda store: store.history("nowhere"),
     lambda store: store.runs(),
     lambda store: store.runs(WINDOW, newest_first=True, limit=2),
+    lambda store: store.runs(newest_first=True, limit=2, offset=3),
+    lambda store: store.runs(Window(words=("r-", "M1"), showing="gaps")),
+    lambda store: store.totals(window=Window(held=True)),
     lambda store: store.runs(refs=["R-1", "R-2"]),
     lambda store: store.runs(refs=[]),
     lambda store: store.cells(["gaps", "any", "loose_ends"], by=["week", "machine"]),
@@ -80,6 +84,8 @@ REFUSED: tuple[Callable[[Store], Any], ...] = (
     lambda store: store.known("gaps"),
     lambda store: store.cells(["nonsense"]),
     lambda store: store.withdraw("nowhere", why="x", source="form"),
+    lambda store: store.withdraw("here", why="x", source="form", seen=7),
+    lambda store: store.amend("here", frame([run("here")]), why="x", source="form", seen=7),
     lambda store: store.withdraw("gone", why="x", source="form"),
     lambda store: store.amend("nowhere", frame([run("x")]), why=None, source="form"),
     lambda store: store.put(pl.DataFrame({"colour": [1]}), source="form"),
@@ -88,7 +94,7 @@ REFUSED: tuple[Callable[[Store], Any], ...] = (
 
 
 def test_every_refusal_is_said_in_the_same_words(held: DuckStore, through: RemoteStore) -> None:
-    held.put(frame([run("gone")]), source="form")
+    held.put(frame([run("gone"), run("here")]), source="form")
     held.withdraw("gone", why="test", source="form")
     kinds = set()
     for refused in REFUSED:
@@ -99,7 +105,7 @@ def test_every_refusal_is_said_in_the_same_words(held: DuckStore, through: Remot
             said.append((type(caught.value), str(caught.value)))
         assert said[0] == said[1]
         kinds.add(said[0][0])
-    assert kinds == {StoreError, RunNotFound, RunConflict}
+    assert kinds == {StoreError, RunNotFound, RunConflict, RunChanged}
 
 
 def test_a_frame_is_settled_by_its_sender_before_it_is_kept(
