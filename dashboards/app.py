@@ -30,6 +30,7 @@ class Page:
 
 PAGES: tuple[Page, ...] = (
     Page(ENTRY, "Log a run", "log", "centered"),
+    Page("views/runs.py", "Runs", "runs"),
     Page("views/weekly_review.py", "Weekly review", "review"),
     Page("views/suppliers.py", "Suppliers", "suppliers"),
     Page("views/factors.py", "Factors", "factors"),
@@ -58,7 +59,8 @@ def main() -> None:
     menu = st.container(horizontal=True, wrap=False, key="pages")
     with menu:
         for each in pages:
-            st.page_link(each, width="content")
+            here = "here" if each is chosen else None
+            st.container(width="content", key=here).page_link(each, width="content")
     with plainly():
         strangers_stop_here()
         with menu:

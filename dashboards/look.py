@@ -41,11 +41,20 @@ RULES = f"""
   background: repeating-linear-gradient(90deg, var(--thread) 0 12px, transparent 12px 18px);
 }}
 
-/* The pages, side by side; on a phone the row is pushed along. */
-.st-key-pages {{ overflow-x: auto; border-bottom: 1px solid var(--rule); gap: 0.25rem; }}
+/* The pages, side by side in as many lines as it takes; on a phone one line that is pushed along,
+   the present page first. */
+.st-key-pages {{ border-bottom: 1px solid var(--rule); gap: 0 0.25rem; flex-wrap: wrap; }}
+@media (max-width: 640px) {{
+  .st-key-pages {{
+    flex-wrap: nowrap; overflow-x: auto; scrollbar-width: none;
+    mask-image: linear-gradient(to right, black calc(100% - 2.5rem), transparent);
+  }}
+  .st-key-pages > :has(.st-key-here), .st-key-pages > .st-key-here {{ order: -1; }}
+  .st-key-pages::after {{ content: ""; flex: 0 0 2rem; }}
+}}
 .st-key-pages a {{ min-height: {TOUCH_PIXELS}px; align-items: center; white-space: nowrap; }}
 .st-key-pages a.signed-in {{ display: flex; padding: 0 0.5rem; color: var(--quiet); }}
-.st-key-pages a[aria-current="page"] p {{ font-weight: 700; color: var(--thread); }}
+.st-key-here a p {{ font-weight: 700; color: var(--thread); }}
 
 /* Everything that is tapped is large enough for a thumb, and is read without zooming. */
 .stButton button, .stFormSubmitButton button, .stDownloadButton button,
