@@ -75,6 +75,14 @@ class Price:
 
 
 @dataclass(frozen=True, slots=True)
+class ToppingPrice:
+    """What a topping costs per square metre."""
+
+    topping: str
+    per_m2: float
+
+
+@dataclass(frozen=True, slots=True)
 class FabricFacts:
     """Attributes that the shop gives to one of its fabrics."""
 
@@ -116,6 +124,8 @@ class Shop:
     costs: Costs = field(default_factory=Costs)
     costs_assumed: bool = True
     prices: tuple[Price, ...] = ()
+    topping_prices: tuple[ToppingPrice, ...] = ()
+    """One a topping; the settings file has none, the shop's materials do."""
     fabrics: tuple[FabricFacts, ...] = ()
     same_mill: tuple[SameMill, ...] = ()
     own_kinds: tuple[DefectKind, ...] = ()

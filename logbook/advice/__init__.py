@@ -36,7 +36,7 @@ FEARED_ALONE = 1
 FEWEST_FOR_OWN_COST = 50
 """Defects of a kind from which on its own losses say what it costs."""
 BY_PRICE_ALONE = (
-    "It saves by the price of backing, not by fewer defects: count defects on the first pieces, "
+    "It saves by the price of materials, not by fewer defects: count defects on the first pieces, "
     "and go back if they rise."
 )
 LARGEST_TRIAL_STEP, SMALLEST_TRIAL_STEP = 1.0, 0.25
@@ -84,11 +84,12 @@ def advise(
 
     Notes
     -----
-    A saving is that of backing at today's prices and of defective pieces, each kind at what the
-    shop's own record says of spoilage and rework. Promised is the best guess less two thirds of
-    its standard error, as the best of many guesses is apt to be partly luck; ``strong`` from a
-    chance of 0.9 to be better, ``fair`` from 0.7. Measured on invented shops whose truth is known
-    in ``tests/calibration``.
+    A saving is that of backing and topping at today's prices and of defective pieces, each kind
+    at what the shop's own record says of spoilage and rework. A topping is taken to be as large
+    as a sheet of backing. Promised is the best guess less two thirds of its standard error, as
+    the best of many guesses is apt to be partly luck; ``strong`` from a chance of 0.9 to be
+    better, ``fair`` from 0.7. Measured on invented shops whose truth is known in
+    ``tests/calibration``.
     """
     worded = in_words(cells)
     whole = worded.filter(pl.col("kind") == ANY.name)
@@ -208,7 +209,7 @@ def _suggestion(
             *against_common_practice(attributes, job.whole(), changes),
             *(() if each.price_known else (_unpriced(job, changes),)),
             *((BY_PRICE_ALONE,) if predicted.saving <= 0 else ()),
-            *cautions_of(changes),
+            *cautions_of(changes, topping_priced=each.topping_price_known),
         ),
         trial=(
             _trial(each, best, job, fitted)
@@ -224,7 +225,10 @@ def _unpriced(job: Job, changes: Mapping[str, str | None]) -> str:
     supplier = after.get("backing_supplier")
     named = "what is used now" if after.get("backing") == "none" else f"{supplier}'s {backing}"
     other = "" if after.get("backing") == "none" else ", or of what is used now,"
-    return f"The price of {named}{other} is not in shop.toml: the saving counts defects only."
+    return (
+        f"The price of {named}{other} is not known (write it on the page Materials, or in "
+        "shop.toml): the saving leaves backing out."
+    )
 
 
 def _trial(each: Weighed, best: Ranked, job: Job, fitted: Mapping[str, Fitted]) -> TrialPlan:

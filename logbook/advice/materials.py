@@ -1,4 +1,4 @@
-"""What the backing of a setup costs at today's prices."""
+"""What the backing and the topping of a setup cost at today's prices."""
 
 from __future__ import annotations
 
@@ -21,6 +21,16 @@ class Materials:
 
     shop: Shop
     weights: pl.DataFrame
+
+    def topping(self, setup: Mapping[str, str | None]) -> float:
+        """Cost of the topping of one piece, a sheet as large as the backing's; NaN: no price."""
+        topping = setup.get("topping")
+        if topping == "none":
+            return 0.0
+        per_m2 = next(
+            (each.per_m2 for each in self.shop.topping_prices if each.topping == topping), math.nan
+        )
+        return backing_cost(per_m2, layers=1.0, costs=self.shop.costs)
 
     def of(self, setup: Mapping[str, str | None]) -> float:
         """Cost of the backing of one piece; NaN where there is no price for it."""

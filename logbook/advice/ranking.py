@@ -20,7 +20,7 @@ MOST_THIN = 2
 PAIRED = 8
 """The most promising single changes so many are put together two by two."""
 LEAST_SAVED_SHARE = 0.02
-"""A saving of a smaller share of what backing and defects cost now is not worth a word."""
+"""A saving of a smaller share of what materials and defects cost now is not worth a word."""
 _PRICED = {"backing", "backing_supplier", "backing_layers", "weight_band"}
 """Parts of the setup that the price of a sheet depends on."""
 FEWEST_PIECES_TOGETHER = 50.0
@@ -34,13 +34,14 @@ class Weighed:
     ``evidence`` of two changes together is no better than that of the weaker of the two alone, and
     that of a change from what no run on record has is thin: nothing is known of it.
     ``price_known`` is False where its backing changes and either has no price: the saving then
-    leaves prices out.
+    leaves prices of backing out. So does ``topping_price_known`` with the topping.
     """
 
     candidate: Candidate
     predicted: Predicted
     saved: Saved
     price_known: bool
+    topping_price_known: bool
     evidence: Evidence
 
 
@@ -75,7 +76,7 @@ def ranked(
     defective
         Kind → cost of a defective piece.
     materials
-        Prices of backing.
+        Prices of backing and topping.
     level
         Two-sided confidence level.
 
@@ -96,7 +97,8 @@ def ranked(
         materials,
         level,
     )[1]
-    least = LEAST_SAVED_SHARE * _cost_now(now, defective, materials.of(job.setup))
+    parts = (materials.of(job.setup), materials.topping(job.setup))
+    least = LEAST_SAVED_SHARE * _cost_now(now, defective, sum(filter(math.isfinite, parts)))
     better_together = [
         replace(two, evidence=_weakest(two, ones))
         for two in twos
@@ -113,9 +115,8 @@ def ranked(
 
 
 def _cost_now(now: Predicted, defective: Mapping[str, float], material: float) -> float:
-    """What backing and defects of a piece cost with the setup now."""
-    defects = math.fsum(defective[name] * rate for name, rate in now.by_kind.items())
-    return defects + (material if math.isfinite(material) else 0.0)
+    """What materials and defects of a piece cost with the setup now."""
+    return math.fsum(defective[name] * rate for name, rate in now.by_kind.items()) + material
 
 
 def _by_saving(each: Weighed) -> tuple[float, str]:
@@ -142,19 +143,14 @@ def _weighed(
     materials: Materials,
     level: float,
 ) -> tuple[Predicted, list[Weighed]]:
-    base = materials.of(job.setup)
-    costs = [materials.of({**job.setup, **each.changes}) for each in candidates]
-    known = [math.isfinite(base) and math.isfinite(cost) for cost in costs]
-    # Without both prices the difference between them is left out, not guessed.
-    material = [cost if sure else base for cost, sure in zip(costs, known, strict=True)]
-    start = base if math.isfinite(base) else 0.0
+    setups = [job.setup, *({**job.setup, **each.changes} for each in candidates)]
+    backing, backing_known = _against_now([materials.of(setup) for setup in setups])
+    topping, topping_known = _against_now([materials.topping(setup) for setup in setups])
     now, *changed = predictions(
         fitted,
         job=job.whole(),
         candidates=[each.changes for each in candidates],
-        worth=Worth(
-            defective, [start, *(cost if math.isfinite(cost) else start for cost in material)]
-        ),
+        worth=Worth(defective, [sum(costs) for costs in zip(backing, topping, strict=True)]),
         level=level,
     )
     return now, [
@@ -163,8 +159,23 @@ def _weighed(
             predicted,
             predicted.money,
             sure or not _PRICED & set(candidate.changes),
+            topping_sure or "topping" not in candidate.changes,
             "thin" if set(candidate.changes) & set(job.unseen) else predicted.money.evidence,
         )
-        for candidate, predicted, sure in zip(candidates, changed, known, strict=True)
+        for candidate, predicted, sure, topping_sure in zip(
+            candidates, changed, backing_known, topping_known, strict=True
+        )
         if predicted.support.enough and predicted.money is not None
     ]
+
+
+def _against_now(costs: Sequence[float]) -> tuple[list[float], list[bool]]:
+    """Costs with the setup now first, and of each other whether both prices are known.
+
+    Without both prices the difference between them is left out, not guessed.
+    """
+    now, *changed = costs
+    known = [math.isfinite(now) and math.isfinite(cost) for cost in changed]
+    start = now if math.isfinite(now) else 0.0
+    counted = [cost if sure else start for cost, sure in zip(changed, known, strict=True)]
+    return [start, *counted], known

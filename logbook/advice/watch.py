@@ -17,8 +17,18 @@ TIMES_AS_OFTEN = 2.0
 _SAYS = {caution.name: caution.says for caution in CAUTIONS}
 
 
-def cautions_of(changes: Mapping[str, str | None]) -> tuple[str, ...]:
-    """Say what a person must mind in making the changes."""
+def cautions_of(
+    changes: Mapping[str, str | None], *, topping_priced: bool = False
+) -> tuple[str, ...]:
+    """Say what a person must mind in making the changes.
+
+    Parameters
+    ----------
+    changes
+        Factor → word.
+    topping_priced
+        Whether the saving counts what the topping costs.
+    """
     said: list[str] = []
     heated = {"fusible_sheer_mesh", "heat_away_film"}
     if heated & {word for word in changes.values() if word is not None}:
@@ -38,7 +48,11 @@ def cautions_of(changes: Mapping[str, str | None]) -> tuple[str, ...]:
     if "speed_band" in changes:
         said.append("What slower or faster sewing costs in machine time is not counted.")
     if changes.get("topping") not in (None, "none"):
-        said.append("The price of the film, and the time to remove it, are not counted.")
+        said.append(
+            "The time to remove the film is not counted; its price is."
+            if topping_priced
+            else "The price of the film, and the time to remove it, are not counted."
+        )
     return tuple(dict.fromkeys(said))
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from logbook.advice import WEIGHTS_BY, AdviceResult
 from logbook.advice import advise as advise_from
 from logbook.advice.job import SETUP, SURROUNDINGS
+from logbook.answers.materials import shop_with_materials
 from logbook.answers.runs import known_spellings
 from logbook.errors import RecordError, TooLittleData
 from logbook.fairness import CELLS_BY
@@ -94,7 +95,7 @@ def advise(
     ]
     return advise_from(
         store.cells([*kinds, ANY.name], by=CELLS_BY, window=window),
-        shop=store.shop,
+        shop=shop_with_materials(store),
         weights=store.totals(by=WEIGHTS_BY, window=window),
         fabric=run["fabric"],
         design=run["design"],

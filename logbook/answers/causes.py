@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from logbook.analysis import factors
 from logbook.analysis.factors import FactorsResult
+from logbook.answers.materials import shop_with_materials
 from logbook.answers.questions import kind_of, need_runs
 from logbook.cells import of_kind
 from logbook.store import Store, Window
@@ -28,4 +29,6 @@ def which_factors(store: Store, *, kind: str, window: Window | None = None) -> F
     """
     need_runs(store)
     cells = store.cells([kind], by=factors.CELLS_BY, window=window)
-    return factors.analyse(of_kind(cells, kind), kind=kind_of(store, kind), shop=store.shop)
+    return factors.analyse(
+        of_kind(cells, kind), kind=kind_of(store, kind), shop=shop_with_materials(store)
+    )

@@ -12,6 +12,7 @@ from logbook.analysis.control import ControlResult
 from logbook.analysis.pareto import ParetoResult
 from logbook.analysis.review import MIX_FACTORS, ReviewData, ReviewResult, asked_window
 from logbook.analysis.suppliers import SuppliersResult
+from logbook.answers.materials import shop_with_materials
 from logbook.calendar_weeks import days_of, iso_week
 from logbook.cells import of_kind
 from logbook.errors import TooLittleData
@@ -193,7 +194,7 @@ def compare_suppliers(
     return suppliers.analyse(
         cells if backing is None else cells.filter(pl.col("backing") == backing),
         kind=kind_of(store, kind),
-        shop=store.shop,
+        shop=shop_with_materials(store),
         backing=backing,
         reference=reference,
         margin=margin,

@@ -163,7 +163,7 @@ def _material(
         spent += each * sewn
         priced += sewn
     if unpriced > UNPRICED_ALLOWED * (priced + unpriced):
-        return math.nan, (), f"shop.toml has no {' and no '.join(missing)}"
+        return math.nan, (), f"no price is known of {' or of '.join(missing)} (page Materials)"
     if unpriced:
         remarks[f"{supplier}: {number(unpriced)} pieces on backing without a price left out"] = None
     return spent / priced, tuple(remarks), None
@@ -177,12 +177,12 @@ def _other_weight(supplier: str, group: Mapping[str, Any], price: Price) -> str 
     name = BACKINGS.label_of(group["backing"]).lower()
     return (
         f"{supplier}: {name} of {number(gsm)} g/m² is priced as that of "
-        f"{number(price.gsm)} g/m², the nearest in shop.toml"
+        f"{number(price.gsm)} g/m², the nearest that has a price"
     )
 
 
 def _entry(supplier: str, backing: str) -> str:
-    return f'[[price]] with supplier = "{supplier}" and backing = "{backing}"'
+    return f"{supplier}'s {BACKINGS.label_of(backing).lower()}"
 
 
 def _recorded_or_mean(

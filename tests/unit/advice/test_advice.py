@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import polars as pl
 import pytest
@@ -13,7 +14,7 @@ from logbook.advice.candidates import double_changes, single_changes
 from logbook.advice.job import attributes_of, in_words, job_from
 from logbook.advice.materials import Materials
 from logbook.errors import TooLittleData
-from logbook.shop import Costs, FabricFacts, Price, Shop
+from logbook.shop import Costs, FabricFacts, Price, Shop, ToppingPrice
 from logbook.vocabulary.defects import ANY
 
 SHOP = Shop(
@@ -199,8 +200,32 @@ def test_without_prices_the_saving_counts_defects_only(cells):
     )
     alder = of(result, backing_supplier="Alder")
     assert alder is not None
-    assert any("not in shop.toml" in caution for caution in alder.cautions)
+    assert any("is not known" in caution for caution in alder.cautions)
     assert alder.best_guess_per_100 == pytest.approx(alder.pieces_saved_per_100 * 12)
+
+
+def test_the_price_of_film_comes_off_the_saving(cells, result):
+    dear = replace(SHOP, topping_prices=(ToppingPrice("water_soluble_film", 0.5),))
+    priced = advise(
+        cells,
+        shop=dear,
+        weights=WEIGHTS,
+        fabric="twill",
+        setup={"topping": "none", "backing_supplier": "Birch"},
+    )
+    before, after = (of(each, topping="water_soluble_film") for each in (result, priced))
+    assert before is not None
+    assert after is not None
+    # A sheet of 0.04 m² and a tenth of it lost in cutting, for each of a hundred pieces.
+    film = 100 * 0.5 * 0.04 * 1.1
+    assert before.best_guess_per_100 - after.best_guess_per_100 == pytest.approx(film)
+    assert any("price of the film, and the time" in caution for caution in before.cautions)
+    assert any("film is not counted; its price is" in caution for caution in after.cautions)
+    # Film that has no price yet is not set against film that has.
+    materials = Materials(dear, WEIGHTS)
+    assert materials.topping({"topping": "none"}) == 0
+    assert math.isnan(materials.topping({"topping": "heat_away_film"}))
+    assert math.isnan(materials.topping({}))
 
 
 def test_rules_of_thumb_are_held_against_the_record(cells):

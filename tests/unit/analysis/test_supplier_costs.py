@@ -90,8 +90,8 @@ def test_a_missing_price_is_named():
     assert rows["Alder"]["cost_per_good_piece"] is None
     assert rows["Alder"]["cost_interval"] is None
     assert (
-        "What a good piece costs on Alder's backing cannot be said: shop.toml has no [[price]] "
-        'with supplier = "Alder" and backing = "tear_away".'
+        "What a good piece costs on Alder's backing cannot be said: no price is known of "
+        "Alder's tear-away (page Materials)."
     ) in result.notes
     assert "good pieces" not in result.lines()[0]
 
@@ -139,7 +139,7 @@ def test_layers_and_weight_that_were_not_recorded_are_as_on_the_rest():
 def test_a_weight_priced_as_another_is_said():
     result, _ = costed({"backing_gsm": 80.0, "pieces_sewn": 100, "pieces_spoiled": 0}, BIRCH)
     assert (
-        "Alder: cut-away of 80 g/m² is priced as that of 90 g/m², the nearest in shop.toml."
+        "Alder: cut-away of 80 g/m² is priced as that of 90 g/m², the nearest that has a price."
     ) in result.notes
 
 
