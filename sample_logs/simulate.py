@@ -24,6 +24,7 @@ from sample_logs.outcomes import Effects, draw_effects, draw_outcomes
 from sample_logs.plan import plan_runs
 from sample_logs.recording import write_down
 from sample_logs.sheets import write_sheets
+from sample_logs.shelf import shelf_file
 from sample_logs.shop import draw_designs
 from sample_logs.supplies import FIRST_DAY, LAST_DAY, Lot, draw_lots
 
@@ -66,7 +67,12 @@ def write_year(folder: Path, seed: int = SEED) -> list[Path]:
     paths = write_sheets(folder, year.sheet)
     paths += write_faults(folder)
     truth = json.dumps(documented_truth(seed, year.lots, year.effects), indent=1)
-    for name, text in (("shop.toml", shop_file()), ("truth.json", truth + "\n")):
+    lists = (
+        ("shop.toml", shop_file()),
+        ("materials.json", shelf_file(year.lots)),
+        ("truth.json", truth + "\n"),
+    )
+    for name, text in lists:
         paths.append(folder / name)
         paths[-1].write_bytes(text.encode("utf-8"))
     return paths

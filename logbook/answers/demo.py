@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
 import sample_logs
+from logbook.answers.materials import (
+    fabrics,
+    keep_fabric,
+    keep_product,
+    keep_supplier,
+    products,
+    suppliers,
+)
 from logbook.answers.sheets import ImportResult, Progress, import_sheets
 from logbook.errors import NoBook
+from logbook.records.materials import fabric_from, product_from, supplier_from
 from logbook.store import Store, new_book, open_book
 
 FAULTS = "faults.csv"
+SOURCE = "demo"
 
 
 def sample_folder() -> Path:
@@ -58,7 +69,27 @@ def make_demo(
     except NoBook:
         store = new_book(place, settings=settings)
     try:
-        return store, import_sheets(store, sample_sheets(), progress=progress)
+        taken = import_sheets(store, sample_sheets(), progress=progress)
+        fill_shelf(store)
+        return store, taken
     except BaseException:
         store.close()
         raise
+
+
+def fill_shelf(store: Store) -> None:
+    """Put the sample materials into the drawers that are still empty."""
+    text = (sample_folder() / "materials.json").read_text(encoding="utf-8")
+    shelf = json.loads(text)
+    if not products(store, "backing"):
+        for told in shelf["backings"]:
+            keep_product(store, product_from("backing", told), source=SOURCE)
+    if not products(store, "topping"):
+        for told in shelf["toppings"]:
+            keep_product(store, product_from("topping", told), source=SOURCE)
+    if not fabrics(store):
+        for told in shelf["fabrics"]:
+            keep_fabric(store, fabric_from(told), source=SOURCE)
+    if not suppliers(store):
+        for told in shelf["suppliers"]:
+            keep_supplier(store, supplier_from(told), source=SOURCE)

@@ -12,8 +12,10 @@ from typer.testing import CliRunner
 
 import sample_logs
 from logbook.answers.demo import FAULTS, make_demo, sample_folder, sample_sheets
+from logbook.answers.materials import products, shop_with_materials
 from logbook.answers.questions import last_week
 from logbook.answers.sheets import ImportResult
+from logbook.answers.shelf import product_shelf
 from logbook.cli.app import application
 from logbook.errors import NotABook
 
@@ -64,6 +66,24 @@ def test_the_command_opens_the_same_book_and_reviews_its_last_week(
         assert answer["week"] == last_week(store)
         assert store.count() == taken.added
     assert again.added == 0
+
+
+def test_the_shelf_holds_the_prices_fabrics_and_lots_of_the_year(
+    made: tuple[Path, ImportResult],
+) -> None:
+    store, _ = make_demo(str(made[0]))
+    with store:
+        ours, theirs = shop_with_materials(store), store.shop
+        assert set(ours.prices) == set(theirs.prices)
+        assert (ours.fabrics, ours.same_mill) == (theirs.fabrics, theirs.same_mill)
+        shelf = product_shelf(store, "backing")
+        assert shelf.not_described == ()
+        assert all(each.used.runs and each.price is not None for each in shelf.products)
+        unwritten = {each.kept.material.supplier for each in shelf.products if each.lots_not_listed}
+        assert unwritten == {"Dogwood"}
+        (film,) = product_shelf(store, "topping").products
+        assert film.used.runs > 900
+        assert {each.version for each in products(store, "backing")} == {1}
 
 
 def test_a_folder_of_something_else_is_left_alone(tmp_path: Path) -> None:
