@@ -24,7 +24,7 @@ from logbook.answers.questions import (
     review_charts,
     weekly_review,
 )
-from logbook.charts import CHARTS, advice, control, factors, paper, pareto, suppliers
+from logbook.charts import CHARTS, advice, control, factors, paper, pareto, prices, suppliers
 from logbook.charts.theme import LIGHT, Palette, palette
 from logbook.wording import money
 
@@ -158,8 +158,8 @@ def test_every_chart_of_the_list_draws(answers: Answers) -> None:
         pareto: answers.dearest,
         suppliers: answers.compared,
     }
-    # That of advice is held in a file of its own.
-    assert set(CHARTS) == {*drawn, advice}
+    # Those of advice and of prices are held in files of their own.
+    assert set(CHARTS) == {*drawn, advice, prices}
     for chart, result in drawn.items():
         assert isinstance(chart.draw(result), go.Figure)
 
