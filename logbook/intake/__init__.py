@@ -6,15 +6,18 @@ from logbook.intake.door import Reject, Taken, take
 from logbook.intake.entries import TakenOne, take_many, take_one
 from logbook.intake.rejects import write_rejects
 from logbook.intake.sheet import RawSheet, open_sheet
+from logbook.intake.together import TakenPart, take_together
 
 __all__ = [
     "RawSheet",
     "Reject",
     "Taken",
     "TakenOne",
+    "TakenPart",
     "open_sheet",
     "take",
     "take_many",
     "take_one",
+    "take_together",
     "write_rejects",
 ]

@@ -9,14 +9,14 @@ from zoneinfo import ZoneInfo
 
 import polars as pl
 
-from logbook.intake.parsing import SHOWN, Reading, cleaned, read_columns
+from logbook.intake.doubts import doubts, trimmed
+from logbook.intake.parsing import Reading, read_columns
 from logbook.intake.sheet import RawSheet
 from logbook.intake.spelling import match_spellings
-from logbook.records.columns import Column, columns_with, run_schema
-from logbook.records.content import content_marks, made_references, twins
-from logbook.records.judging import Judged, judge
+from logbook.records.columns import columns_with, run_schema
+from logbook.records.content import content_marks, made_references
+from logbook.records.judging import REASONS, Judged, judge
 from logbook.shop import Shop
-from logbook.vocabulary.defects import DEFECT_KINDS
 
 CHUNK_ROWS = 100_000
 
@@ -122,28 +122,54 @@ def take_cells(
     ``positions`` numbers the rows as the caller does; ``name_row`` says how a message calls one.
     """
     moment = now if now.tzinfo is None else now.astimezone(reading.zone).replace(tzinfo=None)
-    columns = columns_with(shop.own_kinds)
     judged: list[Judged] = []
     for start in range(0, cells.height, chunk_rows):
-        typed = read_columns(cells.slice(start, chunk_rows), columns, reading)
-        part = judge(typed.frame, own_kinds=shop.own_kinds, now=moment, unread=typed.unread)
+        part = judge_cells(cells.slice(start, chunk_rows), reading=reading, shop=shop, now=moment)
         judged.append(_placed(part, positions.slice(start, chunk_rows)))
         if progress is not None:
-            progress(typed.frame.height)
+            progress(min(chunk_rows, cells.height - start))
     good = pl.concat([pl.DataFrame(schema=run_schema(shop.own_kinds)), *(p.good for p in judged)])
     places = pl.concat([positions.head(0), *(part.positions for part in judged)])
-    reasons = [Reject(*row) for part in judged for row in part.reasons.iter_rows()]
-    rejects = [Reject(*row) for part in judged for row in part.bad.iter_rows()]
-    spelled = match_spellings(good, known)
-    notes = [*_trimmed(cells, columns), *spelled.notes, *_doubts(spelled.runs, shop, moment)]
+    reasons = pl.concat([pl.DataFrame(schema=REASONS), *(part.reasons for part in judged)])
+    return finished(
+        Judged(good=good, positions=places, reasons=reasons),
+        cells,
+        shop=shop,
+        known=known,
+        now=moment,
+        name_row=name_row,
+    )
+
+
+def judge_cells(cells: pl.DataFrame, *, reading: Reading, shop: Shop, now: datetime) -> Judged:
+    """Read text cells, and tell the runs that can be true from the others.
+
+    ``now`` is in the shop's zone, without offset.
+    """
+    typed = read_columns(cells, columns_with(shop.own_kinds), reading)
+    return judge(typed.frame, own_kinds=shop.own_kinds, now=now, unread=typed.unread)
+
+
+def finished(
+    judged: Judged,
+    cells: pl.DataFrame,
+    *,
+    shop: Shop,
+    known: Mapping[str, Sequence[str]],
+    now: datetime,
+    name_row: Callable[[int], str],
+) -> Taken:
+    """What looks at the rows of a sheet together: spellings, references, what is worth a look."""
+    spelled = match_spellings(judged.good, known)
+    notes = [*trimmed(cells, shop.own_kinds), *spelled.notes, *doubts(spelled.runs, shop, now)]
     named = made_references(spelled.runs)
-    clashes = _clashes(named, places, name_row)
-    kept = ~places.is_in([clash.position for clash in clashes])
+    clashes = _clashes(named, judged.positions, name_row)
+    kept = ~judged.positions.is_in([clash.position for clash in clashes])
     taken = Taken(
         good=named.filter(kept),
-        good_positions=places.filter(kept),
-        rejects=tuple(rejects),
-        reasons=tuple(reasons),
+        good_positions=judged.positions.filter(kept),
+        rejects=tuple(Reject(*row) for row in judged.bad.iter_rows()),
+        reasons=tuple(Reject(*row) for row in judged.reasons.iter_rows()),
         notes=tuple(notes),
         rows=cells.height,
     )
@@ -186,47 +212,3 @@ def _clashes(runs: pl.DataFrame, places: pl.Series, name_row: Callable[[int], st
             )
             found.append(Reject(place, "run_ref", reason))
     return found
-
-
-def _trimmed(cells: pl.DataFrame, columns: Sequence[Column]) -> list[str]:
-    """Names that had spaces or invisible characters round them."""
-    notes = []
-    for column in columns:
-        if not column.open_list or column.name not in cells.columns:
-            continue
-        written = cells[column.name].unique(maintain_order=True)
-        plain = cleaned(written)
-        shown = plain.filter((written != plain).fill_null(value=False)).unique(maintain_order=True)
-        if len(shown):
-            names = ", ".join(f"'{name[:SHOWN]}'" for name in shown.head(3))
-            dots = " …" if len(shown) > 3 else ""
-            notes.append(f"{column.name}: spaces round {names}{dots} were taken off")
-    return notes
-
-
-def _doubts(runs: pl.DataFrame, shop: Shop, now: datetime) -> list[str]:
-    """What can be true of good runs, and yet is worth a look."""
-    notes = []
-    if count := runs.filter(pl.col("finished_at") > now).height:
-        notes.append(f"{_rows(count)} finished in the future: check the dates")
-    unnamed = runs.filter(pl.col("run_ref").is_null())
-    if count := len(twins(unnamed)) if unnamed.height > 1 else 0:
-        notes.append(
-            f"{_rows(count)} without run_ref repeated an earlier row to the letter: kept as runs "
-            "of their own; give them references if they were typed twice"
-        )
-    events = [kind.name for kind in (*DEFECT_KINDS, *shop.own_kinds) if kind.measure == "events"]
-    no_stitches = pl.col("stitches_sewn").is_null() & (
-        pl.col("stitches_per_piece").is_null() | pl.col("pieces_sewn").is_null()
-    )
-    told = pl.any_horizontal(pl.col(name).is_not_null() for name in events)
-    if count := runs.select((no_stitches & told).sum()).item():
-        notes.append(
-            f"{_rows(count)} recorded breaks or nests but not the stitches they are counted "
-            "against: fill in stitches_sewn, or stitches_per_piece and pieces_sewn"
-        )
-    return notes
-
-
-def _rows(count: int) -> str:
-    return "1 row" if count == 1 else f"{count} rows"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -17,6 +18,7 @@ from logbook.intake.parsing import Reading
 from logbook.intake.table import plain_text
 from logbook.records.columns import outcome_columns
 from logbook.shop import Shop
+from logbook.vocabulary.defects import DefectKind
 
 NO_OUTCOME = (
     "nothing is said of how the run went: give at least one outcome, such as puckering=0 where "
@@ -94,6 +96,15 @@ def take_many(
     Taken
         Positions are places in ``entries``, from 0.
     """
+    readable, positions, rejects = told_apart(entries, shop)
+    taken = _take(readable, positions, shop=shop, known=known, now=now)
+    return with_rejects(taken, rejects, rows=len(entries))
+
+
+def told_apart(
+    entries: Sequence[Any], shop: Shop
+) -> tuple[list[dict[str, str]], list[int], list[Reject]]:
+    """Cells of the entries that hold some, the places of those, and rejects for the others."""
     readable: list[dict[str, str]] = []
     positions: list[int] = []
     rejects: list[Reject] = []
@@ -107,8 +118,7 @@ def take_many(
         else:
             readable.append(cells)
             positions.append(position)
-    taken = _take(readable, positions, shop=shop, known=known, now=now)
-    return with_rejects(taken, rejects, rows=len(entries))
+    return readable, positions, rejects
 
 
 def _take(
@@ -119,32 +129,42 @@ def _take(
     known: Mapping[str, Sequence[str]],
     now: datetime,
 ) -> Taken:
-    names = sorted({name for row in rows for name in row})
     return take_cells(
-        pl.DataFrame(
-            {name: [row.get(name, "") for row in rows] for name in names},
-            schema=dict.fromkeys(names, pl.String()),
-            height=len(rows),
-        ),
+        as_cells(rows),
         positions=pl.Series("position", positions, dtype=pl.Int64),
         reading=Reading(ZoneInfo(shop.timezone)),
         shop=shop,
         known=known,
         now=now,
-        name_row=lambda position: f"run {position + 1} of this request",
+        name_row=name_entry,
     )
+
+
+def as_cells(rows: Sequence[Mapping[str, str]]) -> pl.DataFrame:
+    """Text by column name as columns of text."""
+    names = sorted({name for row in rows for name in row})
+    return pl.DataFrame(
+        {name: [row.get(name, "") for row in rows] for name in names},
+        schema=dict.fromkeys(names, pl.String()),
+        height=len(rows),
+    )
+
+
+def name_entry(position: int) -> str:
+    """How a message calls the entry of a request."""
+    return f"run {position + 1} of this request"
 
 
 def _cells(
     values: Mapping[str, Any], shop: Shop, *, outcome_needed: bool
 ) -> tuple[dict[str, str], dict[str, str]]:
     """Text by column name, and by the name as given why it cannot be taken."""
-    columns = known_names(shop.own_kinds)
+    names = _names(shop.own_kinds)
     cells: dict[str, str] = {}
     reasons: dict[str, str] = {}
     for given, value in values.items():
-        name = heading_name(str(given))
-        if name not in columns:
+        name = given if given in names.as_they_are else heading_name(str(given))
+        if name not in names.columns:
             near = near_miss(str(given), shop.own_kinds)
             guess = f"; did you mean {near}?" if near else ""
             reasons[plain_text(str(given))] = f"'{given}' is no column of a run sheet{guess}"
@@ -155,6 +175,22 @@ def _cells(
                 cells[name] = plain_text(value)
             except TypeError as fault:
                 reasons[name] = f"{name}: {fault}"
-    if outcome_needed and not cells.keys() & set(outcome_columns(shop.own_kinds)) and not reasons:
+    if outcome_needed and not cells.keys() & names.outcomes and not reasons:
         reasons["pieces_defective"] = NO_OUTCOME
     return cells, reasons
+
+
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """Names of a run sheet's columns, those that reading leaves as they are, and outcomes."""
+
+    columns: frozenset[str]
+    as_they_are: frozenset[str]
+    outcomes: frozenset[str]
+
+
+@lru_cache(maxsize=8)
+def _names(own_kinds: tuple[DefectKind, ...]) -> _Names:
+    columns = known_names(own_kinds)
+    as_they_are = frozenset(name for name in columns if heading_name(name) == name)
+    return _Names(columns, as_they_are, frozenset(outcome_columns(own_kinds)))

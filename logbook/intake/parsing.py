@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 import polars as pl
@@ -36,7 +37,8 @@ DIGITS_KEPT = 15
 _INVISIBLE = r"[\x00-\x08\x0e-\x1f\x7f-\x9f\u200b\u2060\ufeff]"
 _GUARD = r"^'([=+\-@'\t\r])"
 """What an export puts before text that a spreadsheet would work out."""
-_NOT_PLAIN = r"^ | $|[^\x20-\x7e]"
+NOT_PLAIN = r"^ | $|[^\x20-\x7e]"
+"""Text that cleaning may change; what does not match stays as it is."""
 _PLAIN_MOMENTS: Mapping[str, int] = {
     "%Y-%m-%d": 10,
     "%Y-%m-%dT%H:%M": 16,
@@ -92,9 +94,7 @@ def read_columns(cells: pl.DataFrame, columns: tuple[Column, ...], reading: Read
     unread = [pl.DataFrame(schema=REASONS)]
     for column in wanted:
         if column.name not in cells.columns:
-            typed.append(
-                pl.Series(column.name, [None], dtype=column.dtype).new_from_index(0, cells.height)
-            )
+            typed.append(_nothing(column.name, column.dtype).new_from_index(0, cells.height))
             continue
         values, reasons = read_column(cells[column.name], column, reading)
         typed.append(values)
@@ -102,6 +102,11 @@ def read_columns(cells: pl.DataFrame, columns: tuple[Column, ...], reading: Read
             unread.append(reasons)
     frame = pl.DataFrame(typed, height=cells.height)
     return Typed(_with_grams(frame), pl.concat(unread))
+
+
+@lru_cache(maxsize=256)
+def _nothing(name: str, dtype: pl.DataType) -> pl.Series:
+    return pl.Series(name, [None], dtype=dtype)
 
 
 def read_column(
@@ -151,7 +156,7 @@ def cleaned(cells: pl.Series, *, keep_lines: bool = False) -> pl.Series:
     their composed form (Unicode NFC), so that the same word is the same text.
     """
     name = cells.name
-    if cells.str.contains(_NOT_PLAIN).any():
+    if cells.str.contains(NOT_PLAIN).any():
         text = cells.str.replace_all(_INVISIBLE, "").str.normalize("NFC")
         text = text.str.replace_all(r"\r\n?", "\n")
         if not keep_lines:

@@ -29,7 +29,12 @@ def content_marks(runs: pl.DataFrame) -> pl.Series:
         32 hexadecimal digits a run (BLAKE2b, RFC 7693, 128 bits).
     """
     schema = runs.schema
-    names = sorted(name for name in schema if name != "run_ref")
+    # A column that is empty throughout says nothing, and asking it takes its time.
+    names = sorted(
+        name for name in schema if name != "run_ref" and runs[name].null_count() < runs.height
+    )
+    if not names:
+        return pl.Series("content_mark", [_mark("")] * runs.height, dtype=pl.String)
     spoken = runs.select(
         pl.concat_str(
             [_spoken(name, schema[name]) for name in names], separator="", ignore_nulls=True
@@ -38,18 +43,21 @@ def content_marks(runs: pl.DataFrame) -> pl.Series:
     return pl.Series("content_mark", [_mark(text) for text in spoken], dtype=pl.String)
 
 
-def made_references(runs: pl.DataFrame) -> pl.DataFrame:
+def made_references(runs: pl.DataFrame, *, sheets: pl.Series | None = None) -> pl.DataFrame:
     """Fill missing references from the content, so that a second import adds nothing.
 
     Rows of one sheet that agree in everything are runs of their own (two clean loads on one
     morning look alike): the second, third … get references of their own, the same ones at
-    every import. Content is only looked at where a reference is wanting.
+    every import. Content is only looked at where a reference is wanting. ``sheets`` numbers the
+    sheet of each row, where the rows are of several.
     """
     absent = runs["run_ref"].is_null()
     if not absent.any():
         return runs
     unnamed = runs.filter(absent)
-    nth = pl.col("content_mark").cum_count().over("content_mark")
+    numbers = pl.Series("sheet", [0], dtype=pl.Int64).new_from_index(0, unnamed.height)
+    numbers = numbers if sheets is None else sheets.filter(absent).alias("sheet")
+    nth = pl.col("content_mark").cum_count().over("content_mark", "sheet")
     made = pl.concat_str(
         pl.lit(MADE_PREFIX),
         pl.col("content_mark").str.slice(0, 20),
@@ -57,7 +65,7 @@ def made_references(runs: pl.DataFrame) -> pl.DataFrame:
         .then(pl.concat_str(pl.lit("-"), nth.cast(pl.String)))
         .otherwise(pl.lit("")),
     )
-    references = content_marks(unnamed).to_frame().select(made.alias("made"))["made"]
+    references = pl.DataFrame([content_marks(unnamed), numbers]).select(made.alias("made"))["made"]
     return runs.with_columns(runs["run_ref"].scatter(absent.arg_true(), references))
 
 

@@ -67,8 +67,12 @@ def judge(
     -------
     Judged
     """
+    there = frozenset(frame.columns)
+    recorded = {name for name in there if frame[name].null_count() < frame.height}
     rules = [
-        rule for rule in rules_for(own_kinds, now=now) if rule.reads <= frozenset(frame.columns)
+        rule
+        for rule in rules_for(own_kinds, now=now)
+        if rule.reads <= there and (rule.needs is None or rule.needs in recorded)
     ]
     unread = pl.DataFrame(schema=REASONS) if unread is None else unread.cast(REASONS)
     numbered = frame.with_row_index("position").with_columns(pl.col("position").cast(pl.Int64))

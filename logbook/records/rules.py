@@ -39,12 +39,15 @@ class Rule:
         The sentence for people; ``{column}`` stands for the row's value.
     broken
         True where the run cannot be; null counts as false.
+    needs
+        A column without which the rule says nothing: where no run has it, it is not asked.
     """
 
     name: str
     column: str
     says: str
     broken: pl.Expr
+    needs: str | None = None
 
     @property
     def reads(self) -> frozenset[str]:
@@ -178,6 +181,7 @@ def _limits(column: Column) -> Iterator[Rule]:
             name,
             f"{name} is longer than {column.longest} characters",
             value.str.len_chars() > column.longest,
+            needs=name,
         )
     if column.choices is not None:
         allowed = column.choices.values
@@ -186,6 +190,7 @@ def _limits(column: Column) -> Iterator[Rule]:
             name,
             f"{name} is {{{name}}}; it can be {', '.join(allowed)}",
             ~value.is_in(allowed),
+            needs=name,
         )
     if column.type in ("integer", "number"):
         yield Rule(
@@ -193,6 +198,7 @@ def _limits(column: Column) -> Iterator[Rule]:
             name,
             f"{name} is {{{name}}}; it must be {_bounds(column)}",
             _outside(column),
+            needs=name,
         )
 
 
@@ -223,18 +229,21 @@ def _of_piece_kind(kind: DefectKind) -> Iterator[Rule]:
         name,
         f"{name} counts pieces, but neither pieces_inspected nor pieces_sewn is recorded",
         _recorded(name) & _PIECES.is_null(),
+        needs=name,
     )
     yield Rule(
         f"{name}_within_inspected",
         name,
         f"{name} is {{{name}}}, but only {{pieces_inspected}} pieces were inspected",
         count > pl.col("pieces_inspected"),
+        needs=name,
     )
     yield Rule(
         f"{name}_within_sewn",
         name,
         f"{name} is {{{name}}}, but only {{pieces_sewn}} pieces were sewn",
         pl.col("pieces_inspected").is_null() & (count > pl.col("pieces_sewn")),
+        needs=name,
     )
     if kind.charged_to_setup:
         yield Rule(
@@ -243,6 +252,7 @@ def _of_piece_kind(kind: DefectKind) -> Iterator[Rule]:
             f"{name} shows on {{{name}}} pieces, but pieces_defective, which counts every piece "
             "with a defect, is {pieces_defective}",
             count > pl.col("pieces_defective"),
+            needs=name,
         )
 
 

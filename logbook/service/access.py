@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -67,14 +67,21 @@ class Access:
         The book's folder.
     reached_by_others
         Whether other machines can reach the service; then nobody is let in unasked.
+    seconds_between_looks
+        How long a change of their file may go unseen. Looking lets other threads go first, and
+        each request asks several times.
     """
 
-    def __init__(self, folder: Path, *, reached_by_others: bool = False) -> None:
+    def __init__(
+        self, folder: Path, *, reached_by_others: bool = False, seconds_between_looks: float = 0.0
+    ) -> None:
         self.folder = folder
         self.reached_by_others = reached_by_others
         self._lock = threading.Lock()
         self._ended = EndedSessions()
         self._read: tuple[object, Rights] | None = None
+        self._between_looks = seconds_between_looks
+        self._looked_at = float("-inf")
 
     def rights(self) -> Rights:
         """The rights as they stand now.
@@ -85,10 +92,14 @@ class Access:
             Their file cannot be read.
         """
         with self._lock:
+            now = time.monotonic()
+            if self._read is not None and now < self._looked_at + self._between_looks:
+                return self._read[1]
             stamp = self._stamp()
             if self._read is None or self._read[0] != stamp:
                 found = read_rights(self.folder)
                 self._read = (stamp, new_rights() if found is None else found)
+            self._looked_at = now
             return self._read[1]
 
     def asks_browsers(self) -> bool:
@@ -185,7 +196,7 @@ class NotAllowed(HTTPException):
     """Refused: 401 where nobody known asks, 403 where the one who asks may not."""
 
 
-def allowed(right: Right) -> Callable[[Request], Caller]:
+def allowed(right: Right) -> Callable[[Request], Awaitable[Caller]]:
     """Build a FastAPI dependency: who asks, refused where that one may not do this.
 
     Parameters
@@ -194,7 +205,8 @@ def allowed(right: Right) -> Callable[[Request], Caller]:
         ``log`` and ``read`` are for operators and reviewers, ``review`` for reviewers.
     """
 
-    def who(request: Request) -> Caller:
+    # Asynchronous, since it waits for nothing: a thread for it would cost more than it does.
+    async def who(request: Request) -> Caller:
         caller = the_access().caller(request)
         if caller is None:
             raise NotAllowed(401, "Send a token: Authorization: Bearer ….")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from ipaddress import ip_address
 from urllib.parse import urlsplit
 
@@ -58,11 +59,11 @@ class KnownHostsOnly:
 
     def __init__(self, app: ASGIApp, reach: Reach) -> None:
         self.app = app
-        self.reach = reach
+        self._knows = lru_cache(maxsize=64)(reach.knows)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the request on, or refuse it."""
-        if scope["type"] not in ("http", "websocket") or self.reach.knows(
+        if scope["type"] not in ("http", "websocket") or self._knows(
             Headers(scope=scope).get("host", "")
         ):
             await self.app(scope, receive, send)
@@ -90,8 +91,8 @@ class OwnOriginOnly:
 
     @staticmethod
     def _is_own(headers: Headers) -> bool:
-        hosts = {each.lower() for each in headers.getlist("host")}
-        return {_netloc(each) for each in headers.getlist("origin")} <= hosts
+        origins = {_netloc(each) for each in headers.getlist("origin")}
+        return not origins or origins <= {each.lower() for each in headers.getlist("host")}
 
 
 async def _refuse(scope: Scope, receive: Receive, send: Send, status: int, words: str) -> None:

@@ -6,12 +6,12 @@ import base64
 import hashlib
 import re
 from collections.abc import MutableMapping
-from functools import cache
+from functools import cache, lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from logbook.errors import ServiceError
@@ -30,25 +30,31 @@ class SafeHeaders:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        wanted = {
-            "Content-Security-Policy": policy(Headers(scope=scope).get("host", "")),
-            "X-Content-Type-Options": "nosniff",
-            # Not no-referrer: browsers would then send forms without saying from where.
-            "Referrer-Policy": "same-origin",
-            "X-Frame-Options": "DENY",
-            "Cross-Origin-Opener-Policy": "same-origin",
-            "Cross-Origin-Resource-Policy": "same-origin",
-            "Permissions-Policy": "camera=(self), microphone=(), geolocation=(), payment=()",
-        }
+        host = Headers(scope=scope).get("host", "")
 
         async def dressed(message: MutableMapping[str, Any]) -> None:
             if message["type"] == "http.response.start":
-                headers = MutableHeaders(scope=message)
-                for name, value in wanted.items():
-                    headers.setdefault(name, value)
+                own = list(message.get("headers", ()))
+                named = {name.lower() for name, _ in own}
+                message["headers"] = own + [each for each in _wanted(host) if each[0] not in named]
             await send(message)
 
         await self.app(scope, receive, dressed)
+
+
+@lru_cache(maxsize=64)
+def _wanted(host: str) -> tuple[tuple[bytes, bytes], ...]:
+    wanted = {
+        "content-security-policy": policy(host),
+        "x-content-type-options": "nosniff",
+        # Not no-referrer: browsers would then send forms without saying from where.
+        "referrer-policy": "same-origin",
+        "x-frame-options": "DENY",
+        "cross-origin-opener-policy": "same-origin",
+        "cross-origin-resource-policy": "same-origin",
+        "permissions-policy": "camera=(self), microphone=(), geolocation=(), payment=()",
+    }
+    return tuple((name.encode(), value.encode("latin-1")) for name, value in wanted.items())
 
 
 def policy(host: str) -> str:
@@ -65,7 +71,9 @@ def policy(host: str) -> str:
     return "; ".join(
         (
             "default-src 'self'",
-            f"script-src 'self'{hashes}",
+            # Parts of ours with a script (taps on a drawing) are loaded as blobs by Streamlit; only
+            # a script that runs already can make one.
+            f"script-src 'self' blob:{hashes}",
             # The pages' parts write their styles as they are drawn.
             "style-src 'self' 'unsafe-inline'",
             "img-src 'self' data: blob:",

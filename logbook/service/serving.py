@@ -38,6 +38,11 @@ DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8750
 WARMED: tuple[str, ...] = ("logbook.answers.runs", "logbook.charts", "logbook.report")
 """Slow to load, and needed by the pages: loaded at the start, so that no visitor waits."""
+SECONDS_BETWEEN_LOOKS = 0.05
+"""How long a token that was withdrawn may still be good."""
+SECONDS_A_TURN = 0.0005
+"""How long one thread may keep the others waiting. Judging and committing let others go first
+hundreds of times, and with Python's usual turn would each time wait ten times as long."""
 SECONDS_TO_FINISH = 5
 """How long open pages may go on after the service is told to stop."""
 
@@ -87,11 +92,17 @@ def run(
     listening = _listen(host, port)
     # Uvicorn stops gracefully and then raises the signal anew, which would skip the closing.
     before = signal.signal(signal.SIGTERM, _leave)
+    turn_before = sys.getswitchinterval()
+    sys.setswitchinterval(SECONDS_A_TURN)
     say = (_on_stderr if log == "plain" else say_as_line) if tell is None else tell
     try:
         store = open_book(place)
         hold(store)
-        access = Access(store.folder, reached_by_others=reach.by_others)
+        access = Access(
+            store.folder,
+            reached_by_others=reach.by_others,
+            seconds_between_looks=SECONDS_BETWEEN_LOOKS,
+        )
         if reach.by_others:
             access.demand_passcodes()
         hold_access(access)
@@ -125,6 +136,7 @@ def run(
         let_go()
         listening.close()
         signal.signal(signal.SIGTERM, before)
+        sys.setswitchinterval(turn_before)
 
 
 def application(
@@ -183,7 +195,7 @@ def application(
 
     if token is not None:
         app.include_router(book_routes(token))
-    app.router.routes.append(mounted())
+    app.router.routes.insert(0, mounted())
     app.mount("/", pages)
     return app
 

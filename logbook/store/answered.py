@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -40,13 +40,17 @@ class Once:
     answer: Callable[[Stored], Answered]
 
 
-def keep_answer(cursor: duckdb.DuckDBPyConnection, once: Once, stored: Stored) -> None:
-    """Keep an answer; within the transaction that stores the runs."""
-    answered = once.answer(stored)
-    cursor.execute(
-        "INSERT INTO request_answers VALUES (?, ?, ?, ?, ?)",
-        [once.key, answered.request_mark, answered.status, answered.content, now_utc()],
-    )
+def keep_answers(cursor: duckdb.DuckDBPyConnection, answers: Sequence[tuple[Once, Stored]]) -> None:
+    """Keep answers; within the transaction that stores the runs."""
+    moment = now_utc()
+    values: list[object] = []
+    for once, stored in answers:
+        answered = once.answer(stored)
+        kept = (once.key, answered.request_mark, answered.status, answered.content, moment)
+        values.extend(kept)
+    # One statement: of fifty the engine would make fifty plans.
+    rows = ", ".join("(?, ?, ?, ?, ?)" for _ in answers)
+    cursor.execute(f"INSERT INTO request_answers VALUES {rows}", values)
 
 
 def drop_old_answers(cursor: duckdb.DuckDBPyConnection) -> None:
@@ -54,11 +58,14 @@ def drop_old_answers(cursor: duckdb.DuckDBPyConnection) -> None:
     cursor.execute("DELETE FROM request_answers WHERE answered_at < ?", [now_utc() - KEPT_FOR])
 
 
-def answer_kept(cursor: duckdb.DuckDBPyConnection, key: str) -> Answered | None:
-    """What a request under this key was answered; None where none was, or long ago."""
+def answers_kept(cursor: duckdb.DuckDBPyConnection, keys: Sequence[str]) -> dict[str, Answered]:
+    """What requests under these keys were answered, by key; without those of long ago."""
+    if not keys:
+        return {}
+    places = ", ".join("?" for _ in keys)
     rows = cursor.execute(
-        "SELECT request_mark, status, content FROM request_answers "
-        "WHERE request_key = ? AND answered_at >= ? ORDER BY answered_at DESC LIMIT 1",
-        [key, now_utc() - KEPT_FOR],
+        "SELECT request_key, request_mark, status, content FROM request_answers "
+        f"WHERE request_key IN ({places}) AND answered_at >= ? ORDER BY answered_at",
+        [*keys, now_utc() - KEPT_FOR],
     ).fetchall()
-    return Answered(*rows[0]) if rows else None
+    return {key: Answered(*rest) for key, *rest in rows}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,18 +15,19 @@ import polars as pl
 from logbook.errors import StoreError
 from logbook.records.columns import columns_with, run_schema
 from logbook.shop import Shop
-from logbook.store.answered import Answered, Once, answer_kept, keep_answer
+from logbook.store.answered import Answered, Once, answers_kept, keep_answers
 from logbook.store.cards import card_versions, cards_of
 from logbook.store.counting import cells_query, conditions, long_cells, totals_query
 from logbook.store.dialect import DUCKDB
 from logbook.store.drawers import Drawers
+from logbook.store.grouping import Outcome
 from logbook.store.history import changes_of
 from logbook.store.interface import Card, Change, Stored, Window
 from logbook.store.opening import bring_up_to_date, told_plainly
 from logbook.store.requests import AmendRequest, CardRequest, PutRequest, WithdrawRequest
 from logbook.store.snapshot import write_snapshot
 from logbook.store.spellings import Spellings
-from logbook.store.writer import SMALL_ROWS, Writer
+from logbook.store.writer import SMALL_ROWS, Told, Writer
 from logbook.store.writing import put_frame, stage
 
 
@@ -40,6 +42,8 @@ class DuckStore:
         self._connection = connection
         self._folder = folder
         self._shop = shop
+        self._run_schema = pl.Schema(run_schema(shop.own_kinds))
+        self._run_columns, self._run_types = self._run_schema.names(), self._run_schema.dtypes()
         self._spellings = Spellings()
         self._drawers = Drawers()
         self._writer = Writer(connection, place=str(folder), spellings=self._spellings)
@@ -109,7 +113,7 @@ class DuckStore:
 
                 def settled(stored: Stored) -> None:
                     if once is not None:
-                        keep_answer(cursor, once, stored)
+                        keep_answers(cursor, [(once, stored)])
                     if settle is not None:
                         settle(stored)
 
@@ -125,6 +129,33 @@ class DuckStore:
                         )
                 finally:
                     self._spellings.forget()
+
+    def put_soon(
+        self,
+        puts: Sequence[PutRequest],
+        settled: Callable[[Sequence[tuple[int, Stored | Exception]]], None],
+    ) -> None:
+        """Leave frames of up to ``SMALL_ROWS`` runs to be stored, each whole or not at all.
+
+        ``settled`` is told the place of each and what became of it once that is in the book, on
+        another thread and in as many calls as it takes; it must be quick.
+        """
+
+        def tell(told: Sequence[Told]) -> None:
+            settled([(place, self._plainly(outcome)) for place, outcome in told])
+
+        whole = [replace(put, runs=self._whole(put.runs)) for put in puts]
+        self._writer.hand_in(whole, tell)
+
+    def _plainly(self, outcome: Outcome) -> Stored | Exception:
+        assert isinstance(outcome, Stored | Exception)
+        if isinstance(outcome, Stored):
+            return outcome
+        try:
+            with told_plainly(self.place):
+                raise outcome
+        except Exception as problem:
+            return problem
 
     def amend(
         self,
@@ -144,15 +175,15 @@ class DuckStore:
 
     def _whole(self, runs: pl.DataFrame) -> pl.DataFrame:
         """The frame with every column of the run sheet, since marks cover whole runs."""
-        schema = run_schema(self._shop.own_kinds)
+        schema = self._run_schema
         try:
             # A frame that is whole already is told by its columns, in a tenth of the time.
-            alike = runs.columns == list(schema) and runs.dtypes == list(schema.values())
+            alike = runs.columns == self._run_columns and runs.dtypes == self._run_types
             whole = (
                 runs
                 if alike
                 else runs.match_to_schema(
-                    pl.Schema(schema),
+                    schema,
                     missing_columns="insert",
                     integer_cast="upcast",
                 )
@@ -222,8 +253,12 @@ class DuckStore:
 
     def answered(self, key: str) -> Answered | None:
         """What a put under this key was answered before; None where none was of late."""
+        return self.all_answered([key]).get(key)
+
+    def all_answered(self, keys: Sequence[str]) -> dict[str, Answered]:
+        """What puts under these keys were answered before, of late."""
         with self._reading() as cursor:
-            return answer_kept(cursor, key)
+            return answers_kept(cursor, keys)
 
     def runs(
         self,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Mapping, Sequence, Set
 from typing import Literal
 
 import duckdb
@@ -11,7 +11,7 @@ import polars as pl
 
 from logbook.errors import LogbookError
 from logbook.records.content import content_marks
-from logbook.store.answered import drop_old_answers, keep_answer
+from logbook.store.answered import drop_old_answers, keep_answers
 from logbook.store.cards import write_card
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
@@ -58,9 +58,8 @@ def _keep_answers(
     cursor: duckdb.DuckDBPyConnection, puts: Sequence[PutRequest], stored: Sequence[Stored]
 ) -> None:
     keyed = [(put.once, each) for put, each in zip(puts, stored, strict=True) if put.once]
-    for once, each in keyed:
-        keep_answer(cursor, once, each)
     if keyed:
+        keep_answers(cursor, keyed)
         drop_old_answers(cursor)
 
 
@@ -88,11 +87,10 @@ def _put(cursor: duckdb.DuckDBPyConnection, puts: Sequence[PutRequest]) -> list[
         return [Stored(0, 0, 0) for _ in puts]
     marks = content_marks(together).to_list()
     refs = together["run_ref"].to_list()
-    present = dict(_marks(cursor, "runs", refs))
-    past: dict[str, set[str]] = defaultdict(set)
-    for run_ref, mark in _marks(cursor, "run_history", refs):
-        past[run_ref].add(mark)
-    rows = together.rows()
+    present, past = _marks(cursor, refs)
+    # Columns that nobody fills in are null without being told.
+    used = [name for name in together.columns if together[name].null_count() < together.height]
+    rows = together.select(used).rows()
     moment = now_utc()
     new: list[tuple[object, ...]] = []
     stored = []
@@ -107,7 +105,7 @@ def _put(cursor: duckdb.DuckDBPyConnection, puts: Sequence[PutRequest]) -> list[
         stored.append(_counted(fates))
         start = end
     if new:
-        columns = [*together.columns, "content_mark", "version"]
+        columns = [*used, "content_mark", "version"]
         columns += ["change_what", "change_why", "source", "recorded_at"]
         with cursor.appender("runs", columns=columns) as appender:
             appender.append_rows(new)
@@ -150,12 +148,22 @@ def fates_of(
 
 
 def _marks(
-    cursor: duckdb.DuckDBPyConnection, table: str, refs: Sequence[str]
-) -> Iterable[tuple[str, str]]:
+    cursor: duckdb.DuckDBPyConnection, refs: Sequence[str]
+) -> tuple[dict[str, str], dict[str, set[str]]]:
+    """Content marks of runs in the book, and those of their earlier versions."""
     # A list of values is looked up in the index; a join would read the whole column.
-    places = ", ".join("?" for _ in refs)
-    sql = f"SELECT run_ref, content_mark FROM {table} WHERE run_ref IN ({places})"
-    return cursor.execute(sql, list(refs)).fetchall()
+    places = ", ".join(f"${number}" for number in range(1, len(refs) + 1))
+    rows = cursor.execute(
+        f"SELECT true, run_ref, content_mark FROM runs WHERE run_ref IN ({places}) UNION ALL "
+        f"SELECT false, run_ref, content_mark FROM run_history WHERE run_ref IN ({places})",
+        list(refs),
+    ).fetchall()
+    present = {run_ref: mark for is_present, run_ref, mark in rows if is_present}
+    past: dict[str, set[str]] = defaultdict(set)
+    for is_present, run_ref, mark in rows:
+        if not is_present:
+            past[run_ref].add(mark)
+    return present, past
 
 
 def _counted(fates: Sequence[Fate]) -> Stored:

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import threading
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 import duckdb
 import numpy as np
@@ -25,9 +26,22 @@ from logbook.store.requests import Request
 from logbook.store.spellings import Spellings
 
 Answer = Stored | int | None
+Told = tuple[int, Outcome]
+"""Which of the requests that were handed in together, and what became of it."""
+Settled = Callable[[Sequence[Told]], None]
+"""Told what became of requests, once for those that were committed together; must be quick."""
 SMALL_ROWS = 500
 """Frames up to this size are committed in groups with others."""
 GROUP_ROWS = 2_000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Waiting:
+    """A request handed in: which of those handed in together, and who is to be told."""
+
+    request: Request
+    place: int
+    settled: Settled
 
 
 class Claim:
@@ -64,7 +78,7 @@ class Writer:
         self._spellings = spellings
         self._place = place
         self._news = threading.Condition()
-        self._waiting: deque[tuple[Request, Future[Answer]]] = deque()
+        self._waiting: deque[_Waiting] = deque()
         self._one_large = threading.Lock()
         self._claim: Claim | None = None
         self._busy = False
@@ -82,15 +96,37 @@ class Writer:
             The database failed; nothing of this request was kept.
         """
         answer: Future[Answer] = Future()
+
+        def settled(told: Sequence[Told]) -> None:
+            [(_, outcome)] = told
+            if isinstance(outcome, Exception):
+                answer.set_exception(outcome)
+            else:
+                answer.set_result(outcome)
+
+        self.hand_in([request], settled)
+        return answer.result()
+
+    def hand_in(self, requests: Sequence[Request], settled: Settled) -> None:
+        """Leave requests to be committed, in this order where they are about the same runs.
+
+        ``settled`` is called on the writer's thread, as often as it takes until each was told of.
+
+        Raises
+        ------
+        StoreError
+            The book is closed; nothing was taken.
+        """
         with self._news:
             self._refuse_if_closed()
-            self._waiting.append((request, answer))
+            self._waiting.extend(
+                _Waiting(request, place, settled) for place, request in enumerate(requests)
+            )
             if self._thread is None:
                 # At the first request: commands that only read need no thread.
                 self._thread = threading.Thread(target=self._work, name="book-writer", daemon=True)
                 self._thread.start()
             self._news.notify_all()
-        return answer.result()
 
     @contextmanager
     def one_large(self) -> Iterator[None]:
@@ -135,7 +171,7 @@ class Writer:
     def _work(self) -> None:
         while group := self._next_group():
             try:
-                outcomes = self._kept([request for request, _ in group])
+                outcomes = self._kept([waiting.request for waiting in group])
             except BaseException as cause:
                 # Whatever fails here must reach those who wait, and not leave them waiting.
                 outcomes = tuple(
@@ -146,11 +182,11 @@ class Writer:
                 with self._news:
                     self._busy = False
                     self._news.notify_all()
-            for (_, answer), outcome in zip(group, outcomes, strict=True):
-                if isinstance(outcome, Exception):
-                    answer.set_exception(outcome)
-                else:
-                    answer.set_result(outcome)
+            told: dict[Settled, list[Told]] = {}
+            for waiting, outcome in zip(group, outcomes, strict=True):
+                told.setdefault(waiting.settled, []).append((waiting.place, outcome))
+            for settled, outcomes_of in told.items():
+                settled(outcomes_of)
 
     def _kept(self, requests: Sequence[Request]) -> tuple[Outcome, ...]:
         with self._connection.cursor() as cursor, self._spellings.told(requests) as tell:
@@ -158,7 +194,7 @@ class Writer:
             tell(outcomes)
             return outcomes
 
-    def _next_group(self) -> list[tuple[Request, Future[Answer]]]:
+    def _next_group(self) -> list[_Waiting]:
         """Wait for requests and take those that can go together; empty when all is done."""
         with self._news:
             while not (group := self._take()):
@@ -168,18 +204,18 @@ class Writer:
             self._busy = True
             return group
 
-    def _take(self) -> list[tuple[Request, Future[Answer]]]:
+    def _take(self) -> list[_Waiting]:
         group, left = [], []
         taken: set[str] = set()
         rows = 0
-        for request, answer in self._waiting:
-            refs = request.refs
+        for waiting in self._waiting:
+            refs = waiting.request.refs
             free = rows < GROUP_ROWS and taken.isdisjoint(refs)
             if free and (self._claim is None or not self._claim.covers(refs)):
-                group.append((request, answer))
+                group.append(waiting)
                 rows += len(refs)
             else:
-                left.append((request, answer))
+                left.append(waiting)
             # Nobody overtakes a request about the same run.
             taken.update(refs)
         self._waiting = deque(left)

@@ -3,16 +3,16 @@
     python tests/benchmarks/bench_service.py --clients 50 --seconds 20 --import-rows 1000000
 
 Prints throughput and waiting times of four things on this machine, in this run: the engine alone
-(one writer that appends what waits to the same table, acknowledged after the commit), the store in
-one process, the same with an import going on, and the whole service over HTTP with that import.
+(one writer that appends what waits to the same table, acknowledged after the commit), HTTP alone
+(the same server and a route that does nothing), the store in one process, and the whole service;
+the last two by themselves and with an import going on. Clients over HTTP are a process of their
+own and take their share of the processors, which is told.
 Nothing may be lost or doubled; that is counted at the end.
 """
 
 from __future__ import annotations
 
 import argparse
-import http.client
-import json
 import queue
 import statistics
 import sys
@@ -20,9 +20,10 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from urllib.parse import urlsplit
+from typing import Any
 
 import duckdb
 import polars as pl
@@ -33,13 +34,24 @@ from logbook.store.schema import MIGRATIONS
 
 sys.path[:0] = [
     str(Path(__file__).parents[1] / name) for name in ("program", "unit/store")
-]  # before the two below
+]  # before those below
 
+from empty_route import serving_nothing  # noqa: E402
+from light_client import clients_of  # noqa: E402
 from run_frames import many  # noqa: E402
 from served import serving  # noqa: E402
 
 MOST_RUNS = 192_000
 """Runs that are made ready for 64 clients at most, 3,000 each."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bases:
+    """What the rest is held against, in runs a second."""
+
+    engine: float
+    empty_route: float
+
 
 Log = Callable[[int, int], None]
 """Log one run as client so-and-so, number so-and-so; returns once it is kept."""
@@ -51,12 +63,17 @@ def main() -> None:
     asked.add_argument("--clients", type=int, default=50)
     asked.add_argument("--seconds", type=float, default=10.0)
     asked.add_argument("--import-rows", type=int, default=100_000)
+    asked.add_argument("--folder", help="on the disk to be measured; else the temporary one")
     options = asked.parse_args()
-    with tempfile.TemporaryDirectory() as folder:
-        base = _engine(Path(folder), options.clients, options.seconds)
+    with tempfile.TemporaryDirectory(dir=options.folder) as folder:
+        bases = Bases(
+            engine=_engine(Path(folder), options.clients, options.seconds),
+            empty_route=_empty_route(options.clients, options.seconds),
+        )
         for rows in (0, options.import_rows):
-            _store(Path(folder), options.clients, options.seconds, base, rows)
-        _service(Path(folder), options, base)
+            _store(Path(folder), options.clients, options.seconds, bases, rows)
+        for rows in (0, options.import_rows):
+            _service(Path(folder), options, bases, rows)
 
 
 def _engine(folder: Path, clients: int, seconds: float) -> float:
@@ -96,7 +113,7 @@ def _engine(folder: Path, clients: int, seconds: float) -> float:
     return _told("engine alone", waits, took, None)
 
 
-def _store(folder: Path, clients: int, seconds: float, base: float, import_rows: int) -> None:
+def _store(folder: Path, clients: int, seconds: float, bases: Bases, import_rows: int) -> None:
     with new_book(str(folder / f"store-{import_rows}")) as store:
         frames = _frames()
         sheet = many(import_rows, prefix="I")
@@ -109,47 +126,48 @@ def _store(folder: Path, clients: int, seconds: float, base: float, import_rows:
         waits, took = _drive(log, clients, seconds, while_alive=importing)
         importing.join()
         assert store.count() == len(waits) + import_rows, "lost or doubled"
-    _told(f"store in one process, {import_rows:,} rows coming in", waits, took, base)
+    _told(f"store in one process, {import_rows:,} rows coming in", waits, took, bases)
 
 
-def _service(folder: Path, options: argparse.Namespace, base: float) -> None:
-    place = folder / "service"
+def _service(folder: Path, options: argparse.Namespace, bases: Bases, import_rows: int) -> None:
+    place = folder / f"service-{import_rows}"
     new_book(str(place)).close()
+    took: list[float] = []
+
+    def bring_in() -> None:
+        started = time.perf_counter()
+        reach_book(str(place)).put(many(import_rows, prefix="I"), source="bench")
+        took.append(time.perf_counter() - started)
+
     with serving(place) as served:
-        where = urlsplit(served.address)
-        lines = [
-            http.client.HTTPConnection(where.hostname or "", where.port, timeout=60)
-            for _ in range(options.clients)
-        ]
-
-        def log(client: int, number: int) -> None:
-            run = {
-                "run_ref": f"C{client}-{number}",
-                "finished_at": "2026-11-02T10:00:00",
-                "pieces_inspected": 50,
-                "puckering": 1,
-            }
-            head = {"Content-Type": "application/json"}
-            lines[client].request("POST", "/api/runs", json.dumps(run), head)
-            answer = lines[client].getresponse()
-            assert answer.status == 201, answer.read()
-            answer.read()
-
-        took: list[float] = []
-
-        def bring_in() -> None:
-            started = time.perf_counter()
-            reach_book(str(place)).put(many(options.import_rows, prefix="I"), source="bench")
-            took.append(time.perf_counter() - started)
-
-        importing = threading.Thread(target=bring_in)
-        importing.start()
-        waits, lasted = _drive(log, options.clients, options.seconds, while_alive=importing)
-        importing.join()
+        # Some runs first: a service is slow at the first question after it was started.
+        with clients_of(served.address, **_asking(options.clients, 2.0, prefix="W")) as warm:
+            pass
+        seconds = options.seconds
+        with clients_of(served.address, **_asking(options.clients, seconds, prefix="C")) as asked:
+            if import_rows:
+                bring_in()
     with open_book(str(place)) as store:
-        assert store.count() == len(waits) + options.import_rows, "lost or doubled"
-    _told(f"service, {options.import_rows:,} rows coming in", waits, lasted, base)
-    sys.stdout.write(f"  the import took {took[0]:.1f} s\n")
+        logged = len(warm.waits) + len(asked.waits)
+        assert store.count() == logged + import_rows, "lost or doubled"
+    _told(f"service, {import_rows:,} rows coming in", asked.waits, asked.lasted, bases)
+    own = asked.own_seconds / asked.lasted
+    sys.stdout.write(f"  the clients themselves kept {own:.2f} of a processor busy\n")
+    if took:
+        sys.stdout.write(f"  the import took {took[0]:.1f} s\n")
+
+
+def _empty_route(clients: int, seconds: float) -> float:
+    with (
+        serving_nothing() as address,
+        clients_of(address, **_asking(clients, seconds, prefix="E")) as asked,
+    ):
+        pass
+    return _told("HTTP alone, a route that does nothing", asked.waits, asked.lasted, None)
+
+
+def _asking(clients: int, seconds: float, *, prefix: str) -> dict[str, Any]:
+    return {"path": "/api/runs", "clients": clients, "seconds": seconds, "prefix": prefix}
 
 
 def _frames() -> Callable[[int, int], pl.DataFrame]:
@@ -189,10 +207,15 @@ def _drive(
     return [wait for own in waits for wait in own], time.perf_counter() - begun
 
 
-def _told(what: str, waits: list[float], seconds: float, base: float | None) -> float:
+def _told(what: str, waits: list[float], seconds: float, bases: Bases | None) -> float:
     rate = len(waits) / seconds
     cuts = statistics.quantiles(waits, n=100)
-    beside = "" if base is None else f", {base / rate:.1f} times slower than the engine alone"
+    beside = ""
+    if bases is not None:
+        beside = (
+            f", {bases.engine / rate:.1f} times slower than the engine alone and "
+            f"{bases.empty_route / rate:.1f} times slower than HTTP alone"
+        )
     sys.stdout.write(
         f"{what}: {rate:,.0f} runs/s, half within {cuts[49] * 1000:.0f} ms, "
         f"99 in 100 within {cuts[98] * 1000:.0f} ms, longest {max(waits):.2f} s{beside}\n"

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match, Mount
 
 from logbook.errors import LogbookError
-from logbook.service.api import analyses, runs
+from logbook.service.api import analyses, logging_runs, runs
 from logbook.service.api.description import about
 from logbook.service.api.problems import (
     NOT_UNDERSTOOD,
@@ -25,7 +25,7 @@ from logbook.service.api.problems import (
 )
 from logbook.service.api.where import ROOT, as_address
 
-ROUTERS = (runs.logging, runs.reading, runs.amending, analyses.reading)
+ROUTERS = (logging_runs.logging, runs.reading, runs.amending, analyses.reading)
 """Each asks for the right that it needs; see :mod:`logbook.service.api.callers`."""
 METHODS: tuple[str, ...] = ("GET", "POST", "PATCH", "DELETE")
 
@@ -48,6 +48,8 @@ def api() -> FastAPI:
     app.add_exception_handler(Refusal, _of_the_api)
     app.add_exception_handler(RequestValidationError, _of_parameters)
     app.add_exception_handler(HTTPException, _of_http)
+    # The one added last is asked first.
+    app.add_middleware(logging_runs.ShortWay, handlers=app.exception_handlers)
     app.add_middleware(NothingInnerLeaks)
     return app
 

@@ -9,7 +9,8 @@ from fastapi import Depends
 from logbook.service.access import ANYONE_HERE, Caller, allowed
 
 MAY_READ = Depends(allowed("read"))
-MAY_LOG = Depends(allowed("log"))
+may_log = allowed("log")
+MAY_LOG = Depends(may_log)
 MAY_REVIEW = Depends(allowed("review"))
 
 WhoLogs = Annotated[Caller, MAY_LOG]

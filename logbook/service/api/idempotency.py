@@ -9,16 +9,14 @@ from __future__ import annotations
 
 import re
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Annotated
 
 from fastapi import Header
 
 from logbook.service.api.problems import BAD_KEY, OTHER_BODY, STILL_RUNNING, Refusal
 from logbook.store.answered import KEPT_FOR, Answered
-from logbook.store.duckdb_store import DuckStore
 
+KEY_NAME = "Idempotency-Key"
 LONGEST_KEY = 255
 
 _PLAIN = re.compile(r"[\x21\x23-\x5b\x5d-\x7e]+")
@@ -27,7 +25,7 @@ _QUOTED = re.compile(r'"((?:[\x20\x21\x23-\x5b\x5d-\x7e]|\\["\\])+)"')
 KeyHeader = Annotated[
     str | None,
     Header(
-        alias="Idempotency-Key",
+        alias=KEY_NAME,
         description=(
             "Any text of the sender's own, such as a UUID in quotes, new for each request. The "
             "same request under the same key gets the first answer again, for "
@@ -45,9 +43,8 @@ class Running:
         self._lock = threading.Lock()
         self._keys: set[str] = set()
 
-    @contextmanager
-    def claimed(self, key: str | None) -> Iterator[None]:
-        """Hold a key until the block ends.
+    def claim(self, key: str | None) -> None:
+        """Hold a key until it is let go.
 
         Raises
         ------
@@ -55,7 +52,6 @@ class Running:
             Another request holds it.
         """
         if key is None:
-            yield
             return
         with self._lock:
             if key in self._keys:
@@ -66,9 +62,10 @@ class Running:
                     headers={"Retry-After": "1"},
                 )
             self._keys.add(key)
-        try:
-            yield
-        finally:
+
+    def let_go(self, key: str | None) -> None:
+        """Let another request have the key."""
+        if key is not None:
             with self._lock:
                 self._keys.remove(key)
 
@@ -101,16 +98,15 @@ def read_key(header: str | None, sender: str) -> str | None:
     return f"{sender}: {key}"
 
 
-def first_answer(book: DuckStore, key: str | None, mark: str) -> Answered | None:
-    """What the same request was answered before; None where it is new.
+def same_request(earlier: Answered, mark: str) -> Answered:
+    """What was answered before, if that was to the same request.
 
     Raises
     ------
     Refusal
         The key was used for another body.
     """
-    earlier = None if key is None else book.answered(key)
-    if earlier is not None and earlier.request_mark != mark:
+    if earlier.request_mark != mark:
         raise Refusal(
             OTHER_BODY,
             "This Idempotency-Key was used before, for a request with another body.",

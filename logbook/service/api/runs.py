@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import threading
 from collections.abc import Mapping
 from datetime import UTC, datetime
@@ -16,14 +15,11 @@ from logbook.intake.headings import heading_name
 from logbook.service.api.asked import GIVEN_ONCE, RunsAsked, only, wrong
 from logbook.service.api.bodies import JsonBytes, OptionalJsonBytes, read_json
 from logbook.service.api.callers import (
-    MAY_LOG,
     MAY_READ,
     MAY_REVIEW,
-    WhoLogs,
     WhoReviews,
     source_of,
 )
-from logbook.service.api.idempotency import KeyHeader, Running, first_answer, read_key
 from logbook.service.api.problems import (
     BAD_KEY,
     CONFLICT,
@@ -39,56 +35,20 @@ from logbook.service.api.problems import (
     answer,
     reason,
 )
-from logbook.service.api.shapes import AMENDING, LOGGING, WITHDRAWING, answers
-from logbook.service.api.taking import Told, take_runs
-from logbook.service.api.where import run_at
+from logbook.service.api.shapes import AMENDING, WITHDRAWING, answers
 from logbook.service.holding import the_book
 from logbook.store import Change
 from logbook.store.duckdb_store import DuckStore
 
 reading = APIRouter(tags=["Runs"], dependencies=[MAY_READ])
-logging = APIRouter(tags=["Runs"], dependencies=[MAY_LOG])
 amending = APIRouter(tags=["Runs"], dependencies=[MAY_REVIEW])
 
 _OF_BODIES = (NOT_JSON, TOO_LARGE, WRONG_MEDIA_TYPE, NOT_UNDERSTOOD)
 _OF_LOGGING = (BAD_KEY, CONFLICT, STILL_RUNNING, NOT_TAKEN, OTHER_BODY)
-_RUNNING = Running()
 _ONE_CORRECTION = threading.Lock()
 """A correction reads the run and then writes it: two at a time could lose one of them."""
 
 Why = Annotated[str | None, Query(description="Why; kept in the history of the run.")]
-
-
-@logging.post(
-    "/runs",
-    summary="Log a run, or many",
-    responses=answers("Logged", *_OF_BODIES, *_OF_LOGGING, adds=True),
-    openapi_extra=LOGGING,
-    dependencies=[only()],
-)
-def log_runs(caller: WhoLogs, body: JsonBytes, idempotency_key: KeyHeader = None) -> Response:
-    """Log one run (an object) or many (a list), with the run sheet's names.
-
-    `finished_at`, one of `pieces_inspected`, `pieces_sewn` and `stitches_sewn`, and one outcome
-    are needed; what is left out, or null, is *not recorded*, which is never zero. The answer is
-    201 where something was added, 200 where nothing was but some of it is in the book already,
-    409 or 422 where none of it is in the book; each run that was not taken is in `rejected` with
-    the reason.
-
-    Sending the same runs again adds nothing: a run without `run_ref` gets one that is made from
-    its content. Two runs that look alike and are meant as two need references of their own, or go
-    into one list.
-    """
-    sent = read_json(body)
-    key = read_key(idempotency_key, caller.name)
-    book = the_book()
-    with _RUNNING.claimed(key):
-        earlier = first_answer(book, key, sent.mark)
-        if earlier is not None:
-            told = Told(earlier.status, earlier.content)
-        else:
-            told = take_runs(book, sent, key=key, source=source_of(caller))
-    return answer(told.content, told.status, headers=_place(told))
 
 
 @reading.get(
@@ -179,14 +139,6 @@ def _run(book: DuckStore, run_ref: str) -> dict[str, Any]:
     if present.is_empty():
         raise _gone(run_ref, book.history(run_ref))
     return _plain(present.row(0, named=True)) | {"history": [_change(each) for each in changes]}
-
-
-def _place(told: Told) -> dict[str, str]:
-    """Where the run is, for an answer about one that was added."""
-    if told.status != 201:
-        return {}
-    run_refs = json.loads(told.content)["run_refs"]
-    return {"Location": run_at(run_refs[0])} if len(run_refs) == 1 else {}
 
 
 def _gone(run_ref: str, changes: tuple[Change, ...]) -> RunNotFound:

@@ -6,12 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import polars as pl
-
 from logbook.answers.runs import known_spellings, now_at
 from logbook.intake import Reject, Taken, take_many
 from logbook.records.columns import columns_with
 from logbook.service.api.bodies import Sent
+from logbook.service.api.idempotency import same_request
 from logbook.service.api.problems import CONFLICT, NOT_TAKEN, TOO_LARGE, Refusal, as_text, details
 from logbook.service.api.where import RUNS
 from logbook.store import Stored
@@ -37,24 +36,27 @@ class Told:
     content: str
 
 
-def take_runs(book: DuckStore, sent: Sent, *, key: str | None, source: str) -> Told:
-    """Log the runs of a request: those that can be, with a reason for each other.
+@dataclass(frozen=True, slots=True, eq=False)
+class Brought:
+    """The runs of one request."""
 
-    Parameters
-    ----------
-    book
-        The open book.
-    sent
-        An object of run-sheet names and values, or a list of such.
-    key
-        The sender's key; the answer is then kept in the transaction of the runs.
-    source
-        Kept with each run.
+    book: DuckStore
+    entries: Sequence[Any]
+    mark: str
+    """Of the whole body; see :class:`logbook.service.api.bodies.Sent`."""
+    key: str | None
+    """The sender's; the answer is then kept in the transaction of the runs."""
+    source: str
+    """Kept with each run."""
+
+
+def brought(book: DuckStore, sent: Sent, *, key: str | None, source: str) -> Brought:
+    """The runs of a request: an object of run-sheet names and values, or a list of such.
 
     Raises
     ------
     Refusal
-        More runs than one request may bring.
+        More runs, or more names in one, than a request may bring.
     """
     entries = sent.content if isinstance(sent.content, list) else [sent.content]
     if len(entries) > MOST_RUNS:
@@ -63,14 +65,41 @@ def take_runs(book: DuckStore, sent: Sent, *, key: str | None, source: str) -> T
             f"The request holds {len(entries):,} runs; {MOST_RUNS:,} are the most at a time.",
             "send the runs in several requests, or a file with: logbook import",
         )
-    taken = _taken(book, entries)
-    once = None if key is None else Once(key, lambda stored: _kept(_told(taken, stored), sent.mark))
-    stored = book.put(taken.good, source=source, once=once)
-    return _told(taken, stored)
+    _refuse_floods(entries, columns=len(columns_with(book.shop.own_kinds)))
+    return Brought(book, entries, sent.mark, key, source)
 
 
-def _taken(book: DuckStore, entries: Sequence[Any]) -> Taken:
-    columns = len(columns_with(book.shop.own_kinds))
+def take_runs(asked: Brought) -> Told:
+    """Log the runs of one request: those that can be, with a reason for each other.
+
+    Raises
+    ------
+    Refusal
+        The key was used for another request.
+    """
+    book = asked.book
+    earlier = None if asked.key is None else book.answered(asked.key)
+    if earlier is not None:
+        return told_before(earlier, asked)
+    taken = take_many(asked.entries, shop=book.shop, known=known_spellings(book), now=now_at(book))
+    stored = book.put(taken.good, source=asked.source, once=once_of(asked, taken))
+    return told_now(taken, stored)
+
+
+def told_before(earlier: Answered, asked: Brought) -> Told:
+    """The first answer again; refused where the key was used for another request."""
+    same_request(earlier, asked.mark)
+    return Told(earlier.status, earlier.content)
+
+
+def once_of(asked: Brought, taken: Taken) -> Once | None:
+    """What keeps the answer under the sender's key."""
+    if asked.key is None:
+        return None
+    return Once(asked.key, lambda stored: _kept(told_now(taken, stored), asked.mark))
+
+
+def _refuse_floods(entries: Sequence[Any], *, columns: int) -> None:
     for index, entry in enumerate(entries):
         # Guessing what a strange name was meant to be takes time: not for a flood of them.
         if isinstance(entry, Mapping) and len(entry) > 2 * columns:
@@ -81,14 +110,14 @@ def _taken(book: DuckStore, entries: Sequence[Any]) -> Taken:
                 "send each run as an object of its own",
                 reasons=[_reason(Reject(index, "", says))],
             )
-    return take_many(entries, shop=book.shop, known=known_spellings(book), now=now_at(book))
 
 
 def _kept(told: Told, mark: str) -> Answered:
     return Answered(mark, told.status, told.content)
 
 
-def _told(taken: Taken, stored: Stored) -> Told:
+def told_now(taken: Taken, stored: Stored) -> Told:
+    """The answer to a request whose runs are in the book."""
     places = taken.good_positions.to_list()
     clashes = {places[position] for position in stored.conflicts}
     conflicts = [Reject(place, "run_ref", TAKEN) for place in sorted(clashes)]
@@ -97,7 +126,7 @@ def _told(taken: Taken, stored: Stored) -> Told:
         "skipped": stored.skipped,
         "rejected": [_reason(each) for each in _in_order(taken.rejects, conflicts)],
         "run_refs": _references(taken, places, clashes),
-        "held": _held(taken, clashes),
+        "held": _held(taken, places, clashes),
         "notes": _notes(taken, stored),
     }
     if stored.added or stored.skipped:
@@ -131,15 +160,18 @@ def _reason(reject: Reject) -> dict[str, Any]:
 
 def _references(taken: Taken, places: Sequence[int], clashes: set[int]) -> list[str | None]:
     found: list[str | None] = [None] * taken.rows
-    for place, run_ref in zip(places, taken.good["run_ref"], strict=True):
+    for place, run_ref in zip(places, taken.good["run_ref"].to_list(), strict=True):
         found[place] = None if place in clashes else run_ref
     return found
 
 
-def _held(taken: Taken, clashes: set[int]) -> list[str]:
-    missing = ~pl.col("needle_parts_found").fill_null(value=True)
-    clashing = taken.good_positions.is_in(list(clashes))
-    return taken.good.filter(~clashing).filter(missing)["run_ref"].to_list()
+def _held(taken: Taken, places: Sequence[int], clashes: set[int]) -> list[str]:
+    whole = zip(places, taken.good["run_ref"], taken.good["needle_parts_found"], strict=True)
+    return [
+        run_ref
+        for place, run_ref, all_found in whole
+        if all_found is False and place not in clashes
+    ]
 
 
 def _notes(taken: Taken, stored: Stored) -> list[str]:

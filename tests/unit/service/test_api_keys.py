@@ -13,7 +13,7 @@ from api_client import A_RUN, TestClient, asking, is_problem
 from logged_runs import empty_book
 
 from logbook.service import the_book
-from logbook.service.api import idempotency, taking
+from logbook.service.api import gathering, idempotency, taking
 from logbook.store import open_book
 
 TWO_ALIKE = [A_RUN, A_RUN]
@@ -108,14 +108,14 @@ def test_a_retry_while_the_first_is_running_is_told_so(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     begun, go_on = threading.Event(), threading.Event()
-    take_many = taking.take_many
+    take_together = gathering.take_together
 
     def slowly(*args: Any, **more: Any) -> Any:
         begun.set()
         assert go_on.wait(20)
-        return take_many(*args, **more)
+        return take_together(*args, **more)
 
-    monkeypatch.setattr(taking, "take_many", slowly)
+    monkeypatch.setattr(gathering, "take_together", slowly)
     with ThreadPoolExecutor(1) as pool:
         first = pool.submit(_post, client, A_RUN)
         assert begun.wait(20)
@@ -139,6 +139,7 @@ def test_many_retries_at_once_add_one_run(client: TestClient) -> None:
 def test_a_failure_is_not_kept_as_the_answer(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(gathering, "take_together", None)
     monkeypatch.setattr(taking, "take_many", None)
     is_problem(_post(client, A_RUN), 500, "unexpected")
     monkeypatch.undo()

@@ -92,7 +92,7 @@ def test_a_book_that_cannot_be_written_is_no_fault_of_the_sender(
     def full(*_: object, **__: object) -> None:
         raise BookReadOnly("The disk is full.", "make room")
 
-    monkeypatch.setattr(DuckStore, "put", full)
+    monkeypatch.setattr(DuckStore, "put_soon", full)
     told = is_problem(client.post("/api/runs", json=A_RUN), 503, "book-closed")
     assert (told["detail"], told["hint"]) == ("The disk is full.", "make room")
 

@@ -1,0 +1,77 @@
+"""Notes on runs that can be true and yet are worth a look."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+import polars as pl
+
+from logbook.intake.parsing import NOT_PLAIN, SHOWN, cleaned
+from logbook.records.columns import columns_with
+from logbook.records.content import twins
+from logbook.shop import Shop
+from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
+
+
+def trimmed(cells: pl.DataFrame, own_kinds: Sequence[DefectKind]) -> list[str]:
+    """Names that had spaces or invisible characters round them."""
+    notes = []
+    for column in columns_with(own_kinds):
+        if not column.open_list or column.name not in cells.columns:
+            continue
+        written = cells[column.name].unique(maintain_order=True)
+        plain = cleaned(written)
+        shown = plain.filter((written != plain).fill_null(value=False)).unique(maintain_order=True)
+        if len(shown):
+            names = ", ".join(f"'{name[:SHOWN]}'" for name in shown.head(3))
+            dots = " …" if len(shown) > 3 else ""
+            notes.append(f"{column.name}: spaces round {names}{dots} were taken off")
+    return notes
+
+
+def doubts(runs: pl.DataFrame, shop: Shop, now: datetime) -> list[str]:
+    """What can be true of good runs, and yet is worth a look."""
+    notes = []
+    if count := runs.select((pl.col("finished_at") > now).sum()).item():
+        notes.append(f"{_rows(count)} finished in the future: check the dates")
+    unnamed = runs.filter(pl.col("run_ref").is_null())
+    if count := len(twins(unnamed)) if unnamed.height > 1 else 0:
+        notes.append(
+            f"{_rows(count)} without run_ref repeated an earlier row to the letter: kept as runs "
+            "of their own; give them references if they were typed twice"
+        )
+    if count := runs.select(_events_without_stitches(shop).sum()).item():
+        notes.append(
+            f"{_rows(count)} recorded breaks or nests but not the stitches they are counted "
+            "against: fill in stitches_sewn, or stitches_per_piece and pieces_sewn"
+        )
+    return notes
+
+
+def worth_a_look(runs: pl.DataFrame, cells: pl.DataFrame, shop: Shop, now: datetime) -> pl.Series:
+    """Rows of which one of these notes may speak; of the others none does.
+
+    ``cells`` are what the runs were read from, row for row. Repeated rows are not looked for.
+    """
+    found = runs.select(
+        ((pl.col("finished_at") > now) | _events_without_stitches(shop)).alias("doubtful")
+    )["doubtful"]
+    for column in columns_with(shop.own_kinds):
+        if column.open_list and column.name in cells.columns:
+            written = cells[column.name]
+            if written.str.contains(NOT_PLAIN).any():
+                found = found | (written != cleaned(written)).fill_null(value=False)
+    return found
+
+
+def _events_without_stitches(shop: Shop) -> pl.Expr:
+    events = [kind.name for kind in (*DEFECT_KINDS, *shop.own_kinds) if kind.measure == "events"]
+    no_stitches = pl.col("stitches_sewn").is_null() & (
+        pl.col("stitches_per_piece").is_null() | pl.col("pieces_sewn").is_null()
+    )
+    return no_stitches & pl.any_horizontal(pl.col(name).is_not_null() for name in events)
+
+
+def _rows(count: int) -> str:
+    return "1 row" if count == 1 else f"{count} rows"
