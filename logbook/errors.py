@@ -7,6 +7,10 @@ LogbookError
 ├── RecordError              one run that cannot be true (form, command line)
 ├── IntakeError              a file refused whole
 │   └── NotARunSheet         no header, missing required column, unreadable
+├── StitchFileError          a stitch file that cannot be read
+│   ├── NotAStitchFile       something else, empty, or no design in it
+│   ├── BrokenStitchFile     it breaks off, or is damaged
+│   └── StitchFileTooLarge   larger than any design
 ├── StoreError
 │   ├── NoBook               no book at that place
 │   ├── NotABook             a folder or file that is something else, or damaged
@@ -83,6 +87,22 @@ class IntakeError(LogbookError):
 
 class NotARunSheet(IntakeError):
     """No header, a missing required column, or not readable as a table."""
+
+
+class StitchFileError(LogbookError):
+    """A stitch file that cannot be read."""
+
+
+class NotAStitchFile(StitchFileError):
+    """Something else than a stitch file, empty, or no design in it."""
+
+
+class BrokenStitchFile(StitchFileError):
+    """The file breaks off, or is damaged."""
+
+
+class StitchFileTooLarge(StitchFileError):
+    """The file is larger than any design."""
 
 
 class StoreError(LogbookError):

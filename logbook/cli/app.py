@@ -8,7 +8,16 @@ from typing import Annotated
 
 import typer
 
-from logbook.cli import advising, asking, causes, keeping, rights, safekeeping, serving
+from logbook.cli import (
+    advising,
+    asking,
+    causes,
+    keeping,
+    measuring,
+    rights,
+    safekeeping,
+    serving,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +38,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("suppliers", asking.suppliers),
     Command("factors", causes.factors),
     Command("advise", advising.advise),
+    Command("measure", measuring.measure),
     Command("amend", keeping.amend),
     Command("withdraw", keeping.withdraw),
     Command("export", keeping.export),
