@@ -197,7 +197,7 @@ def test_every_answer_says_what_a_page_may_load(access: Access) -> None:
         assert "default-src 'self'" in policy
         assert "frame-ancestors 'none'" in policy
         assert "unsafe-eval" not in policy
-        assert "script-src 'self' 'sha256-" in policy
+        assert "script-src 'self' blob: 'sha256-" in policy
         assert "script-src 'self' 'unsafe-inline'" not in policy
         assert headers["x-content-type-options"] == "nosniff"
         assert headers["referrer-policy"] == "same-origin"
