@@ -16,6 +16,7 @@ from functools import partial
 from queue import Empty, SimpleQueue
 from threading import Lock
 
+from logbook.answers.designs import filled
 from logbook.answers.runs import known_spellings, now_at
 from logbook.intake import Taken, TakenPart, take_together
 from logbook.service.api.idempotency import Running
@@ -175,10 +176,10 @@ class Gathering:
             if part.taken is None:
                 self._held.append(each)
                 continue
-            each.taken, each.fresh = part.taken, part.fresh
+            each.taken, each.fresh = filled(each.asked.book, part.taken), part.fresh
             ready.append(each)
-            once = once_of(each.asked, part.taken)
-            puts.append(PutRequest(part.taken.good, each.asked.source, once))
+            once = once_of(each.asked, each.taken)
+            puts.append(PutRequest(each.taken.good, each.asked.source, once))
         if ready:
             self._put(ready, puts)
 

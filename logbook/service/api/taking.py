@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from logbook.answers.designs import filled
 from logbook.answers.runs import known_spellings, now_at
 from logbook.intake import Reject, Taken, take_many
 from logbook.records.columns import columns_with
@@ -81,7 +82,8 @@ def take_runs(asked: Brought) -> Told:
     earlier = None if asked.key is None else book.answered(asked.key)
     if earlier is not None:
         return told_before(earlier, asked)
-    taken = take_many(asked.entries, shop=book.shop, known=known_spellings(book), now=now_at(book))
+    read = take_many(asked.entries, shop=book.shop, known=known_spellings(book), now=now_at(book))
+    taken = filled(book, read)
     stored = book.put(taken.good, source=asked.source, once=once_of(asked, taken))
     return told_now(taken, stored)
 
