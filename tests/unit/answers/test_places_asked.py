@@ -1,0 +1,98 @@
+"""Marks on a real stitch file, held against the density measured from it."""
+
+from __future__ import annotations
+
+import io
+from datetime import datetime
+from pathlib import Path
+
+import pystitch
+import pytest
+from stitch_files import stitch_file
+
+from logbook.answers.design_files import add_design_file
+from logbook.answers.marks import keep_marks
+from logbook.answers.places import places_on
+from logbook.answers.runs import log_run
+from logbook.errors import RecordError
+from logbook.records.marks import DefectPlace, RunMarks
+from logbook.store import new_book
+from logbook.store.duckdb_store import DuckStore
+
+
+def _open_and_dense() -> bytes:
+    """A block of rows 1 mm apart on the left, one of rows 0.25 mm apart far to the right."""
+    pattern = pystitch.EmbPattern()
+    for left, spacing in ((0, 10.0), (500, 2.5)):
+        for row in range(int(200 / spacing)):
+            for step in range(6):
+                x = step * 40 if row % 2 == 0 else 200 - step * 40
+                pattern.add_stitch_absolute(pystitch.STITCH, left + x, row * spacing)
+    pattern.add_command(pystitch.END)
+    out = io.BytesIO()
+    pystitch.write_dst(pattern, out)
+    return out.getvalue()
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> DuckStore:
+    book = new_book(str(tmp_path / "book"))
+    add_design_file(
+        book,
+        "Crest",
+        _open_and_dense(),
+        file_name="a.dst",
+        source="test",
+        since=datetime(2026, 1, 1),
+    )
+    return book
+
+
+def _marked(store: DuckStore, number: int, *places: DefectPlace) -> None:
+    ref = f"R-{number}"
+    told = {"run_ref": ref, "finished_at": f"2026-10-{number + 1:02}", "design": "Crest"}
+    log_run(store, told | {"pieces_inspected": 10, "puckering": 2}, source="test")
+    keep_marks(store, RunMarks(ref, None, None, places), source="test")
+
+
+def test_marks_on_the_dense_block_lean_to_dense_places(store: DuckStore) -> None:
+    middle_of_dense = places_on(store, "Crest").measurement.density.densest_at_mm
+    for number in range(8):
+        place = DefectPlace("puckering", middle_of_dense[0], middle_of_dense[1] + number / 10)
+        _marked(store, number, place, place)
+    found = places_on(store, "Crest")
+    assert found.result is not None
+    [puckering] = found.result.kinds
+    assert puckering.leans
+    assert puckering.fit.groups == 8
+    assert "Puckering sits in the dense" in found.result.finding()
+    assert len(found.places) == 16
+
+
+def test_without_marks_there_is_a_map_and_no_result(store: DuckStore) -> None:
+    found = places_on(store, "Crest")
+    assert found.result is None
+    assert found.places == ()
+    assert found.measurement.density.densest > 2 * found.measurement.mean_density / 3
+
+
+def test_marks_on_an_earlier_version_are_counted_apart(store: DuckStore) -> None:
+    _marked(store, 1, DefectPlace("puckering", 5.0, 5.0))
+    add_design_file(store, "Crest", stitch_file(), file_name="b.dst", source="test")
+    now = places_on(store, "Crest")
+    assert (now.places, now.elsewhere) == ((), 1)
+    before = places_on(store, "Crest", mark=_first_mark(store))
+    assert (len(before.places), before.elsewhere) == (1, 0)
+
+
+def test_a_design_without_a_file_is_said_to_have_none(store: DuckStore) -> None:
+    with pytest.raises(RecordError, match="no such stitch file of Other"):
+        places_on(store, "Other")
+    with pytest.raises(RecordError, match="no such stitch file"):
+        places_on(store, "Crest", mark="feedfeedfeedfeed")
+
+
+def _first_mark(store: DuckStore) -> str:
+    mark = store.runs()["design_version"].item()
+    assert isinstance(mark, str)
+    return mark
