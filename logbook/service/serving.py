@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import signal
 import socket
 import sys
@@ -22,10 +23,11 @@ from logbook.errors import LogbookError, ServiceError
 from logbook.remote import Notice, remove_notice, running_service, write_notice
 from logbook.remote.notice import new_notice
 from logbook.service.access import Access, answer_refusals, hold_access, the_access
-from logbook.service.api import mounted
+from logbook.service.api import ShortWay, api, mounted
 from logbook.service.attempts import Attempts
 from logbook.service.book_routes import book_routes
 from logbook.service.daily import backed_up_daily
+from logbook.service.devices import NamedDevices
 from logbook.service.doors import KnownHostsOnly, OwnOriginOnly, Reach
 from logbook.service.guarding import Guarded
 from logbook.service.holding import hold, let_go, the_book
@@ -169,12 +171,18 @@ def application(
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         async with pages_lifespan(app):
             with backed_up_daily(the_book(), say=say):
+                # What is there now stays; looking through it for rubbish stops all for 0.1 s.
+                gc.collect()
+                gc.freeze()
                 if started is not None:
                     started()
                 yield
 
     # No /docs of FastAPI's own: it fetches its scripts from outside.
     app = FastAPI(title="logbook", lifespan=lifespan, docs_url=None, redoc_url=None)
+    the_api = api()
+    # Innermost: what stands at the doors is asked before it.
+    app.add_middleware(ShortWay, handlers=the_api.exception_handlers)
     _keep_doors(app, Reach(DEFAULT_HOST) if reach is None else reach)
 
     @app.get("/health")
@@ -195,7 +203,7 @@ def application(
 
     if token is not None:
         app.include_router(book_routes(token))
-    app.router.routes.insert(0, mounted())
+    app.router.routes.append(mounted(the_api))
     app.mount("/", pages)
     return app
 
@@ -206,6 +214,7 @@ def _keep_doors(app: FastAPI, reach: Reach) -> None:
     answer_refusals(app)
     # The one added last is asked first.
     app.add_middleware(Guarded, access=access)
+    app.add_middleware(NamedDevices)
     app.add_middleware(OwnOriginOnly)
     app.add_middleware(KnownHostsOnly, reach=reach)
     app.add_middleware(SafeHeaders)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
-from logbook.service.api.application import mounted
+from logbook.service.api.application import api, mounted
+from logbook.service.api.logging_runs import ShortWay
 
-__all__ = ["mounted"]
+__all__ = ["ShortWay", "api", "mounted"]

@@ -48,15 +48,13 @@ def api() -> FastAPI:
     app.add_exception_handler(Refusal, _of_the_api)
     app.add_exception_handler(RequestValidationError, _of_parameters)
     app.add_exception_handler(HTTPException, _of_http)
-    # The one added last is asked first.
-    app.add_middleware(logging_runs.ShortWay, handlers=app.exception_handlers)
     app.add_middleware(NothingInnerLeaks)
     return app
 
 
-def mounted() -> Mount:
-    """Build the API where it belongs, at :data:`where.ROOT`."""
-    here = Mount(ROOT, app=api())
+def mounted(app: FastAPI | None = None) -> Mount:
+    """Put the API where it belongs, at :data:`where.ROOT`; built anew if not given."""
+    here = Mount(ROOT, app=api() if app is None else app)
     # So that an address with a line break comes here, too, and is told what is wrong.
     here.path_regex = re.compile(here.path_regex.pattern, re.DOTALL)
     return here

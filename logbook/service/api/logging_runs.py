@@ -26,6 +26,7 @@ from logbook.service.api.problems import (
     STILL_RUNNING,
     TOO_LARGE,
     WRONG_MEDIA_TYPE,
+    NothingInnerLeaks,
     answer,
 )
 from logbook.service.api.shapes import LOGGING, answers
@@ -75,20 +76,28 @@ async def log_runs(caller: WhoLogs, body: JsonBytes, idempotency_key: KeyHeader 
 class ShortWay:
     """Take requests to log runs straight to :func:`log_runs`, and all others on.
 
-    For each request FastAPI works out anew what its function needs, which takes longer than the
-    logging. Asked for here is the same, in the same order.
+    For each request FastAPI works out anew which function is meant and what that needs, which
+    takes longer than the logging. Asked for here is the same, in the same order.
+
+    Parameters
+    ----------
+    app
+        What answers all other requests.
+    handlers
+        What answers errors, by their kind.
     """
 
     def __init__(self, app: ASGIApp, handlers: Mapping[Any, Any]) -> None:
         self.app = app
         self.handlers = handlers
+        self.straight = NothingInnerLeaks(self._log)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer the request, or pass it on."""
         is_log = scope["type"] == "http" and scope["method"] == "POST" and scope["path"] == RUNS
-        if not is_log:
-            await self.app(scope, receive, send)
-            return
+        await (self.straight if is_log else self.app)(scope, receive, send)
+
+    async def _log(self, scope: Scope, receive: Receive, send: Send) -> None:
         request = Request(scope, receive)
         try:
             caller = await may_log(request)
