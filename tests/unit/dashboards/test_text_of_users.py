@@ -40,12 +40,18 @@ def nasty_book(tmp_path: Path) -> DuckStore:
     return store
 
 
-@pytest.mark.parametrize("page", ["views/log_run.py", "views/weekly_review.py"])
+@pytest.mark.parametrize(
+    "page", ["views/log_run.py", "views/weekly_review.py", "views/runs.py", "views/runs.py?run"]
+)
 def test_no_name_acts_on_a_page(nasty_book: DuckStore, app: AppTest, page: str) -> None:
     try:
         app.run()
         if page != "views/log_run.py":
-            app.switch_page(page).run()
+            view, _, opened = page.partition("?")
+            app.switch_page(view)
+            if opened:
+                app.query_params["run"] = NASTY
+            app.run()
         assert not app.exception
         shown = "\n".join(each.value for each in [*app.markdown, *app.error])
         shown += "".join(each.body for each in app.get("html"))

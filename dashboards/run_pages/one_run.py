@@ -1,0 +1,159 @@
+"""One run: all that was recorded of it, in words, and how it came to stand so."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from html import escape
+
+import streamlit as st
+
+from dashboards.look import heading
+from dashboards.run_entry.setup_words import setup_in_words, work_in_words
+from dashboards.run_pages import correcting
+from dashboards.run_pages.asked import link
+from dashboards.run_pages.listing import RULES as LIST_RULES
+from dashboards.run_pages.words import is_held, outcome, said, said_in
+from dashboards.shared import moment_words
+from dashboards.showing import plain_markdown
+from logbook.answers.finding_runs import ChangedValue, Version, recorded, versions_of
+from logbook.records.columns import columns_with
+from logbook.store import Store
+from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
+from logbook.wording import number
+
+PARTS = {
+    "Job": ("identity", "job"),
+    "Fabric and backing": ("fabric", "backing"),
+    "Setup": ("setup",),
+    "Pieces and time": ("counts",),
+    "What was seen": ("outcome",),
+}
+HAPPENED = {"logged": "Logged", "amended": "Corrected", "withdrawn": "Withdrawn"}
+
+
+def one_run(store: Store, run_ref: str) -> None:
+    """Draw the run, or say that there is none."""
+    heading(f"Run {run_ref}")
+    _back()
+    correcting.tell()
+    versions = versions_of(store, run_ref)
+    if not versions:
+        st.info(
+            f"There is no run {plain_markdown(run_ref)} in this book. The reference may be "
+            "mistyped: look for a part of it in the list."
+        )
+        return
+    last = versions[-1]
+    withdrawn = last.change.what == "withdrawn"
+    if withdrawn:
+        st.warning(
+            f"This run was withdrawn on {moment_words(last.happened_at)} and is in no count. "
+            f"Why: {plain_markdown(last.change.why or 'not said')}."
+        )
+    _summary(store, last)
+    if is_held(last.change.content) and not withdrawn:
+        st.error(BROKEN_NEEDLE_HELD)
+        correcting.release(store, run_ref, last)
+    _recorded(store, last)
+    _history(versions)
+    if not withdrawn:
+        st.subheader("Put it right")
+        correcting.correct(store, run_ref, last)
+
+
+def _back() -> None:
+    kept = {name: value for name, value in st.query_params.to_dict().items() if name != "run"}
+    address = escape(link(kept or {"page": "1"}))
+    st.html(
+        f'<a class="tap" href="{address}" target="_self">← All runs</a><style>{LIST_RULES}</style>'
+    )
+
+
+def _summary(store: Store, version: Version) -> None:
+    run = version.change.content
+    finished = next(
+        said(each, recorded(run, each)) for each in columns_with() if each.name == "finished_at"
+    )
+    where = " · ".join(str(run[name]) for name in ("site", "machine") if run.get(name))
+    lines = [
+        f'<p class="work">{escape(finished)}{escape(f" · {where}" if where else "")}</p>',
+        f"<p>{escape(work_in_words(run))}</p>",
+        f"<p>{escape(setup_in_words(run))}</p>",
+        f'<p class="work">{escape(outcome(run, store.shop.kinds))}</p>',
+    ]
+    st.html(f'<div class="setup-card">{"".join(each for each in lines if each != "<p></p>")}</div>')
+
+
+def _recorded(store: Store, version: Version) -> None:
+    columns = [each for each in columns_with(store.shop.own_kinds) if each.name != "run_ref"]
+    content = version.change.content
+    run = {each.name: recorded(content, each) for each in columns}
+    st.subheader("Everything recorded")
+    blocks = []
+    kinds = {each.name for each in store.shop.kinds}
+    none_seen = [each.label for each in columns if each.name in kinds and run[each.name] == 0]
+    for title, parts in PARTS.items():
+        told = [
+            (each.label, said_in(run, each))
+            for each in columns
+            if each.part in parts and run[each.name] is not None and each.label not in none_seen
+        ]
+        after = ""
+        if none_seen and "outcome" in parts:
+            after = f"<p>Looked for, none seen: {escape(_listed(none_seen).lower())}.</p>"
+        if told or after:
+            rows = "".join(
+                f"<div><dt>{escape(words)}</dt><dd>{escape(value)}</dd></div>"
+                for words, value in told
+            )
+            blocks.append(f"<section><h3>{escape(title)}</h3><dl>{rows}</dl>{after}</section>")
+    st.html(f'<div class="recorded">{"".join(blocks)}</div><style>{RULES}</style>')
+    lacking = [each.label for each in columns if run[each.name] is None]
+    if lacking:
+        fields = f"{number(len(lacking))} field{'' if len(lacking) == 1 else 's'}"
+        with st.expander(f"Not recorded: {fields}"):
+            st.write(plain_markdown(f"{_listed(lacking)}. Not recorded is never zero."))
+
+
+def _listed(labels: Sequence[str]) -> str:
+    first, *others = labels
+    return ", ".join([first, *(each[:1].lower() + each[1:] for each in others)])
+
+
+def _history(versions: Sequence[Version]) -> None:
+    st.subheader("History")
+    said_versions = [_said_version(each) for each in reversed(versions)]
+    st.markdown("\n".join(said_versions))
+
+
+def _said_version(version: Version) -> str:
+    change = version.change
+    head = f" on {moment_words(version.happened_at)}, from: {change.source}"
+    if change.why:
+        head += f". Why: {change.why}"
+    lines = [f"    - {_on_one_line(_said_change(each))}" for each in version.changed]
+    return "\n".join([f"- **{HAPPENED[change.what]}**{_on_one_line(head)}", *lines])
+
+
+def _on_one_line(text: str) -> str:
+    """What people typed over several lines must not begin a new entry of the list."""
+    return plain_markdown(re.sub(r"\s*\n\s*", " / ", text))
+
+
+def _said_change(changed: ChangedValue) -> str:
+    was, now = said(changed.column, changed.before), said(changed.column, changed.after)
+    return f"{changed.column.label}: {was} → {now}"
+
+
+RULES = """
+.recorded { columns: 3 19rem; column-gap: 2.5rem; color: var(--ink); }
+.recorded section { break-inside: avoid; margin-bottom: 1rem; }
+.recorded h3 { font-size: 1rem; padding: 0 0 0.2rem; margin: 0; }
+.recorded dl { margin: 0; padding: 0; }
+.recorded dl div { display: flex; justify-content: space-between; gap: 1rem; margin: 0;
+  padding: 0.25rem 0; border-bottom: 1px solid var(--rule); }
+.recorded dt { margin: 0; color: var(--quiet); flex: 1 0 auto; max-width: 60%; }
+.recorded dd { margin: 0; text-align: right; overflow-wrap: anywhere; white-space: pre-line; }
+.recorded p { color: var(--quiet); margin: 0.5rem 0 0; }
+"""

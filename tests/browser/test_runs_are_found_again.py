@@ -1,0 +1,49 @@
+"""A run is found on a phone, opened, put right, and the address of the view is sent on."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Page, expect
+from served import Served
+
+pytestmark = pytest.mark.browser
+
+
+def test_found_opened_corrected_and_sent_to_a_colleague(
+    served: Served, visit: Callable[..., Page]
+) -> None:
+    phone = visit(f"{served.address}/runs")
+    find = phone.get_by_label("Find runs")
+    find.fill("hare polo")
+    find.press("Enter")
+    expect(phone).to_have_url(re.compile(r"find=hare\+polo|find=hare%20polo"))
+    wide = phone.evaluate("document.documentElement.scrollWidth > window.innerWidth")
+    assert not wide
+    phone.get_by_role("link", name="R-1").click()
+    expect(phone.get_by_role("heading", name="Run R-1")).to_be_visible()
+    phone.get_by_text("Correct something").click()
+    # In sight first: the list of fields closes when the page moves under it.
+    wrong = phone.get_by_label("What is wrong?")
+    wrong.scroll_into_view_if_needed()
+    wrong.click()
+    phone.keyboard.type("thread br")
+    phone.get_by_role("option", name="Thread breaks").tap()
+    phone.keyboard.press("Escape")
+    count = phone.get_by_label("Thread breaks (events)")
+    count.fill("5")
+    count.press("Tab")
+    why = phone.get_by_label("Why is it corrected?")
+    why.fill("counted again")
+    why.press("Tab")
+    phone.get_by_role("button", name="Save the correction").click()
+    expect(phone.get_by_text("The run R-1 is corrected.")).to_be_visible()
+    expect(phone.get_by_text("Thread breaks: 2 events → 5 events")).to_be_visible()
+
+    colleague = visit(phone.url, {"width": 1440, "height": 900})
+    expect(colleague.get_by_text("Thread breaks: 2 events → 5 events")).to_be_visible()
+    colleague.get_by_role("link", name="All runs").click()
+    expect(colleague.get_by_label("Find runs")).to_have_value("hare polo")
+    expect(colleague.get_by_role("row", name=re.compile("R-1.*thread breaks 5"))).to_be_visible()

@@ -1,0 +1,214 @@
+"""The page on runs: empty book first, then found, opened, put right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+from logged_runs import EARLIER_RUN
+from streamlit.testing.v1 import AppTest
+
+from dashboards.run_pages.words import outcome, said
+from dashboards.shared import column_of
+from logbook.answers.runs import amend_run, log_run, withdraw_run
+from logbook.store.duckdb_store import DuckStore
+
+VIEW = "views/runs.py"
+
+
+def opened(app: AppTest, address: Mapping[str, str] | None = None) -> AppTest:
+    app.run()
+    app.switch_page(VIEW)
+    for name, value in (address or {}).items():
+        app.query_params[name] = value
+    app.run()
+    assert not app.exception
+    return app
+
+
+def shown(app: AppTest) -> str:
+    """Everything on the page, without the style sheets."""
+    texts = [*app.markdown, *app.info, *app.warning, *app.error, *app.success, *app.caption]
+    html = [each.body.partition("<style>")[0] for each in app.get("html")]
+    return "\n".join([*(each.value.replace("\\", "") for each in texts), *html])
+
+
+def address(app: AppTest) -> dict[str, Any]:
+    return {
+        name: value[0] if isinstance(value, list) else value
+        for name, value in app.query_params.items()
+    }
+
+
+def tap(app: AppTest, label: str) -> AppTest:
+    next(each for each in app.button if each.label == label).click().run()
+    assert not app.exception
+    return app
+
+
+def test_an_empty_book_says_what_will_be_here(without_runs: DuckStore, app: AppTest) -> None:
+    opened(app)
+    assert "This book has no runs yet." in app.info[0].value
+    assert not app.text_input
+
+
+def test_one_run_is_found_and_said_in_words(with_one_run: DuckStore, app: AppTest) -> None:
+    opened(app)
+    words = shown(app)
+    assert "One run." in words
+    assert "Mon 5 Oct 2026, 14:30" in words
+    assert "Hoop marks 1, thread breaks 2" in words
+    assert "Cut-away" in words
+    assert "cut_away" not in words
+    assert 'href="?run=R-1"' in words
+
+
+def test_no_match_is_said_kindly(with_one_run: DuckStore, app: AppTest) -> None:
+    opened(app, {"find": "zebra"})
+    assert "No run matches." in shown(app)
+    assert "Show all runs" in shown(app)
+
+
+def test_filters_are_read_from_the_address_and_kept_there(
+    with_one_run: DuckStore, app: AppTest
+) -> None:
+    asked = {"find": "hare", "since": "2026-10-01", "until": "2026-10-31", "showing": "hoop_marks"}
+    opened(app, asked)
+    assert "One run matches." in shown(app)
+    assert address(app) == asked
+    assert app.text_input(key="runs-find").value == "hare"
+    assert app.selectbox(key="runs-showing").value == "hoop_marks"
+    app.selectbox(key="runs-showing").set_value("puckering").run()
+    assert address(app) == asked | {"showing": "puckering"}
+    assert "No run matches." in shown(app)
+    app.checkbox(key="runs-held").check().run()
+    assert address(app)["held"] == "yes"
+    # A link to a run keeps them, so that the way back leads to the same list.
+    app.selectbox(key="runs-showing").set_value("").run()
+    app.checkbox(key="runs-held").uncheck().run()
+    assert "until=2026-10-31&amp;run=R-1" in shown(app)
+
+
+@pytest.mark.parametrize(
+    "nonsense", [{"since": "yesterday"}, {"showing": "rust"}, {"page": "-7"}, {"held": "perhaps"}]
+)
+def test_an_address_that_makes_no_sense_is_passed_over(
+    with_one_run: DuckStore, app: AppTest, nonsense: dict[str, str]
+) -> None:
+    opened(app, nonsense)
+    assert "One run." in shown(app)
+    assert address(app) == {}
+
+
+def test_a_run_that_is_not_there(with_one_run: DuckStore, app: AppTest) -> None:
+    opened(app, {"run": "R-99"})
+    assert "There is no run R-99 in this book." in shown(app)
+
+
+def test_a_run_says_all_that_was_recorded_and_its_history(
+    with_one_run: DuckStore, app: AppTest
+) -> None:
+    amend_run(with_one_run, "R-1", {"thread_breaks": 5}, why="counted again", source="api")
+    opened(app, {"run": "R-1"})
+    words = shown(app)
+    assert "<dt>Hoop marks</dt><dd>1 piece of 24 (4.2 %)</dd>" in words
+    assert "<dt>Needle size</dt><dd>75/11</dd>" in words
+    assert "from: api. Why: counted again" in words
+    assert "Thread breaks: 2 events → 5 events" in words
+    assert "thread_breaks" not in words
+    assert "puckering" in words  # among what was not recorded
+
+
+def _choose(app: AppTest, name: str, version: int) -> None:
+    app.multiselect(key=f"fix-R-1-{version}").set_value([name]).run()
+
+
+def test_a_correction_goes_through_the_door_and_into_the_history(
+    with_one_run: DuckStore, app: AppTest
+) -> None:
+    opened(app, {"run": "R-1"})
+    _choose(app, "thread_breaks", 1)
+    app.number_input(key="to-R-1-1-thread_breaks").set_value(3).run()
+    tap(app, "Save the correction")
+    assert "Say why" in shown(app)
+    assert with_one_run.runs()["thread_breaks"].item() == 2
+    app.text_input(key="why-R-1-1").set_value("counted again").run()
+    tap(app, "Save the correction")
+    assert "The run R-1 is corrected." in shown(app)
+    assert with_one_run.runs()["thread_breaks"].item() == 3
+    last = with_one_run.history("R-1")[-1]
+    assert (last.why, last.source) == ("counted again", "Runs page")
+
+
+def test_a_correction_that_cannot_be_true_is_refused_in_the_pages_words(
+    with_one_run: DuckStore, app: AppTest
+) -> None:
+    opened(app, {"run": "R-1"})
+    _choose(app, "hoop_marks", 1)
+    app.number_input(key="to-R-1-1-hoop_marks").set_value(30).run()
+    app.text_input(key="why-R-1-1").set_value("counted again").run()
+    tap(app, "Save the correction")
+    assert "The run was not changed." in shown(app)
+    assert "Hoop marks shows on 30 pieces" in app.error[0].value
+    assert "hoop_marks" not in app.error[0].value
+    assert with_one_run.count() == 1
+    assert len(with_one_run.history("R-1")) == 1
+
+
+def test_a_run_changed_meanwhile_is_not_overwritten(with_one_run: DuckStore, app: AppTest) -> None:
+    opened(app, {"run": "R-1"})
+    _choose(app, "thread_breaks", 1)
+    app.number_input(key="to-R-1-1-thread_breaks").set_value(3).run()
+    app.text_input(key="why-R-1-1").set_value("counted again").run()
+    amend_run(with_one_run, "R-1", {"thread_breaks": 5}, why="other eyes", source="api")
+    tap(app, "Save the correction")
+    assert "Nothing was overwritten" in shown(app)
+    assert "thread breaks 3 events" in shown(app)
+    assert "Why: other eyes" in shown(app)
+    assert with_one_run.runs()["thread_breaks"].item() == 5
+
+
+def test_a_withdrawn_run_says_why_and_is_not_corrected(
+    with_one_run: DuckStore, app: AppTest
+) -> None:
+    opened(app, {"run": "R-1"})
+    tap(app, "Withdraw it")
+    assert with_one_run.count() == 1
+    app.text_input(key="withdraw-R-1-1").set_value("entered twice").run()
+    tap(app, "Withdraw it")
+    assert with_one_run.count() == 0
+    assert "Why: entered twice" in shown(app)
+    assert not app.multiselect
+    with pytest.raises(Exception, match="withdrawn"):
+        withdraw_run(with_one_run, "R-1", why="again", source="test")
+
+
+def test_a_held_run_is_released_once_the_parts_are_found(
+    with_one_run: DuckStore, app: AppTest
+) -> None:
+    held = {**EARLIER_RUN, "run_ref": "R-2", "needle_breaks": 1, "needle_parts_found": False}
+    log_run(with_one_run, held, source="test")
+    opened(app, {"held": "yes"})
+    assert "One run matches." in shown(app)
+    app.query_params["run"] = "R-2"
+    app.run()
+    assert "This run is held" in app.error[0].value
+    release = next(each for each in app.button if each.label == "Release the run")
+    assert release.disabled
+    app.checkbox(key="release-R-2-1-found").check().run()
+    app.text_input(key="release-R-2-1").set_value("under the hoop, Noor").run()
+    tap(app, "Release the run")
+    assert not app.error
+    assert with_one_run.runs(refs=["R-2"])["needle_parts_found"].item() is True
+
+
+def test_values_are_said_as_recorded() -> None:
+    assert said(column_of("row_spacing_mm"), 0.42) == "0.42 mm"
+    assert said(column_of("pucker_grade"), 4.5) == "4.5 (5 is smooth)"
+    assert said(column_of("backing_layers"), 1) == "1 layer"
+    assert said(column_of("pieces_sewn"), 1200) == "1,200 pieces"
+    assert said(column_of("needle_parts_found"), True) == "Yes"
+    assert said(column_of("topping"), None) == "not recorded"
+    assert outcome({"pieces_defective": 0}, ()) == "Nothing wrong"
+    assert outcome({}, ()) == "Not recorded"
