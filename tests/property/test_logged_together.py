@@ -1,0 +1,172 @@
+"""Runs of many requests judged in one piece get what each would get by itself."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from concurrent.futures import ThreadPoolExecutor
+from datetime import datetime
+from typing import Any
+
+import polars as pl
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from logged_runs import empty_book
+
+from logbook.intake import Taken, take_many, take_together
+from logbook.records.columns import run_schema
+from logbook.records.rules import rules_for
+from logbook.service.api.bodies import read_json
+from logbook.service.api.gathering import Gathering
+from logbook.service.api.idempotency import Running
+from logbook.service.api.problems import Refusal
+from logbook.service.api.taking import brought, take_runs
+from logbook.shop import Shop
+from logbook.store.duckdb_store import DuckStore
+
+NOW = datetime(2026, 11, 2, 12)
+KNOWN = {"machine": ("M1", "Six head"), "backing_supplier": ("Alder", "Birch")}
+PATIENT = settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+
+NAMES = st.sampled_from(
+    ["Alder", "alder", "ALDER ", "Aldre", "Birch", "Birhc", "Cedar", "cedar", "Ceder", "Müller"]
+)
+RUNS = st.fixed_dictionaries(
+    {"finished_at": st.sampled_from(["2026-10-06T09:30", "2026-10-07", "2027-01-01", "soon", ""])},
+    optional={
+        "run_ref": st.sampled_from(["R-1", "R-2", "R-3", "R-4"]),
+        "machine": st.sampled_from(["M1", "m1", "Six head", "six  head", "M2"]),
+        "backing_supplier": NAMES,
+        "operator": NAMES,
+        "pieces_inspected": st.sampled_from([24, "24", 0, -1, "many"]),
+        "puckering": st.sampled_from([0, 1, 25]),
+        "thread_breaks": st.sampled_from([0, 2]),
+        "needle_breaks": st.sampled_from([0, 1]),
+        "needle_parts_found": st.booleans(),
+        "backing_oz_yd2": st.sampled_from([2.5, 0]),
+        "no_such": st.just(1),
+    },
+)
+REQUESTS = st.lists(
+    st.lists(RUNS | st.just("no object"), min_size=0, max_size=3), min_size=1, max_size=8
+)
+
+
+def _said(taken: Taken) -> tuple[Any, ...]:
+    places = taken.good_positions.to_list()
+    return (taken.good.rows(), places, taken.rejects, taken.reasons, taken.notes, taken.rows)
+
+
+@given(requests=REQUESTS)
+@PATIENT
+def test_a_request_is_judged_among_others_as_by_itself(requests: list[list[Any]]) -> None:
+    shop = Shop()
+    parts = take_together(requests, shop=shop, known=KNOWN, now=NOW)
+    assert parts[0].taken is not None
+    for entries, part in zip(requests, parts, strict=True):
+        alone = take_many(entries, shop=shop, known=KNOWN, now=NOW)
+        if part.taken is not None:
+            assert _said(part.taken) == _said(alone)
+            assert part.taken.good.schema == alone.good.schema
+        else:
+            # It hangs on an earlier one: there must be one with a name that nobody had.
+            assert any(each.fresh for each in parts)
+
+
+ASKED = st.lists(
+    st.tuples(
+        st.lists(RUNS, min_size=1, max_size=2),
+        st.none() | st.sampled_from(["k-1", "k-2", "k-3"]),
+    ),
+    min_size=1,
+    max_size=10,
+)
+
+
+def _brought(book: DuckStore, runs: list[Any], key: str | None) -> Any:
+    return brought(book, read_json(json.dumps(runs).encode()), key=key, source="test")
+
+
+def _outcome(asking: Any) -> Any:
+    try:
+        return asking()
+    except Refusal as refusal:
+        return refusal.kind.slug, refusal.detail
+
+
+class Noted(Gathering):
+    """Notes in which order requests were answered: the order in which they were committed."""
+
+    def __init__(self) -> None:
+        super().__init__(Running())
+        self.order: list[Any] = []
+
+    def _answer(self, told: Any) -> None:
+        self.order += [waiting.asked for waiting, _ in told]
+        super()._answer(told)
+
+
+def _all_at_once(
+    book: DuckStore, asked: list[tuple[list[Any], str | None]]
+) -> tuple[list[Any], list[int]]:
+    """What each was told, and the order in which they took effect."""
+    gathering = Noted()
+    brought_by = [_brought(book, *each) for each in asked]
+
+    async def one(each: Any) -> Any:
+        while True:
+            try:
+                return await gathering.take(each)
+            except Refusal as refusal:
+                if refusal.kind.slug != "still-running":
+                    return refusal.kind.slug, refusal.detail
+                await asyncio.sleep(0.001)
+
+    async def every() -> list[Any]:
+        return await asyncio.gather(*(one(each) for each in brought_by))
+
+    with ThreadPoolExecutor(1) as pool:
+        told = pool.submit(lambda: asyncio.run(every())).result(60)
+    return told, [
+        next(n for n, b in enumerate(brought_by) if b is each) for each in gathering.order
+    ]
+
+
+def _kept(book: DuckStore) -> list[tuple[Any, ...]]:
+    return book.runs().sort("run_ref").rows()
+
+
+@given(asked=ASKED)
+@settings(PATIENT, max_examples=25)
+def test_many_at_once_are_answered_as_one_at_a_time(
+    tmp_path_factory: pytest.TempPathFactory, asked: list[tuple[list[Any], str | None]]
+) -> None:
+    folder = tmp_path_factory.mktemp("books")
+    with empty_book(folder / "together") as book:
+        told, order = _all_at_once(book, asked)
+        together = _kept(book)
+    assert sorted(order) == list(range(len(asked)))
+    with empty_book(folder / "apart") as book:
+        apart = [_outcome(lambda n=n: take_runs(_brought(book, *asked[n]))) for n in order]
+        assert _kept(book) == together
+    assert apart == [told[place] for place in order]
+
+
+def test_a_rule_says_nothing_where_the_column_that_it_needs_is_empty() -> None:
+    schema = run_schema() | {"backing_oz_yd2": pl.Float64()}
+    values: dict[str, list[Any]] = {
+        name: [None, 0, 1, 100] if dtype.is_numeric() else [None] * 4
+        for name, dtype in schema.items()
+    }
+    frame = pl.DataFrame(values, schema=schema)
+    crossed = frame.select(
+        pl.all().exclude("pieces_inspected", "pieces_sewn", "pieces_defective")
+    ).join(frame.select("pieces_inspected", "pieces_sewn", "pieces_defective"), how="cross")
+    rules = [rule for rule in rules_for((), now=NOW) if rule.needs is not None]
+    assert len(rules) > 50
+    for rule in rules:
+        empty = crossed.with_columns(pl.lit(None, schema[rule.needs]).alias(rule.needs))
+        assert not empty.select(rule.broken.fill_null(False).any()).item(), rule.name
