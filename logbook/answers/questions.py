@@ -12,6 +12,7 @@ from logbook.analysis.control import ControlResult
 from logbook.analysis.pareto import ParetoResult
 from logbook.analysis.review import MIX_FACTORS, ReviewData, ReviewResult, asked_window
 from logbook.analysis.suppliers import SuppliersResult
+from logbook.answers.actions import watched
 from logbook.answers.materials import shop_with_materials
 from logbook.calendar_weeks import days_of, iso_week
 from logbook.cells import of_kind
@@ -76,6 +77,7 @@ def weekly_review(
         weekly_totals=store.totals(by=("week",), window=window),
         week_runs=store.runs(Window(since=monday, until=sunday, site=site)),
         mix={name: store.totals(by=("week", name), window=window) for name in MIX_FACTORS},
+        watched=watched(store, asked, site=site),
     )
     return review.analyse(data, week=asked, shop=store.shop)
 

@@ -9,6 +9,7 @@ import polars as pl
 
 from logbook.analysis.review.actions import actions_for, cautions_for
 from logbook.analysis.review.data import MIX_FACTORS, ReviewData, asked_window
+from logbook.analysis.review.decided import Decided, Outcome, Watched, decided
 from logbook.analysis.review.headline import dates_words, headline, notes
 from logbook.analysis.review.judging import Judged, judged_together
 from logbook.analysis.review.losses import week_losses
@@ -24,9 +25,12 @@ from logbook.vocabulary.defects import ANY
 __all__ = [
     "MIX_FACTORS",
     "QUESTION",
+    "Decided",
     "Defect",
+    "Outcome",
     "ReviewData",
     "ReviewResult",
+    "Watched",
     "analyse",
     "asked_window",
 ]
@@ -93,6 +97,7 @@ def analyse(data: ReviewData, *, week: str, shop: Shop) -> ReviewResult:
         look_at=look_at,
         held=held,
         actions=actions,
+        decided=tuple(decided(each, week=week) for each in data.watched),
         cautions=cautions_for(actions, held),
         headline=headline(
             dates_words(week, monday, sunday), runs, len(held), pieces, judged, money, shop.currency

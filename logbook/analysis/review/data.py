@@ -8,6 +8,7 @@ from datetime import date
 
 import polars as pl
 
+from logbook.analysis.review.decided import Watched
 from logbook.calendar_weeks import days_of, weeks_before
 
 WEEKS_BEFORE = 12
@@ -51,6 +52,8 @@ class ReviewData:
     mix
         For each of ``MIX_FACTORS``: ``store.totals(by=("week", factor), window=…)``; factors
         may be left out.
+    watched
+        What was decided by this week and still concerns it, each with its cells.
 
     Weeks without runs are absent from the frames; the order of rows does not matter.
     """
@@ -59,6 +62,7 @@ class ReviewData:
     weekly_totals: pl.DataFrame
     week_runs: pl.DataFrame
     mix: Mapping[str, pl.DataFrame]
+    watched: tuple[Watched, ...] = ()
 
 
 def asked_window(week: str) -> tuple[date, date]:

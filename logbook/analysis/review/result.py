@@ -9,6 +9,7 @@ from typing import Any
 import polars as pl
 
 from logbook.analysis.review.actions import Action
+from logbook.analysis.review.decided import NOT_A_TRIAL, Decided, Outcome, Side
 from logbook.analysis.review.judging import Judged, Verdict
 from logbook.analysis.review.losses import Losses
 from logbook.analysis.review.mix import Change
@@ -77,6 +78,8 @@ class ReviewResult:
         Runs of which not every part of a broken needle is recorded as found.
     actions
         Suggested looks.
+    decided
+        What this review and earlier ones decided on, the latest last, with what came of it.
     cautions
         In full, those that go with the suggestions and held runs.
     headline
@@ -101,6 +104,7 @@ class ReviewResult:
     look_at: tuple[RunToLookAt, ...]
     held: tuple[HeldRun, ...]
     actions: tuple[Action, ...]
+    decided: tuple[Decided, ...]
     cautions: tuple[str, ...]
     headline: str
     notes: tuple[str, ...]
@@ -125,6 +129,16 @@ class ReviewResult:
     def standing_out(self) -> tuple[Defect, ...]:
         """The kinds to speak of first, in their order."""
         return tuple(each for each in self.defects if each.stands_out)
+
+    @property
+    def decided_before(self) -> tuple[Decided, ...]:
+        """What earlier reviews decided on."""
+        return tuple(each for each in self.decided if each.action.decided < self.week)
+
+    @property
+    def decided_now(self) -> tuple[Decided, ...]:
+        """What this review decided on."""
+        return tuple(each for each in self.decided if each.action.decided == self.week)
 
     def finding(self) -> str:
         """The week in words, with its figures."""
@@ -185,6 +199,7 @@ class ReviewResult:
             "held": [_held(each) for each in self.held],
             "actions": [each.says for each in self.actions],
             "action_details": [_action(each) for each in self.actions],
+            "decided_actions": [_decided(each) for each in self.decided],
             "cautions": list(self.cautions),
             "notes": list(self.notes),
         }
@@ -285,4 +300,37 @@ def _action(action: Action) -> dict[str, Any]:
         "remedies": list(action.remedies),
         "cautions": list(action.cautions),
         "practice": "common practice",
+    }
+
+
+def _decided(decided: Decided) -> dict[str, Any]:
+    return {
+        "action": decided.kept.ref,
+        **decided.action.plain(),
+        "standing": decided.standing,
+        "outcome": None if decided.outcome is None else _outcome(decided.outcome),
+        "says": f"{decided.says}. {decided.result}",
+    }
+
+
+def _outcome(outcome: Outcome) -> dict[str, Any]:
+    change = outcome.change
+    return {
+        "worked": outcome.worked,
+        "before": _side(outcome.before, change.rate_before),
+        "since": _side(outcome.after, change.rate_after),
+        "difference": json_number(change.difference),
+        "difference_interval": [json_number(change.lower), json_number(change.upper)],
+        "dispersion": change.dispersion,
+        "says": outcome.says,
+        "caveat": NOT_A_TRIAL,
+    }
+
+
+def _side(side: Side, rate: float) -> dict[str, Any]:
+    return {
+        "count": side.count,
+        "exposure": side.exposure,
+        "weeks": side.weeks,
+        "rate": json_number(rate),
     }
