@@ -1,4 +1,4 @@
-"""Tapping where on a design a defect shows: the drawing takes a thumb, and answers in mm."""
+"""A drawing that takes a thumb: it answers where it was tapped, and rings what is marked."""
 
 from __future__ import annotations
 
@@ -61,32 +61,32 @@ _TAPPED = st.components.v2.component("places_on_a_design", css=CSS, js=JS)
 
 @dataclass(frozen=True, slots=True)
 class Tap:
-    """One tap, in the units of the drawing's own view box (mm of the design)."""
+    """One tap, in the units of the drawing's own view box."""
 
-    x_mm: float
-    y_mm: float
+    x: float
+    y: float
     moment: int
     """Tells a tap from the same one handed over again."""
 
 
 def tapped(
-    drawing: str, marks: Sequence[tuple[float, float]], *, radius_mm: float, key: str
+    drawing: str, marks: Sequence[tuple[float, float]], *, radius: float, key: str
 ) -> Tap | None:
     """Show a drawing with its marks; return the tap that made the page run, if one did.
 
     Parameters
     ----------
     drawing
-        An SVG of ours, its view box in mm of the design. Never text of users.
+        An SVG of ours; what it holds of users' text is escaped.
     marks
-        Places marked already.
-    radius_mm
+        Places marked already, in the units of its view box.
+    radius
         Of the ring around a mark.
     key
         Tells drawings of one page apart.
     """
     result = _TAPPED(
-        data={"drawing": drawing, "marks": [list(each) for each in marks], "radius": radius_mm},
+        data={"drawing": drawing, "marks": [list(each) for each in marks], "radius": radius},
         key=key,
         on_tapped_change=lambda: None,
     )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Callable, Sequence
+from html import escape
 from typing import Any
 
 import plotly.graph_objects as go
@@ -18,8 +20,20 @@ def show_figure(draw: Callable[..., go.Figure], result: Any, *, key: str) -> Non
         draw(result, dark=dark),
         theme=None,
         key=key,
-        config={"displaylogo": False, "modeBarButtonsToRemove": ["select2d", "lasso2d"]},
+        # The one button is named and moved below the figure by the style sheet.
+        config={
+            "displaylogo": False,
+            "displayModeBar": True,
+            "modeBarButtons": [["toImage"]],
+            "toImageButtonOptions": {"format": "png", "scale": 2, "filename": f"logbook-{key}"},
+        },
     )
+
+
+def picture(svg: str, *, alt: str) -> str:
+    """A drawing of ours as an image that fills its box; pages let no SVG stand in the open."""
+    address = "data:image/svg+xml;base64," + b64encode(svg.encode()).decode()
+    return f'<img src="{address}" alt="{escape(alt)}" style="width:100%;height:auto">'
 
 
 def weeks_with_runs(store: Store) -> list[str]:

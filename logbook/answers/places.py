@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,7 +35,13 @@ class DesignPlaces:
     elsewhere: int
 
 
-def places_on(store: Store, name: str, *, mark: str | None = None) -> DesignPlaces:
+def places_on(
+    store: Store,
+    name: str,
+    *,
+    mark: str | None = None,
+    measuring: Callable[[Store, DesignVersion], Measurement] = measured_again,
+) -> DesignPlaces:
     """Hold the marks on a version of a design against its density.
 
     Parameters
@@ -45,6 +52,8 @@ def places_on(store: Store, name: str, *, mark: str | None = None) -> DesignPlac
         Of the design.
     mark
         Of the version; None for the one in use.
+    measuring
+        Measures its file; pages remember what was measured before.
 
     Raises
     ------
@@ -62,7 +71,7 @@ def places_on(store: Store, name: str, *, mark: str | None = None) -> DesignPlac
             "add its file on the page of designs",
             reasons={"design": says},
         )
-    measured = measured_again(store, version)
+    measured = measuring(store, version)
     marked = marks_on(store, name)
     here = [marks for marks in marked if marks.design_version == version.mark]
     elsewhere = sum(len(marks.places) for marks in marked) - sum(len(m.places) for m in here)

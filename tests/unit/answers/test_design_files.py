@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from stitch_files import stitch_file
+from sewn_blocks import stitch_file
 
 from logbook.answers.backups import back_up, restore
 from logbook.answers.design_files import add_design_file, file_of, measured_again, set_needles

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pystitch
 import pytest
-from stitch_files import stitch_file
+from sewn_blocks import stitch_file
 
 from logbook.answers.design_files import add_design_file
 from logbook.answers.marks import keep_marks

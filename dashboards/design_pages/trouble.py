@@ -1,0 +1,103 @@
+"""Where defects sit on a design, and where its threads break."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboards.shared import explain
+from dashboards.showing import picture, plain_markdown
+from dashboards.tables import Cell, Heading, table
+from logbook.analysis.breaks import Gathered
+from logbook.answers.marks import break_patterns
+from logbook.answers.places import DesignPlaces
+from logbook.charts.design import draw_density
+from logbook.errors import AnalysisError
+from logbook.store import Store
+from logbook.vocabulary.break_places import SOURCE
+from logbook.wording import number, percent, percent_interval
+
+
+def places(found: DesignPlaces, labels: dict[str, str]) -> None:
+    """The marks over the density map, and whether they lean to dense places."""
+    st.subheader("Where defects sit")
+    if found.result is None:
+        st.info(
+            "No places are marked on this version yet. When a defect is logged, tap on the "
+            "drawing where it shows."
+        )
+    else:
+        st.markdown(f"**{plain_markdown(found.result.finding())}**")
+        kinds = [each.kind for each in found.result.kinds]
+        chosen = kinds
+        if len(kinds) > 1:
+            picked = st.pills(
+                "Show", kinds, format_func=lambda kind: labels.get(kind, kind), key="shown marks"
+            )
+            chosen = [picked] if picked else kinds
+        shown = [(each.x_mm, each.y_mm) for each in found.places if each.kind in chosen]
+        dark = st.context.theme.type == "dark"
+        drawn = draw_density(found.measurement, marks=shown, dark=dark)
+        words = f"The density map with {number(len(shown))} marks. {found.result.finding()}"
+        st.html(f'<div style="max-width:560px">{picture(drawn, alt=words)}</div>')
+        with st.expander("Each kind, and how sure that is"):
+            for each in found.result.kinds:
+                st.markdown(f"- {plain_markdown(each.finding())}")
+            for note in found.result.notes:
+                st.caption(plain_markdown(note))
+            st.caption(
+                "Held against chance: a mark could as well have fallen on any stitch of the "
+                "design (Berman 1986, with runs kept together)."
+            )
+    if found.elsewhere:
+        marks = "1 mark is" if found.elsewhere == 1 else f"{number(found.elsewhere)} marks are"
+        st.caption(f"{marks} on other versions of this design, and not on this map.")
+
+
+def breaks(store: Store, design: str | None) -> None:
+    """Whether breaks gather on one head, needle, colour or part of the file."""
+    st.subheader("Where threads break")
+    try:
+        result = break_patterns(store, design=design)
+    except AnalysisError as problem:
+        explain(problem)
+        return
+    if not result.standing_out:
+        st.markdown(f"**{plain_markdown(result.finding())}**")
+    for each in result.standing_out:
+        checks = "\n".join(f"{at}. {check}" for at, check in enumerate(each.kind.first_checks, 1))
+        st.markdown(
+            f"**{plain_markdown(each.finding())}**\n\nLook at first, with the machine stopped "
+            f"({SOURCE}):\n\n{checks}"
+        )
+    with st.expander("Breaks by place"):
+        for each in result.judged:
+            _places_table(each)
+        for note in result.notes:
+            st.caption(plain_markdown(note))
+
+
+def _places_table(each: Gathered) -> None:
+    subject = each.tally.subject
+    st.markdown(plain_markdown(f"{each.kind.label.capitalize()}s of {subject}"))
+    rows = []
+    for at, label in enumerate(each.tally.labels):
+        stands_out = each.stands_out and at == each.fit.largest
+        doubt = percent_interval((float(each.fit.lower[at]), float(each.fit.upper[at])))
+        rows.append(
+            (
+                label,
+                Cell(number(each.tally.counts[at]), "alarm" if stands_out else ""),
+                f"{percent(float(each.fit.share[at]), 0)} ({doubt})",
+                percent(float(each.fit.expected_share[at]), 0),
+            )
+        )
+    table(
+        (
+            Heading(each.kind.label.capitalize()),
+            Heading("Breaks", figures=True),
+            Heading("Share of the breaks", figures=True),
+            Heading("Share of the stitches", figures=True),
+        ),
+        rows,
+        caption=f"Breaks of {subject} by {each.kind.label}",
+    )

@@ -1,0 +1,179 @@
+"""Marking where on the design a run's defects show, and where its threads broke."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import streamlit as st
+
+from dashboards.marking import tapped
+from dashboards.measured_designs import measured
+from dashboards.shared import explain
+from dashboards.showing import plain_markdown
+from logbook.answers.designs import design
+from logbook.answers.marks import keep_marks, marks_of
+from logbook.charts.design import Frame, draw_threads, frame
+from logbook.errors import LogbookError
+from logbook.records.designs import DesignVersion
+from logbook.records.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
+from logbook.store import Store
+from logbook.vocabulary import DefectKind
+
+SOURCE = "form"
+RING_PX = 9
+BREAKS = ("thread_breaks", "needle_breaks")
+_SEEN = "tap seen"
+
+
+def can_be_marked(store: Store, run: Mapping[str, Any]) -> bool:
+    """Whether there is anything to mark: a defect on a drawn design, or a break."""
+    drawn = _version(store, run) is not None
+    return (drawn and bool(_shown_kinds(store, run))) or bool(_broken(store, run))
+
+
+def marks_form(store: Store, run: Mapping[str, Any]) -> None:
+    """Take taps on the drawing for defects, and a few numbers for breaks; kept at once.
+
+    Parameters
+    ----------
+    run
+        The run as it is in the book.
+    """
+    present = marks_of(store, run["run_ref"])
+    marks = present or RunMarks(run["run_ref"], run["design"], run["design_version"])
+    version = _version(store, run)
+    kinds = _shown_kinds(store, run)
+    if version is not None and kinds:
+        _defect_places(store, marks, version, kinds)
+    for kind in _broken(store, run):
+        _break_places(store, marks, kind, run)
+
+
+def _defect_places(
+    store: Store, marks: RunMarks, version: DesignVersion, kinds: Sequence[DefectKind]
+) -> None:
+    st.markdown("**Where does it show?** Tap on the drawing, once for each place.")
+    labels = {kind.name: kind.label for kind in kinds}
+    chosen = kinds[0].name
+    if len(kinds) > 1:
+        chosen = (
+            st.pills(
+                "What is marked",
+                list(labels),
+                default=chosen,
+                format_func=labels.__getitem__,
+                key=f"marked kind {marks.run_ref}",
+            )
+            or chosen
+        )
+    try:
+        found = measured(store, version)
+    except LogbookError as problem:
+        explain(problem)
+        return
+    place = frame(found)
+    shown = [each for each in marks.places if each.kind == chosen]
+    tap = tapped(
+        draw_threads(found, dark=st.context.theme.type == "dark"),
+        [place.px(each.x_mm, each.y_mm) for each in shown],
+        radius=RING_PX,
+        key=f"tapped {marks.run_ref}",
+    )
+    if tap is not None and st.session_state.get(_SEEN) != tap.moment:
+        st.session_state[_SEEN] = tap.moment
+        where = _in_mm(place, tap.x, tap.y)
+        _keep(store, replace(marks, places=(*marks.places, DefectPlace(chosen, *where))))
+    _said(store, marks, labels)
+
+
+def _said(store: Store, marks: RunMarks, labels: Mapping[str, str]) -> None:
+    counts = {
+        name: sum(each.kind == name for each in marks.places)
+        for name in dict.fromkeys(each.kind for each in marks.places)
+    }
+    if not counts:
+        return
+    words = ", ".join(f"{labels.get(name, name)} {count}" for name, count in counts.items())
+    st.caption(f"Marked: {plain_markdown(words)}")
+    st.button(
+        "Take the last place back",
+        key=f"place back {marks.run_ref}",
+        on_click=_keep_quietly,
+        args=(store, replace(marks, places=marks.places[:-1])),
+    )
+
+
+def _break_places(store: Store, marks: RunMarks, kind: DefectKind, run: Mapping[str, Any]) -> None:
+    marked = [each for each in marks.breaks if each.kind == kind.name]
+    with st.form(f"break {kind.name} {marks.run_ref}", clear_on_submit=True):
+        st.markdown(
+            f"**Where was it? {kind.label}.** What you know of one of them; leave the rest empty."
+        )
+        asked = {"head": "Head", "needle": "Needle", "colour_step": "Colour step"}
+        asked |= {"stitch": "Stitch number"}
+        columns = st.columns(4)
+        told: dict[str, int | None] = {}
+        for column, (name, label) in zip(columns, asked.items(), strict=True):
+            most = run["head_count"] if name == "head" and run["head_count"] else LARGEST[name]
+            told[name] = column.number_input(
+                label, min_value=1, max_value=int(most), value=None, step=1
+            )
+        if st.form_submit_button("Keep this break", width="stretch"):
+            if not any(told.values()):
+                st.info("Fill in at least one of the four.")
+            else:
+                _keep(store, replace(marks, breaks=(*marks.breaks, BreakPlace(kind.name, **told))))
+    if marked:
+        st.caption(f"Kept: {'; '.join(_words(each, asked) for each in marked)}")
+        last = max(at for at, each in enumerate(marks.breaks) if each.kind == kind.name)
+        st.button(
+            "Take the last break back",
+            key=f"break back {kind.name} {marks.run_ref}",
+            on_click=_keep_quietly,
+            args=(
+                store,
+                replace(marks, breaks=(*marks.breaks[:last], *marks.breaks[last + 1 :])),
+            ),
+        )
+
+
+def _words(each: BreakPlace, labels: Mapping[str, str]) -> str:
+    told = [
+        f"{label.lower()} {getattr(each, name):,}"
+        for name, label in labels.items()
+        if getattr(each, name) is not None
+    ]
+    return ", ".join(told)
+
+
+def _keep(store: Store, marks: RunMarks) -> None:
+    try:
+        keep_marks(store, marks, source=SOURCE)
+    except LogbookError as problem:
+        explain(problem)
+        return
+    st.rerun()
+
+
+def _keep_quietly(store: Store, marks: RunMarks) -> None:
+    keep_marks(store, marks, source=SOURCE)
+
+
+def _in_mm(place: Frame, x: float, y: float) -> tuple[float, float]:
+    x_mm, y_mm = place.mm(x / place.width_px, y / place.height_px)
+    return round(x_mm, 1), round(y_mm, 1)
+
+
+def _version(store: Store, run: Mapping[str, Any]) -> DesignVersion | None:
+    found = None if run["design"] is None else design(store, run["design"])
+    return None if found is None else found.version(run["design_version"])
+
+
+def _shown_kinds(store: Store, run: Mapping[str, Any]) -> list[DefectKind]:
+    return [kind for kind in store.shop.kinds if kind.measure == "pieces" and run[kind.name]]
+
+
+def _broken(store: Store, run: Mapping[str, Any]) -> list[DefectKind]:
+    return [kind for kind in store.shop.kinds if kind.name in BREAKS and run[kind.name]]

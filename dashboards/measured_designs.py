@@ -1,0 +1,22 @@
+"""Measured stitch files, remembered: the file of a version never changes."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from logbook.answers.design_files import measured_again
+from logbook.records.designs import DesignVersion
+from logbook.stitches import Measurement
+from logbook.store import Store
+
+
+def _mark(version: DesignVersion) -> str:
+    return version.mark
+
+
+@st.cache_resource(
+    max_entries=32, show_spinner="Measuring the design…", hash_funcs={DesignVersion: _mark}
+)
+def measured(_store: Store, version: DesignVersion) -> Measurement:
+    """The drawing and density map of a version."""
+    return measured_again(_store, version)

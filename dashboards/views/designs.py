@@ -1,0 +1,44 @@
+"""Designs: measured from the stitch file, with where defects and breaks sit."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboards.design_pages import choosing, drawing, trouble
+from dashboards.look import heading
+from dashboards.measured_designs import measured
+from dashboards.shared import book
+from logbook.answers.designs import design
+from logbook.answers.places import places_on
+from logbook.store import Store
+
+
+def page(store: Store) -> None:
+    """Draw the chosen design, or ask for the first file."""
+    heading("Designs")
+    known = choosing.names(store)
+    if not known:
+        st.info(
+            "No design is known yet. Add the stitch file that the machine sews: its size, "
+            "stitches and density are measured from it."
+        )
+        choosing.ask_for_file(store, None)
+        return
+    name = choosing.chosen_design(store, known)
+    found = design(store, name)
+    if found is None:
+        st.info(
+            "Runs name this design, but the book holds no stitch file of it. Add the file, and "
+            "its density is measured instead of guessed."
+        )
+        choosing.ask_for_file(store, name)
+    else:
+        placed = places_on(store, name, measuring=measured)
+        drawing.measured_words(name, placed.measurement)
+        drawing.versions(found)
+        choosing.ask_for_file(store, name)
+        trouble.places(placed, {kind.name: kind.label for kind in store.shop.kinds})
+    trouble.breaks(store, name)
+
+
+page(book())
