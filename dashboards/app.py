@@ -36,6 +36,7 @@ PAGES: tuple[Page, ...] = (
     Page("views/factors.py", "Factors", "factors"),
     Page("views/plan_setup.py", "Plan a setup", "plan"),
     Page("views/trials.py", "Trials", "trials", "centered"),
+    Page("views/defect_guide.py", "Defect guide", "guide"),
 )
 
 

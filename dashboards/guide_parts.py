@@ -1,0 +1,172 @@
+"""The parts of the defect guide: the wall of pictures, and the page of one kind."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Sequence
+from html import escape
+from urllib.parse import urlencode
+
+import streamlit as st
+
+from dashboards.shared import column_of
+from dashboards.showing import plain_markdown
+from logbook.charts.illustrations import illustration
+from logbook.vocabulary import CAUTIONS, DefectKind
+from logbook.vocabulary.defects.damage import DAMAGE
+from logbook.vocabulary.defects.events import EVENTS
+from logbook.vocabulary.defects.formation import FORMATION
+from logbook.vocabulary.defects.lookalikes import easily_taken_for
+from logbook.vocabulary.defects.looks import LOOKS
+from logbook.vocabulary.defects.minding import cautions_beside
+
+GROUPS: tuple[tuple[str, tuple[DefectKind, ...]], ...] = (
+    ("How the finished stitching looks", LOOKS),
+    ("How the stitches formed", FORMATION),
+    ("Damage and handling", DAMAGE),
+    ("Stops while sewing", EVENTS),
+)
+NOT_A_CERTIFICATE = next(each.says for each in CAUTIONS if each.name == "no_safety_certificate")
+
+
+def gallery(kinds: Sequence[DefectKind]) -> None:
+    """Show all kinds side by side: what is on the table is found by its looks."""
+    st.markdown("Find by eye what you have on the table; a picture leads to what to do about it.")
+    own = tuple(each for each in kinds if each.own)
+    shown = (*GROUPS, ("The shop's own kinds", own)) if own else GROUPS
+    for title, group in shown:
+        st.subheader(title)
+        cards = "".join(f"<li>{_card(each)}</li>" for each in group)
+        st.html(f'<ul class="kinds">{cards}</ul><style>{RULES}</style>')
+
+
+def entry(chosen: DefectKind, kinds: Sequence[DefectKind]) -> None:
+    """Show one kind: pictures, how to judge and count it, what to try first, what to mind."""
+    st.html('<a class="to-all" href="?" target="_self">← All kinds</a>')
+    st.header(plain_markdown(chosen.label))
+    _pictures(chosen)
+    left, right = st.columns(2, gap="large")
+    with left:
+        st.subheader("How to judge it by eye")
+        st.markdown(plain_markdown(chosen.definition))
+        _lookalikes(chosen, kinds)
+        st.subheader("What it is counted against")
+        st.markdown(_counted(chosen))
+        _levers(chosen)
+    with right:
+        _remedies(chosen)
+        for caution in cautions_beside(chosen.name):
+            st.warning(f"**Mind:** {caution.says}")
+    address = escape("runs?" + urlencode({"showing": chosen.name}))
+    st.html(
+        f'<a class="to-all" href="{address}" target="_self">Runs in this book that showed it</a>'
+        f"<style>{RULES}</style>"
+    )
+    st.caption(NOT_A_CERTIFICATE)
+
+
+def _card(each: DefectKind) -> str:
+    drawn = illustration(each.name)
+    address = escape("?" + urlencode({"kind": each.name}))
+    words = each.definition if drawn is None else drawn.faulty_words
+    picture = ""
+    if drawn is not None:
+        svg = drawn.draw_faulty(title=each.label, dark=_dark())
+        picture = f'<img src="{_address_of(svg)}" alt="" width="320" height="240">'
+    return (
+        f'<a href="{address}" target="_self">{picture}<span class="name">{escape(each.label)}'
+        f'</span><span class="words">{escape(words)}</span></a>'
+    )
+
+
+def _pictures(chosen: DefectKind) -> None:
+    drawn = illustration(chosen.name)
+    if drawn is None:
+        st.info("This is a kind of the shop's own: there is no picture of it here.")
+        return
+    sides = (
+        ("As it should be", drawn.sound_words, drawn.draw_sound, "sound"),
+        ("The defect", drawn.faulty_words, drawn.draw_faulty, "faulty"),
+    )
+    figures = "".join(
+        f'<figure class="{side}"><img src="{_address_of(draw(title=chosen.label, dark=_dark()))}" '
+        f'alt="{escape(f"Drawing. {words}")}" width="320" height="240">'
+        f"<figcaption><strong>{name}.</strong> {escape(words)}</figcaption></figure>"
+        for name, words, draw, side in sides
+    )
+    st.html(f'<div class="pair">{figures}</div>')
+
+
+def _lookalikes(chosen: DefectKind, kinds: Sequence[DefectKind]) -> None:
+    labels = {each.name: each.label for each in kinds}
+    taken_for = [
+        f"- [{plain_markdown(labels[other])}](guide?kind={other}): {plain_markdown(tell)}"
+        for other, tell in easily_taken_for(chosen.name)
+    ]
+    if taken_for:
+        st.markdown("\n".join(["**Easily taken for**", "", *taken_for]))
+
+
+def _counted(chosen: DefectKind) -> str:
+    if chosen.measure == "pieces":
+        words = "Count the **pieces that show it**, once each, out of the pieces inspected."
+    else:
+        words = "Count it **each time that it happens**, against the stitches sewn."
+    if not chosen.charged_to_setup:
+        words += " It is kept apart and never charged to the setup."
+    return f"{words} Leave the count empty where nobody looked: empty is not zero."
+
+
+def _levers(chosen: DefectKind) -> None:
+    if chosen.usual_levers:
+        names = ", ".join(column_of(each).label.lower() for each in chosen.usual_levers)
+        st.markdown(f"**What usually moves it, the strongest first:** {names}.")
+
+
+def _remedies(chosen: DefectKind) -> None:
+    st.subheader("What to try first")
+    if not chosen.remedies:
+        st.markdown(
+            "This kind is the shop's own: what helps against it is for the shop to find out. "
+            "*Factors* shows what goes with it once enough runs are logged."
+        )
+        return
+    tried = "\n".join(f"{place}. {each}" for place, each in enumerate(chosen.remedies, start=1))
+    st.markdown(tried)
+    st.caption(
+        "Common practice, in the order in which it is usually tried; not measured in this book. "
+        f"Rests on: {chosen.source}."
+    )
+
+
+def _dark() -> bool:
+    return bool(st.context.theme.type == "dark")
+
+
+def _address_of(svg: str) -> str:
+    return "data:image/svg+xml;base64," + b64encode(svg.encode()).decode()
+
+
+RULES = """
+.kinds { list-style: none; margin: 0; padding: 0 !important; display: grid; gap: 0.8rem;
+  grid-template-columns: repeat(auto-fill, minmax(min(12rem, 46%), 1fr)); }
+.kinds li { margin: 0; display: flex; }
+.kinds a { display: flex; flex-direction: column; width: 100%; overflow: hidden;
+  color: var(--ink); background: var(--card); border: 1px solid var(--rule);
+  border-radius: 0.6rem; text-decoration: none; }
+.kinds a:hover, .kinds a:focus-visible { border-color: var(--thread); }
+.kinds img { width: 100%; height: auto; display: block; }
+.kinds .name { font-weight: 650; padding: 0.5rem 0.7rem 0; color: var(--thread); }
+.kinds .words { font-size: 0.875rem; line-height: 1.35; padding: 0.15rem 0.7rem 0.7rem;
+  color: var(--quiet); }
+.pair { display: grid; gap: 1rem; grid-template-columns: repeat(auto-fit, minmax(17rem, 1fr));
+  max-width: 60rem; }
+.pair figure { margin: 0; background: var(--card); border: 1px solid var(--rule);
+  border-radius: 0.6rem; overflow: hidden; }
+.pair img { width: 100%; height: auto; display: block; }
+.pair figcaption { padding: 0.6rem 0.8rem; font-size: 0.95rem; line-height: 1.4;
+  color: var(--ink); }
+.pair .faulty { border-color: var(--alarm); }
+.pair .faulty strong { color: var(--alarm); }
+a.to-all { display: inline-flex; align-items: center; min-height: 48px; color: var(--thread); }
+"""
