@@ -9,6 +9,7 @@ from html import escape
 import streamlit as st
 
 from dashboards.look import heading
+from dashboards.marks_form import can_be_marked, marks_form
 from dashboards.run_entry.setup_words import setup_in_words, work_in_words
 from dashboards.run_pages import correcting
 from dashboards.run_pages.asked import link
@@ -58,8 +59,16 @@ def one_run(store: Store, run_ref: str) -> None:
     _recorded(store, last)
     _history(versions)
     if not withdrawn:
+        _places(store, run_ref)
         st.subheader("Put it right")
         correcting.correct(store, run_ref, last)
+
+
+def _places(store: Store, run_ref: str) -> None:
+    run = store.runs(refs=[run_ref]).row(0, named=True)
+    if can_be_marked(store, run):
+        st.subheader("Where on the design")
+        marks_form(store, run)
 
 
 def _back() -> None:
