@@ -79,14 +79,17 @@ class ProductShelf:
     not_described
         What the runs name and the shop has not described yet, most used first. Toppings are none
         of these: runs do not say who sold them.
+    types_not_described
+        Toppings that runs used and of which no product is described.
     unclear_runs
-        Runs that could be of several products here, as they lack the weight or shade.
+        Runs that could be of several products here, as they lack the weight, shade or supplier.
     """
 
     sort: Sort
     day: date
     products: tuple[ProductOnShelf, ...]
     not_described: tuple[Product, ...]
+    types_not_described: tuple[str, ...]
     unclear_runs: int
 
 
@@ -150,6 +153,7 @@ def product_shelf(store: Store, sort: Sort) -> ProductShelf:
         day=day,
         products=tuple(sorted(found, key=_in_order)),
         not_described=_not_described(strange) if sort == "backing" else (),
+        types_not_described=tuple(each["topping"] for each in strange if sort == "topping"),
         unclear_runs=unclear,
     )
 

@@ -59,7 +59,7 @@ def draw(result: PriceHistory, *, dark: bool = False) -> go.Figure:
     title = f"{plain_text(result.currency)} per m²"
     dressed(figure, title=title, dark=dark, height=230)
     figure.update_yaxes(rangemode="tozero", tickformat=".2f", nticks=5, range=[0, _top(amounts)])
-    figure.update_xaxes(type="date", nticks=5, tickformat="%b %Y")
+    figure.update_xaxes(type="date", nticks=4, tickformat="%b %Y", tickangle=0)
     figure.update_layout(margin={"t": 44, "b": 36, "r": 28})
     return figure
 

@@ -1,0 +1,1 @@
+"""The parts of the page on materials: four shelves, one material, its changes."""
