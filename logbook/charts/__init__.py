@@ -1,14 +1,15 @@
-"""One file a result: Result → figure. Charts never calculate."""
+"""One file a result: Result → figure (of designs: a drawing in SVG). Charts never calculate."""
 
 from __future__ import annotations
 
 from types import ModuleType
 
-from logbook.charts import advice, control, factors, pareto, prices, suppliers
+from logbook.charts import advice, control, design, factors, pareto, prices, suppliers
 
 CHARTS: tuple[ModuleType, ...] = (
     advice,
     control,
+    design,
     factors,
     pareto,
     prices,

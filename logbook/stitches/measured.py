@@ -11,7 +11,7 @@ import polars as pl
 from logbook.stitches.density import CELL_MM, WINDOW_MM, DensityMap, map_density
 from logbook.stitches.design import Command, FloatArray, StitchDesign, Trims
 from logbook.stitches.notes import notes_about
-from logbook.stitches.threads import cuts, follow_thread
+from logbook.stitches.threads import Thread, cuts, follow_thread
 from logbook.vocabulary.bands import band_of
 from logbook.vocabulary.factors import DENSITY_BANDS
 from logbook.wording import number, percent
@@ -86,6 +86,10 @@ class Measurement:
         Shares of the sewn area by the density of the square centimetre around.
     step_stitches
         Stitches of each colour step.
+    thread
+        From needle point to needle point.
+    density
+        The maps.
     """
 
     design: StitchDesign
@@ -108,6 +112,7 @@ class Measurement:
     bands: tuple[BandShare, ...]
     lengths: StitchLengths
     step_stitches: tuple[int, ...]
+    thread: Thread
     density: DensityMap
     notes: tuple[str, ...]
 
@@ -236,6 +241,7 @@ def measure(design: StitchDesign) -> Measurement:
         bands=_bands(grid),
         lengths=lengths,
         step_stitches=tuple(int(count) for count in steps),
+        thread=thread,
         density=grid,
         notes=notes_about(
             design,

@@ -131,7 +131,10 @@ def _begins_well(content: bytes, file_name: str, ending: str) -> None:
 def _read(
     content: bytes, reader: Any, file_name: str, ending: str
 ) -> tuple[BoundedPattern, list[str]]:
-    stream = WatchedBytes(content)
+    known = format_of(ending)
+    # Where the end has a mark, that mark is looked for; watching every byte takes time.
+    watched = known.ended is None and not known.whole
+    stream = WatchedBytes(content) if watched else io.BytesIO(content)
     pattern = BoundedPattern(stream)
     source: Any = stream
     if getattr(reader, "READ_FILE_IN_TEXT_MODE", False):
@@ -150,7 +153,7 @@ def _read(
     finally:
         if source is not stream:
             source.detach()
-    return pattern, _ends_well(content, pattern, file_name, format_of(ending))
+    return pattern, _ends_well(content, pattern, file_name, known)
 
 
 def _ends_well(content: bytes, pattern: BoundedPattern, file_name: str, known: Format) -> list[str]:

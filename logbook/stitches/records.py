@@ -44,22 +44,26 @@ class BoundedPattern(EmbPattern):  # type: ignore[misc]
     hours on a hostile file; here the same is done in one pass.
     """
 
-    def __init__(self, stream: WatchedBytes) -> None:
+    def __init__(self, stream: io.BytesIO) -> None:
         super().__init__()
         self.stitches: list[Record] = []
+        self._previousX: float = 0
+        self._previousY: float = 0
         self.stream = stream
         self.ended_at: int | None = None
         self.broke_off = False
 
     def add_stitch_relative(self, cmd: int, dx: float = 0, dy: float = 0) -> None:
         """Take a record that leads on from the last one."""
-        self._bounded()
-        super().add_stitch_relative(cmd, dx, dy)
+        # Written out, not called: this runs for every stitch there is.
+        self._previousX = x = self._previousX + dx
+        self._previousY = y = self._previousY + dy
+        self._take([x, y, cmd])
 
     def add_stitch_absolute(self, cmd: int, x: float = 0, y: float = 0) -> None:
         """Take a record that says where it leads."""
-        self._bounded()
-        super().add_stitch_absolute(cmd, x, y)
+        self._previousX, self._previousY = x, y
+        self._take([x, y, cmd])
 
     def needle_out(self, needle: int) -> None:
         """Take another needle; one reader of the library calls it so."""
@@ -72,7 +76,7 @@ class BoundedPattern(EmbPattern):  # type: ignore[misc]
         """Take the end, and note where the reader stood."""
         if self.ended_at is None:
             self.ended_at = self.stream.tell()
-            self.broke_off = self.stream.ran_out
+            self.broke_off = getattr(self.stream, "ran_out", False)
         super().end(dx, dy, position)
 
     def interpolate_trims(
@@ -89,9 +93,10 @@ class BoundedPattern(EmbPattern):  # type: ignore[misc]
             clip=clipping,
         )
 
-    def _bounded(self) -> None:
+    def _take(self, record: Record) -> None:
         if len(self.stitches) >= MOST_RECORDS:
             raise TooManyRecords
+        self.stitches.append(record)
 
 
 def with_trims(

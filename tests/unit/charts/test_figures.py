@@ -24,7 +24,17 @@ from logbook.answers.questions import (
     review_charts,
     weekly_review,
 )
-from logbook.charts import CHARTS, advice, control, factors, paper, pareto, prices, suppliers
+from logbook.charts import (
+    CHARTS,
+    advice,
+    control,
+    design,
+    factors,
+    paper,
+    pareto,
+    prices,
+    suppliers,
+)
 from logbook.charts.theme import LIGHT, Palette, palette
 from logbook.wording import money
 
@@ -158,8 +168,8 @@ def test_every_chart_of_the_list_draws(answers: Answers) -> None:
         pareto: answers.dearest,
         suppliers: answers.compared,
     }
-    # Those of advice and of prices are held in files of their own.
-    assert set(CHARTS) == {*drawn, advice, prices}
+    # Those of advice, of designs and of prices are held in files of their own.
+    assert set(CHARTS) == {*drawn, advice, design, prices}
     for chart, result in drawn.items():
         assert isinstance(chart.draw(result), go.Figure)
 
