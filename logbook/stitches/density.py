@@ -27,7 +27,7 @@ WINDOW_MM = 10.0
 SAMPLE_MM = 0.5
 MOST_SAMPLES = 32
 """Of one stitch; 16 mm, longer than any machine sews."""
-AT_ONCE = 200_000
+AT_ONCE = 50_000
 """Stitches whose samples are held in memory together."""
 
 _PER_CELL = round(CELL_MM / FINE_MM)

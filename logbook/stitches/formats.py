@@ -25,6 +25,8 @@ class Format:
         is no such mark, or none that is known for certain.
     whole
         The stitches reach to the last byte of the file.
+    last
+        After the mark of the end little follows but padding.
     trims
         Whether the file has a command for cutting the thread.
     sewn
@@ -35,6 +37,7 @@ class Format:
     begins_within: int = 0
     ended: Callable[[bytes], bool] | None = None
     whole: bool = False
+    last: bool = False
     trims: Trims = Trims.NOT_RECORDED
     sewn: bool = True
 
@@ -64,18 +67,18 @@ def _ends_as_xxx(tail: bytes) -> bool:
 
 
 FORMATS: dict[str, Format] = {
-    "dst": Format((b"LA:",), 512, _ends_as_dst, trims=Trims.INFERRED),
+    "dst": Format((b"LA:",), 512, _ends_as_dst, last=True, trims=Trims.INFERRED),
     "pes": Format((b"#PES", b"#PEC"), 4, _ends_as_pec, trims=Trims.RECORDED),
     "pec": Format((b"#PEC",), 4, _ends_as_pec, trims=Trims.RECORDED),
-    "jef": Format(ended=_ends_as_jef, trims=Trims.INFERRED),
+    "jef": Format(ended=_ends_as_jef, last=True, trims=Trims.INFERRED),
     "exp": Format(whole=True, trims=Trims.RECORDED),
     "vp3": Format((b"%vsm%",), 5, trims=Trims.RECORDED),
-    "u01": Format(ended=_ends_as_u01, trims=Trims.RECORDED),
-    "tbf": Format(ended=_ends_as_tbf, trims=Trims.RECORDED),
+    "u01": Format(ended=_ends_as_u01, last=True, trims=Trims.RECORDED),
+    "tbf": Format(ended=_ends_as_tbf, last=True, trims=Trims.RECORDED),
     "xxx": Format(ended=_ends_as_xxx, trims=Trims.RECORDED),
     "sew": Format(),
-    "exy": Format(ended=_ends_as_dst, trims=Trims.INFERRED),
-    "tap": Format(ended=_ends_as_dst, trims=Trims.INFERRED),
+    "exy": Format(ended=_ends_as_dst, last=True, trims=Trims.INFERRED),
+    "tap": Format(ended=_ends_as_dst, last=True, trims=Trims.INFERRED),
     "phb": Format((b"#PHB",), 4, _ends_as_pec, trims=Trims.RECORDED),
     "phc": Format((b"#PHC",), 4, _ends_as_pec, trims=Trims.RECORDED),
     "iqp": Format((b"StitchV2",), 8, sewn=False),

@@ -22,6 +22,8 @@ WIDEST_MM = 1500.0
 LONGEST_STITCH_MM = 12.8
 """Machines sew up to about 12 mm (common practice); 127 steps of 0.1 mm fit into a byte."""
 MOST_LONG_STITCHES = 0.05
+MOST_AFTER_END = 512
+"""Bytes that some programs put after the end."""
 UNIT_MM = 0.1
 """The library's unit."""
 COMPRESSED = {"hus": (slice(4, 8), 5_000_000)}
@@ -162,6 +164,8 @@ def _ends_well(content: bytes, pattern: BoundedPattern, file_name: str, known: F
     if known.ended is not None:
         if not known.ended(content[max(at - 4, 0) : at]):
             raise _broken(file_name, at, sewn)
+        if known.last and len(content[at:].strip(b"\x00\x1a\r\n ")) > MOST_AFTER_END:
+            raise _broken(file_name, at, sewn)
         return []
     if known.whole:
         if at < len(content) or len(content) % 2:
@@ -261,7 +265,7 @@ def _too_large(file_name: str, found: str) -> StitchFileTooLarge:
 
 def _broken(file_name: str, at: int, records: int) -> BrokenStitchFile:
     return BrokenStitchFile(
-        f"{file_name} breaks off, or is damaged, at byte {at:,}, after {records:,} stitches and "
-        "jumps: the mark of its end is missing.",
+        f"{file_name} breaks off, or is damaged: at byte {at:,}, after {records:,} stitches and "
+        "jumps, it does not go on or end as it should.",
         "copy it again from where it came, or " + SAVE_ANEW,
     )

@@ -64,6 +64,15 @@ def test_a_command_that_is_none_is_damage() -> None:
         design_of(bytes(content), file_name="a.exp")
 
 
+def test_an_end_in_the_middle_is_damage_and_padding_is_not() -> None:
+    content = written(pattern_of(FILL), "dst")
+    whole = design_of(content, file_name="a.dst")
+    padded = design_of(content + bytes(5000) + b"\x1a", file_name="a.dst")
+    assert len(padded.commands) == len(whole.commands)
+    with pytest.raises(BrokenStitchFile, match="damaged"):
+        design_of(content + content, file_name="a.dst")
+
+
 @pytest.mark.parametrize("ending", ["dst", "pes", "pec", "vp3", "phb", "iqp"])
 def test_what_does_not_begin_as_its_kind_is_refused(ending: str) -> None:
     with pytest.raises(NotAStitchFile, match=f"do not begin|does not begin as .*{ending}"):
