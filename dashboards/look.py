@@ -92,14 +92,49 @@ RULES = f"""
 .setup-card .work {{ font-weight: 650; }}
 
 /* Measures are typed, never stepped: the room goes to the figure. */
-:is([class*="st-key-fields_"], .st-key-pieces)
+:is([class*="st-key-fields_"], .st-key-inspected)
   :is([data-testid="stNumberInputStepDown"], [data-testid="stNumberInputStepUp"]) {{
   display: none;
 }}
-:is([class*="st-key-fields_"], .st-key-pieces) > div {{ flex: 1 1 9.5rem; min-width: 9.5rem; }}
+[class*="st-key-fields_"] > div {{ flex: 1 1 9.5rem; min-width: 9.5rem; }}
 [class*="st-key-fields_"] > div:has(.stSelectbox) {{ flex-basis: 13rem; min-width: 13rem; }}
+.st-key-pieces {{ flex-wrap: nowrap; gap: 0.75rem; }}
+.st-key-pieces > div:has(.st-key-sewn) {{ flex: 3 1 0; min-width: 0; }}
+.st-key-pieces > div:has(.st-key-inspected) {{ flex: 2 1 0; min-width: 0; }}
 .st-key-pieces .stNumberInput input {{ font-size: 1.25rem; font-weight: 650; }}
+.st-key-sewn .stNumberInput input {{ font-size: 1.75rem; text-align: center; }}
+.st-key-sewn [data-testid="stNumberInputContainer"], .st-key-sewn .stNumberInput button,
+.st-key-inspected [data-testid="stNumberInputContainer"] {{ height: 56px; min-height: 56px; }}
+.st-key-sewn .stNumberInput button {{ min-width: 56px; }}
+.st-key-sewn [data-testid="stNumberInputClearButton"] {{ display: none; }}
 .st-key-pieces .stNumberInput input::placeholder {{ font-size: 1rem; font-weight: 400; }}
+
+/* What logs the run stays at hand however long the form is. */
+.stVerticalBlock > :has(> .st-key-log), .st-key-log:not(:has(.st-key-log)) {{
+  position: sticky; bottom: 0; z-index: 5; background: var(--paper);
+  padding: 0.35rem 0; margin: -0.35rem 0;
+}}
+
+/* Rules of thumb, quiet: one line each that opens. */
+.rules details {{ color: var(--quiet); font-size: 0.9rem; }}
+.rules summary {{
+  min-height: 44px; line-height: 44px; cursor: pointer;
+  overflow: hidden; text-overflow: ellipsis; white-space: nowrap;
+}}
+.rules details details {{ margin-left: 1rem; }}
+.rules details[open] > summary {{ color: var(--ink); white-space: normal; line-height: 1.4; }}
+.rules details[open] > summary {{ padding: 0.6rem 0; }}
+.rules p {{ margin: 0 0 0.5rem; font-size: 0.9rem; color: var(--ink); }}
+.rules .source {{ color: var(--quiet); }}
+
+/* The line to the service is down: nothing can be sent, and nothing typed is lost. */
+:is(html[data-line="down"], html:has([data-test-connection-state="DISCONNECTED_FOREVER"]),
+  html:has([data-test-connection-state="PINGING_SERVER"]),
+  html:has([data-test-connection-state="CONNECTING"])) body:has(.st-key-log)::before {{
+  content: "Connection lost. Your run is kept on this page: log it when the line is back.";
+  position: fixed; left: 0; right: 0; bottom: 0; z-index: 1000000; padding: 0.8rem 1rem;
+  background: var(--alarm); color: var(--paper); font-weight: 650; text-align: center;
+}}
 
 /* Counting: the name to the left, the count and its minus and plus to the right. */
 [class*="st-key-steppers_"] {{ gap: 0.4rem; }}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import timedelta
+from typing import Any
 
 import polars as pl
 import streamlit as st
@@ -13,12 +14,14 @@ from dashboards.run_entry.typed import (
     count,
     key,
     largest_kind,
+    pieces_words,
     put,
     typed,
 )
 from logbook.store import Store, Window
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD, CAUTIONS
 from logbook.vocabulary.defects import DefectKind
+from logbook.wording import number
 
 SHOWN_FIRST = 5
 """Piece kinds at hand; the others are behind "More kinds"."""
@@ -27,29 +30,29 @@ MOST = 100_000
 
 
 def ask_pieces() -> None:
-    """Pieces sewn and inspected."""
-    with st.container(horizontal=True, key="pieces"):
-        st.number_input(
-            "Pieces sewn", 0, MOST, None, step=1, key=key("pieces_sewn"), placeholder="how many"
-        )
-        st.number_input(
-            "Pieces inspected",
-            0,
-            MOST,
-            None,
-            step=1,
-            key=key("pieces_inspected"),
-            placeholder="all of them",
-        )
-    last = typed("pieces_last_time")
-    if last:
-        # Greyed out once used, never taken away: what lies below must not move under a thumb.
-        st.button(
-            f"{last} pieces, as last time",
-            on_click=put,
-            args=("pieces_sewn", last),
-            disabled=typed("pieces_sewn") == last,
-        )
+    """Pieces sewn, as many as last time until told otherwise, and pieces inspected."""
+    with st.container(horizontal=True, vertical_alignment="bottom", key="pieces"):
+        with st.container(key="sewn"):
+            st.number_input(
+                "Pieces sewn", 0, MOST, None, step=1, key=key("pieces_sewn"), placeholder="how many"
+            )
+        with st.container(key="inspected"):
+            st.number_input(
+                "Pieces inspected",
+                0,
+                MOST,
+                None,
+                step=1,
+                key=key("pieces_inspected"),
+                placeholder="all of them",
+            )
+    if whole := typed("pieces_rest_of"):
+        st.caption(f"What is left of {pieces_words(whole)}. Put right if it is another number.")
+    elif last := typed("pieces_last_time"):
+        says = f"{number(last)} last time"
+        if typed("sampled_last_time"):
+            says += ", not all of them inspected"
+        st.caption(f"{says}. Put right if it was another number.")
 
 
 def ask_trouble(store: Store) -> None:
@@ -58,7 +61,7 @@ def ask_trouble(store: Store) -> None:
     pieces = [each for each in kinds if each.measure == "pieces"]
     st.markdown("**How many pieces show it?**")
     _steppers(pieces[:SHOWN_FIRST])
-    with st.expander(f"More kinds ({len(pieces) - SHOWN_FIRST})"):
+    with st.expander(_more(pieces[SHOWN_FIRST:])):
         _steppers(pieces[SHOWN_FIRST:])
     st.markdown("**How often did the machine stop?**")
     _steppers([each for each in kinds if each.measure == "events"])
@@ -130,13 +133,44 @@ def _stepper(name: str, label: str, help_: str) -> None:
     st.number_input(label, 0, MOST, step=1, key=key(name), help=help_)
 
 
+def _more(kinds: Sequence[DefectKind]) -> str:
+    counted = sum(count(each.name) for each in kinds)
+    return f"More kinds ({len(kinds)})" + (f": {counted} counted" if counted else "")
+
+
 def in_order(store: Store) -> tuple[DefectKind, ...]:
-    """The shop's defect kinds, those counted most in its last weeks first."""
+    """The shop's defect kinds, those counted most on this machine and fabric first.
+
+    Asked once for a run on a machine and fabric: what a thumb is about to hit must not move.
+    """
+    wanted = (typed("run_ref"), typed("machine"), typed("fabric"))
+    asked: tuple[Any, tuple[str, ...]] | None = typed("kinds_asked")
+    if asked is None or asked[0] != wanted:
+        asked = (wanted, _most_counted(store))
+        put("kinds_asked", asked)
+    place = {name: position for position, name in enumerate(asked[1])}
+    return tuple(sorted(store.shop.kinds, key=lambda each: place[each.name]))
+
+
+def _most_counted(store: Store) -> tuple[str, ...]:
+    """Kinds by their count of late on this machine or fabric, then in the whole shop."""
+    names = [each.name for each in store.shop.kinds]
     span = store.span()
-    kinds = store.shop.kinds
     if span is None:
-        return kinds
+        return tuple(names)
     window = Window(since=span[1] - timedelta(weeks=WEEKS_LOOKED_BACK))
-    cells = store.cells([each.name for each in kinds], window=window)
-    counted: dict[str, int] = dict(cells.select("kind", pl.col("count")).iter_rows())
-    return tuple(sorted(kinds, key=lambda each: -(counted.get(each.name) or 0)))
+    cells = store.cells(names, by=("machine", "fabric"), window=window)
+    here = pl.lit(False)
+    for column in ("machine", "fabric"):
+        if typed(column) is not None:
+            here = here | (pl.col(column) == typed(column)).fill_null(False)
+    found = cells.group_by("kind").agg(
+        pl.col("count").filter(here).sum().alias("here"), pl.col("count").sum().alias("all")
+    )
+    counted = {kind: (here_, all_) for kind, here_, all_ in found.iter_rows()}
+
+    def rank(name: str) -> tuple[int, int]:
+        here_, all_ = counted.get(name) or (0, 0)
+        return -(here_ or 0), -(all_ or 0)
+
+    return tuple(sorted(names, key=rank))

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import streamlit as st
 
 from dashboards.run_entry.setup_words import size_words
-from dashboards.run_entry.typed import key, typed
+from dashboards.run_entry.typed import key, put, typed
 from dashboards.shared import column_of
-from logbook.records.columns import Column
+from logbook.records.columns import Column, columns_with
 from logbook.store import Store
 from logbook.vocabulary.fabrics import FABRICS
 from logbook.vocabulary.needles import NEEDLE_SIZES_NM
@@ -17,15 +18,25 @@ from logbook.vocabulary.needles import NEEDLE_SIZES_NM
 EMPTY = "not recorded"
 
 
-def field(store: Store, name: str) -> None:
-    """Draw the widget of one column, filled with what is typed."""
+def field(store: Store, name: str, changed: Callable[[Store], None] | None = None) -> None:
+    """Draw the widget of one column, filled with what is typed.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    name
+        Of the column; it is one of an open list where ``changed`` is given.
+    changed
+        Told when another value is chosen.
+    """
     column = column_of(name, store.shop.own_kinds)
     if name == "needle_nm":
         _needle_size(column)
     elif column.choices is not None:
         _choice(column)
     elif column.open_list:
-        _open_list(store, column)
+        _open_list(store, column, changed)
     elif column.type == "boolean":
         _yes_or_no(column)
     else:
@@ -36,6 +47,14 @@ def label(column: Column) -> str:
     """Name a field with its unit."""
     said_already = column.unit is None or column.unit in column.label.lower()
     return column.label if said_already else f"{column.label} ({column.unit})"
+
+
+def take_left(store: Store, label_: str, words: str) -> None:
+    """Take the new name that a list was left with, as if it had been entered."""
+    for column in columns_with(store.shop.own_kinds):
+        if column.open_list and label(column) == label_:
+            put(column.name, words[: column.longest])
+            return
 
 
 def _choice(column: Column) -> None:
@@ -58,16 +77,17 @@ def _yes_or_no(column: Column) -> None:
     _select(column, (True, False), format_func=lambda value: "Yes" if value else "No")
 
 
-def _open_list(store: Store, column: Column) -> None:
+def _open_list(store: Store, column: Column, changed: Callable[[Store], None] | None) -> None:
+    then: dict[str, Any] = {} if changed is None else {"on_change": changed, "args": (store,)}
     known = list(store.known(column.name))
     if column.name == "fabric":
         known += [each.label for each in FABRICS if each.label.lower() not in map(str.lower, known)]
     if not known:
         # Nothing to choose from: a plain field keeps what is typed even without Enter.
-        st.text_input(label(column), key=key(column.name), placeholder=EMPTY)
+        st.text_input(label(column), key=key(column.name), placeholder=EMPTY, **then)
     else:
-        how = "choose, or type and press Enter"
-        _select(column, known, accept_new_options=True, placeholder=how)
+        how = "choose, or type a new one"
+        _select(column, known, accept_new_options=True, placeholder=how, **then)
 
 
 def _select(column: Column, options: Any, **how: Any) -> None:

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import re
+import time
 from html import escape
+from urllib.parse import quote
 
 import streamlit as st
 
+from dashboards.run_entry.change import start_changed
+from dashboards.run_entry.kept import write_draft
+from dashboards.run_entry.photos import keep_photos
 from dashboards.run_entry.setup_words import setup_in_words
+from dashboards.run_entry.starting import new_reference, start_next
 from dashboards.run_entry.typed import (
     KEPT,
     inspected,
@@ -15,14 +21,14 @@ from dashboards.run_entry.typed import (
     keep_typed,
     key,
     missing,
-    new_reference,
+    pieces_words,
     put,
-    start_afresh,
     told,
     typed,
 )
 from dashboards.shared import column_of, explain
 from dashboards.showing import plain_markdown
+from logbook.answers.drafts import forget_draft
 from logbook.answers.runs import Logged, log_run, now_at, withdraw_run
 from logbook.errors import LogbookError, RecordError
 from logbook.records.columns import columns_with
@@ -32,6 +38,8 @@ from logbook.wording import number
 
 SOURCE = "form"
 TAKEN_BACK = "entered by mistake"
+SHORTEST_RUN_SECONDS = 1.0
+"""A tap sooner than this after the form was opened was meant for what stood there before."""
 
 
 def log(store: Store) -> None:
@@ -40,13 +48,15 @@ def log(store: Store) -> None:
     The reference was made when the form was started and the finish is fixed here, so the very
     same run that comes twice is known to the book and skipped.
     """
-    if typed("logged") is not None:
+    if typed("logged") is not None or _slipped():
         return
     put("lacks", missing(store))
     put("problem", None)
     if typed("lacks"):
         return
     run = {"finished_at": _finish(store), **told(store)}
+    # Before it is sent: should the answer be lost, the page knows the run again by its reference.
+    write_draft(store)
     try:
         logged = log_run(store, run, source=SOURCE)
     except RecordError as problem:
@@ -56,7 +66,17 @@ def log(store: Store) -> None:
         put("problem", problem)
     else:
         put("logged", logged)
+        put("logged_at", now_at(store))
+        write_draft(store, logged=True)
         _remember()
+        keep_photos(store, logged.run_ref)
+        if typed("changing_setup") and not logged.held:
+            start_changed(store, logged)
+
+
+def _slipped() -> bool:
+    started = typed("started_at")
+    return started is not None and time.monotonic() - started < SHORTEST_RUN_SECONDS
 
 
 def _finish(store: Store) -> object:
@@ -92,10 +112,10 @@ def show_logged(store: Store) -> None:
     """Confirm the run, and offer the next one or to take it back."""
     keep_typed()
     logged: Logged = typed("logged")
-    run_ref = plain_markdown(logged.run_ref)
     if logged.held:
-        st.error(f"**Run {run_ref} is logged and held.** {BROKEN_NEEDLE_HELD}")
+        _say_held(logged)
     else:
+        run_ref = plain_markdown(logged.run_ref)
         st.success(f"**Logged.** Run {run_ref}: {plain_markdown(_outcome(store))}.")
     present = {name: typed(name) for name in KEPT}
     st.html(
@@ -104,13 +124,52 @@ def show_logged(store: Store) -> None:
     )
     for note in logged.notes:
         st.info(plain_markdown(in_labels(store, note)))
-    st.button("Log the next run", type="primary", width="stretch", on_click=start_afresh)
+    if typed("photos_lacking") is not None:
+        explain(typed("photos_lacking"))
+    if typed("changing_setup"):
+        words, then, args = "Change the setup and go on", start_changed, (store, logged)
+        st.button(words, type="primary", width="stretch", on_click=then, args=args)
+    else:
+        words = "Log the next run"
+        st.button(words, type="primary", width="stretch", on_click=start_next, args=(store,))
     _ask_take_back(store, logged)
+
+
+def _say_held(logged: Logged) -> None:
+    run_ref = plain_markdown(logged.run_ref)
+    address = quote(logged.run_ref, safe="")
+    st.error(f"**Run {run_ref} is logged and held.** {BROKEN_NEEDLE_HELD}")
+    st.markdown(
+        "**Now:**\n"
+        "1. Leave the machine stopped, and the pieces and the hoop where they are.\n"
+        "2. Tell the manager, and search until every part is found.\n"
+        f"3. Then a reviewer releases the run: [open run {run_ref}](/runs?run={address}), "
+        "*Every needle part is found: release the run*."
+    )
+
+
+def say_before() -> None:
+    """Above the form, where it has to be known: what became of the run before this one."""
+    logged: Logged | None = typed("logged_before")
+    if logged is None:
+        return
+    run_ref = plain_markdown(logged.run_ref)
+    if logged.held:
+        st.error(f"Run {run_ref} is logged and held until every needle part is found.")
+    elif not logged.added or typed("asked_what_changes"):
+        st.success(f"Run {run_ref} is logged. This is the next one.")
+
+
+def show_before(store: Store) -> None:
+    """Below the form: the run logged before this one can still be taken back."""
+    logged: Logged | None = typed("logged_before")
+    if logged is not None and logged.added:
+        _ask_take_back(store, logged)
 
 
 def _outcome(store: Store) -> str:
     pieces = typed("pieces_sewn")
-    sewn = f"{number(pieces)} {'piece' if pieces == 1 else 'pieces'} sewn"
+    sewn = f"{pieces_words(pieces)} sewn"
     if inspected() != pieces:
         sewn += f", {number(inspected() or 0)} inspected"
     return f"{sewn}, nothing wrong" if is_clean(store.shop.kinds) else f"{sewn}; {counted(store)}"
@@ -123,15 +182,14 @@ def counted(store: Store) -> str:
 
 
 def _ask_take_back(store: Store, logged: Logged) -> None:
-    with st.expander("This was a mistake: take it back"):
+    run_ref = plain_markdown(logged.run_ref)
+    present = typed("logged") is not None
+    words = "This was a mistake: take it back" if present else f"The run before: {run_ref}"
+    with st.expander(words):
         st.write("The run leaves every count. It stays in the history, with the reason.")
         st.session_state.setdefault(key("why"), TAKEN_BACK)
         st.text_input("Why", key=key("why"))
-        st.button(
-            f"Take run {plain_markdown(logged.run_ref)} back",
-            on_click=_take_back,
-            args=(store, logged),
-        )
+        st.button(f"Take run {run_ref} back", on_click=_take_back, args=(store, logged))
         if typed("problem") is not None:
             explain(typed("problem"))
 
@@ -142,8 +200,13 @@ def _take_back(store: Store, logged: Logged) -> None:
     except LogbookError as problem:
         put("problem", problem)
         return
+    forget_draft(store, logged.run_ref)
+    put("problem", None)
+    put("taken_back", logged.run_ref)
+    if typed("logged") is None:
+        put("logged_before", None)
+        return
     # What was typed stays, so that it can be put right and logged anew.
-    for name in ("logged", "settled_at", "problem"):
+    for name in ("logged", "settled_at"):
         put(name, None)
     put("run_ref", new_reference())
-    put("taken_back", logged.run_ref)

@@ -8,7 +8,8 @@ import streamlit as st
 
 from dashboards.run_entry.fields import field
 from dashboards.run_entry.setup_words import setup_in_words, work_in_words
-from dashboards.run_entry.typed import KEPT, key, put, refill, typed
+from dashboards.run_entry.starting import refill, take_job
+from dashboards.run_entry.typed import KEPT, key, put, typed
 from dashboards.showing import plain_markdown
 from logbook.store import Store
 
@@ -104,7 +105,7 @@ def setup_summary(store: Store) -> None:
             f'<p class="work">{escape(work)}</p><p>{escape(setup)}</p></div>'
         )
     describing = bool(typed("describing"))
-    words = "Describe the setup" if describing else "Change the setup"
+    words = "Describe the setup" if describing else "Setup of this run"
     with st.expander(words, expanded=describing):
         setup_fields(store)
 
@@ -115,4 +116,4 @@ def setup_fields(store: Store) -> None:
         st.markdown(f"**{title}**")
         with st.container(horizontal=True, vertical_alignment="bottom", key=f"fields_{names[0]}"):
             for name in names:
-                field(store, name)
+                field(store, name, take_job if name == "job" else None)

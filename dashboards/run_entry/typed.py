@@ -6,8 +6,6 @@ they outlive a reconnect and a look at another page.
 
 from __future__ import annotations
 
-import secrets
-from collections.abc import Mapping
 from typing import Any
 
 import streamlit as st
@@ -15,10 +13,9 @@ import streamlit as st
 from logbook.records.columns import COLUMNS
 from logbook.store import Store
 from logbook.vocabulary.defects import DefectKind
+from logbook.wording import number
 
 PREFIX = "run."
-_LETTERS = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
-"""Digits and letters that are not taken for one another when read aloud."""
 
 KEPT: tuple[str, ...] = (
     *(each.name for each in COLUMNS if each.part in ("job", "fabric", "backing", "setup")),
@@ -31,6 +28,9 @@ KEPT: tuple[str, ...] = (
 
 ASIDE: tuple[str, ...] = ("finished_at", "run_minutes", "pucker_grade", "notes")
 """Told of one run only, besides its counts."""
+
+OUTCOME: tuple[str, ...] = ("pieces_defective", "pieces_spoiled", "pieces_reworked")
+"""Pieces counted whatever the kind."""
 
 
 def key(name: str) -> str:
@@ -61,53 +61,16 @@ def keep_typed() -> None:
             st.session_state[name] = st.session_state[name]
 
 
-def begin(store: Store) -> None:
-    """Start a run where none is at hand, from the last one of the remembered machine."""
-    if typed("run_ref") is not None:
-        return
-    machines = store.known("machine")
-    last = store.last_run()
-    asked = st.query_params.get("machine")
-    machine = asked if asked in machines else (last or {}).get("machine")
-    put("machine", machine)
-    refill(store, machine)
-    start_afresh()
+def empty_fields(store: Store) -> None:
+    """Empty every field that belongs to one run only.
 
-
-def start_afresh() -> None:
-    """Give the run at hand a reference of its own and empty what belongs to one run only."""
-    # Once: a field that was plain text is a list from the second run on, and must not lose its
-    # value with its shape.
-    keep_typed()
-    if typed("logged") is not None:
-        put("describing", False)
-    put("run_ref", new_reference())
-    put("pieces_last_time", typed("pieces_sewn") or typed("pieces_last_time"))
-    for name in list(st.session_state):
-        if isinstance(name, str) and name.startswith(PREFIX) and _of_one_run(name):
-            del st.session_state[name]
-
-
-def refill(store: Store, machine: str | None) -> None:
-    """Take the setup of a machine's last run; the shop's last run where it has none.
-
-    Who sews is remembered by the device, since machines pass from hand to hand.
+    Each is written, since the browser goes on showing what it has of a field that nobody writes.
     """
-    last = store.last_run(machine=machine) if machine else store.last_run()
-    setup: Mapping[str, Any] = last or {}
-    for name in KEPT:
-        put(name, setup.get(name))
-    if operator := st.query_params.get("operator"):
-        put("operator", operator)
-    put("pieces_last_time", setup.get("pieces_sewn"))
-    # Asked once: the fields must not fold away while the first of them is being filled in.
-    put("describing", last is None)
-
-
-def new_reference() -> str:
-    """Make a reference that no other run has, short enough to be read out: ``F-7K2M-9QXD``."""
-    letters = "".join(secrets.choice(_LETTERS) for _ in range(8))
-    return f"F-{letters[:4]}-{letters[4:]}"
+    for name in (*(each.name for each in store.shop.kinds), *OUTCOME):
+        put(name, 0)
+    for name in (*ASIDE, "pieces_inspected", "rework_minutes", "needle_parts_found"):
+        put(name, None)
+    put("notes", "")
 
 
 def inspected() -> int | None:
@@ -160,6 +123,11 @@ def told(store: Store) -> dict[str, Any]:
     return {name: value for name, value in run.items() if value is not None}
 
 
+def pieces_words(pieces: int | None) -> str:
+    """Say so many pieces: ``24 pieces``, ``1 piece``."""
+    return f"{number(pieces or 0)} {'piece' if pieces == 1 else 'pieces'}"
+
+
 def missing(store: Store) -> dict[str, str]:
     """What must be filled in before the run can be logged, with a sentence for each field."""
     lacks: dict[str, str] = {}
@@ -180,8 +148,3 @@ def missing(store: Store) -> dict[str, str]:
 
 def _on_pieces(kind: DefectKind) -> bool:
     return kind.measure == "pieces" and kind.charged_to_setup
-
-
-def _of_one_run(name: str) -> bool:
-    stays = {key(each) for each in (*KEPT, "machine", "run_ref", "pieces_last_time", "describing")}
-    return name not in stays

@@ -5,9 +5,12 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboards.look import heading
-from dashboards.run_entry import counts, saving, setup
+from dashboards.run_entry import change, check, counts, kept, photos, saving, setup
 from dashboards.run_entry.aside import ask_aside
-from dashboards.run_entry.typed import begin, is_clean, put, typed
+from dashboards.run_entry.fields import take_left
+from dashboards.run_entry.listening import listen
+from dashboards.run_entry.starting import begin
+from dashboards.run_entry.typed import inspected, is_clean, pieces_words, put, typed
 from dashboards.shared import book
 from dashboards.showing import plain_markdown
 from logbook.store import Store
@@ -20,6 +23,31 @@ def page(store: Store) -> None:
     if typed("logged") is not None:
         saving.show_logged(store)
         return
+    kept.refill_resumed()
+    kept.keep(store)
+    say_first(store)
+    setup.choose_machine(store)
+    if typed("asked_what_changes"):
+        change.ask_what_changes(store)
+    setup.setup_summary(store)
+    check.show_rules(store)
+    if typed("changing_setup"):
+        change.say_change()
+    counts.ask_pieces()
+    if typed("trouble"):
+        counts.ask_trouble(store)
+        photos.ask_photos(store)
+    ask_to_log(store)
+    ask_aside()
+    saving.show_before(store)
+    listen(lambda label, words: take_left(store, label, words))
+    kept.settle_resumed()
+
+
+def say_first(store: Store) -> None:
+    """What has to be known before anything is typed."""
+    kept.show_kept(store)
+    saving.say_before()
     if typed("taken_back"):
         st.info(
             f"Run {plain_markdown(typed('taken_back'))} was taken back. "
@@ -30,27 +58,42 @@ def page(store: Store) -> None:
             "This book is empty. Describe the first run once; the next one starts from it, and "
             "a clean run is then a single tap."
         )
-    setup.choose_machine(store)
-    setup.setup_summary(store)
-    counts.ask_pieces()
-    if typed("trouble"):
-        counts.ask_trouble(store)
-    ask_to_log(store)
-    ask_aside()
 
 
 def ask_to_log(store: Store) -> None:
     """Draw the one big button, whose words say what will be logged."""
     clean = is_clean(store.shop.kinds)
     saving.show_lacks(store)
-    counted = plain_markdown(saving.counted(store)) or "as counted"
-    words = "Clean run: log it" if clean else f"Log it: {counted}"
+    # By its key it stays the same button whatever its words: a tap is never lost to a new one.
     with st.container(key="log"):
-        st.button(words, type="primary", width="stretch", on_click=saving.log, args=(store,))
+        st.button(
+            words_to_log(store),
+            type="primary",
+            width="stretch",
+            on_click=saving.log,
+            args=(store,),
+            key="log_it",
+        )
     if not typed("trouble"):
         st.button("Something went wrong", width="stretch", on_click=put, args=("trouble", True))
     elif clean:
         st.button("Nothing after all", width="stretch", on_click=put, args=("trouble", False))
+    if not typed("changing_setup") and store.count():
+        change.offer_change()
+
+
+def words_to_log(store: Store) -> str:
+    """Say what a tap will log."""
+    pieces = typed("pieces_sewn")
+    if typed("changing_setup"):
+        return change.change_words()
+    if not is_clean(store.shop.kinds):
+        counted = plain_markdown(saving.counted(store)) or "as counted"
+        return f"{'Log and hold' if typed('needle_parts_found') is False else 'Log it'}: {counted}"
+    if not pieces:
+        return "Clean run: log it"
+    seen = ", all inspected" if typed("sampled_last_time") and inspected() == pieces else ""
+    return f"Clean run: log {pieces_words(pieces)}{seen}"
 
 
 page(book())

@@ -1,0 +1,85 @@
+"""What the pages' own fields leave out in the browser: words not entered, a line that is down.
+
+Streamlit hears of a typed field when it is left, and drops a new name in a list that is left
+without Enter. A small script enters what is typed as soon as the typing pauses, and hands over
+the name that would be dropped. It draws nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import streamlit as st
+
+PAUSE_MILLISECONDS = 700
+
+JS = f"""
+const PAUSE = {PAUSE_MILLISECONDS};
+const TYPED = '.stNumberInput input, .stTextInput input, .stTextArea textarea';
+const LIST = '.stSelectbox input[role=combobox]';
+const enter = (field) => field.dispatchEvent(new KeyboardEvent('keydown', {{
+  key: 'Enter', code: 'Enter', keyCode: 13, bubbles: true, cancelable: true,
+  ctrlKey: field.tagName === 'TEXTAREA',
+}}));
+
+export default function (component) {{
+  const {{ setTriggerValue }} = component;
+  const pauses = new Map();
+  const before = new WeakMap();
+  const heard = (event) => {{
+    const field = event.target;
+    if (!(field instanceof Element) || !field.matches(TYPED)) return;
+    clearTimeout(pauses.get(field));
+    const unfinished = field.inputMode === 'decimal' && /[.,]$/.test(field.value);
+    if (!unfinished) pauses.set(field, setTimeout(() => enter(field), PAUSE));
+  }};
+  const entered = (event) => {{
+    const field = event.target;
+    if (field instanceof Element && field.matches(LIST)) before.set(field, field.value);
+  }};
+  const left = (event) => {{
+    const field = event.target;
+    if (!(field instanceof Element) || !field.matches(LIST)) return;
+    const words = field.value.trim();
+    const stood = before.get(field) ?? '';
+    if (!words || words === stood.trim()) return;
+    setTimeout(() => {{
+      const dropped = document.activeElement !== field && field.value === stood;
+      if (dropped) setTriggerValue('left', [field.getAttribute('aria-label'), words, Date.now()]);
+    }}, 250);
+  }};
+  const page = document.documentElement;
+  const line = () => {{ page.dataset.line = navigator.onLine ? 'up' : 'down'; }};
+  const listeners = [['input', heard], ['focusin', entered], ['focusout', left]];
+  listeners.forEach(([name, hear]) => document.addEventListener(name, hear, true));
+  window.addEventListener('online', line);
+  window.addEventListener('offline', line);
+  line();
+  return () => {{
+    listeners.forEach(([name, hear]) => document.removeEventListener(name, hear, true));
+    window.removeEventListener('online', line);
+    window.removeEventListener('offline', line);
+    pauses.forEach(clearTimeout);
+  }};
+}}
+"""
+
+_HEARS = st.components.v2.component("what_is_typed", js=JS)
+
+
+def listen(left: Callable[[str, str], None]) -> None:
+    """Hear what is typed on this page.
+
+    Parameters
+    ----------
+    left
+        Told the label of a list and the new name with which it was left.
+    """
+
+    def told() -> None:
+        state = st.session_state.get("what_is_typed")
+        words = None if state is None else state.get("left")
+        if words is not None:
+            left(str(words[0]), str(words[1]))
+
+    _HEARS(key="what_is_typed", on_left_change=told)
