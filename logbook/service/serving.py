@@ -117,18 +117,7 @@ def run(
         )
         write_notice(store.folder, notice)
         say_in(log)
-        config = uvicorn.Config(
-            served,
-            log_config=None,
-            # Its lines hold whole addresses with what was asked; ours hold the path alone.
-            access_log=False,
-            server_header=False,
-            proxy_headers=bool(proxies),
-            forwarded_allow_ips=list(proxies),
-            ws="websockets-sansio",
-            timeout_graceful_shutdown=SECONDS_TO_FINISH,
-        )
-        uvicorn.Server(config).run(sockets=[listening])
+        uvicorn.Server(_config(served, proxies)).run(sockets=[listening])
     except KeyboardInterrupt:
         say("Stopped; the book is closed.")
     finally:
@@ -139,6 +128,20 @@ def run(
         listening.close()
         signal.signal(signal.SIGTERM, before)
         sys.setswitchinterval(turn_before)
+
+
+def _config(served: FastAPI, proxies: tuple[str, ...]) -> uvicorn.Config:
+    return uvicorn.Config(
+        served,
+        log_config=None,
+        # Its lines hold whole addresses with what was asked; ours hold the path alone.
+        access_log=False,
+        server_header=False,
+        proxy_headers=bool(proxies),
+        forwarded_allow_ips=list(proxies),
+        ws="websockets-sansio",
+        timeout_graceful_shutdown=SECONDS_TO_FINISH,
+    )
 
 
 def application(

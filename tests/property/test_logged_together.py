@@ -6,6 +6,7 @@ import asyncio
 import json
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 import polars as pl
@@ -50,8 +51,20 @@ RUNS = st.fixed_dictionaries(
         "no_such": st.just(1),
     },
 )
+NAMED = st.builds(
+    lambda number, name: {
+        "run_ref": f"N-{number}",
+        "finished_at": "2026-10-06",
+        "backing_supplier": name,
+        "pieces_inspected": 24,
+        "puckering": 0,
+    },
+    st.integers(1, 20),
+    NAMES,
+)
+"""Nothing is wrong with these but, perhaps, how the supplier is written."""
 REQUESTS = st.lists(
-    st.lists(RUNS | st.just("no object"), min_size=0, max_size=3), min_size=1, max_size=8
+    st.lists(RUNS | NAMED | st.just("no object"), min_size=0, max_size=3), min_size=1, max_size=8
 )
 
 
@@ -78,7 +91,7 @@ def test_a_request_is_judged_among_others_as_by_itself(requests: list[list[Any]]
 
 ASKED = st.lists(
     st.tuples(
-        st.lists(RUNS, min_size=1, max_size=2),
+        st.lists(RUNS | NAMED, min_size=1, max_size=2) | st.lists(NAMED, min_size=1, max_size=1),
         st.none() | st.sampled_from(["k-1", "k-2", "k-3"]),
     ),
     min_size=1,
@@ -100,8 +113,10 @@ def _outcome(asking: Any) -> Any:
 class Noted(Gathering):
     """Notes in which order requests were answered: the order in which they were committed."""
 
-    def __init__(self) -> None:
+    def __init__(self, expected: int) -> None:
         super().__init__(Running())
+        # So that it waits for all of them, and judges them in one piece.
+        self._sizes.append(expected)
         self.order: list[Any] = []
 
     def _answer(self, told: Any) -> None:
@@ -113,7 +128,7 @@ def _all_at_once(
     book: DuckStore, asked: list[tuple[list[Any], str | None]]
 ) -> tuple[list[Any], list[int]]:
     """What each was told, and the order in which they took effect."""
-    gathering = Noted()
+    gathering = Noted(len(asked))
     brought_by = [_brought(book, *each) for each in asked]
 
     async def one(each: Any) -> Any:
@@ -153,6 +168,25 @@ def test_many_at_once_are_answered_as_one_at_a_time(
         apart = [_outcome(lambda n=n: take_runs(_brought(book, *asked[n]))) for n in order]
         assert _kept(book) == together
     assert apart == [told[place] for place in order]
+
+
+def test_a_name_brought_a_moment_before_is_in_use_for_the_next(tmp_path: Path) -> None:
+    run = {"finished_at": "2026-10-06", "pieces_inspected": 24, "puckering": 0}
+    names = ["Cedar", "CEDAR", "Cedra", "Alder", "Cedar"]
+    asked = [
+        ([{**run, "run_ref": f"R-{n}", "backing_supplier": name}], None)
+        for n, name in enumerate(names)
+    ]
+    with empty_book(tmp_path / "book") as book:
+        told, order = _all_at_once(book, asked)
+        suppliers = book.runs().sort("run_ref")["backing_supplier"].to_list()
+    assert suppliers == ["Cedar", "Cedar", "Cedra", "Alder", "Cedar"]
+    notes = [" ".join(json.loads(each.content)["notes"]) for each in told]
+    assert "'CEDAR' (1 run) was read as 'Cedar'" in notes[1]
+    assert "'Cedra' is new and close to 'Cedar'" in notes[2]
+    assert (notes[0], notes[3], notes[4]) == ("", "", "")
+    # Those that hang on the first had to wait for it; the others did not.
+    assert order == [0, 3, 4, 1, 2]
 
 
 def test_a_rule_says_nothing_where_the_column_that_it_needs_is_empty() -> None:

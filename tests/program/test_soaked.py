@@ -1,0 +1,37 @@
+"""A service asked by many for a while holds no more files and threads than at its beginning."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from logbook.store import new_book
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "unit" / "store"))
+from served import serving
+from soaking import Look, soak
+
+SECONDS = 20.0
+SLACK = 3
+"""An import's own line and a thread or two for questions may be there at the end by chance."""
+
+
+@pytest.mark.slow
+def test_files_and_threads_do_not_grow(tmp_path: Path) -> None:
+    place = tmp_path / "book"
+    new_book(str(place)).close()
+    with serving(place) as served:
+        soaked = soak(served, seconds=SECONDS, loggers=4, look_every=0.25, sheet_every=4.0)
+    assert soaked.logged > 50
+    assert soaked.questions > 0
+    assert soaked.sheets > 1
+    middle = [look for look in soaked.looks if SECONDS / 3 < look.seconds < 2 * SECONDS / 3]
+    end = [look for look in soaked.looks if look.seconds >= 2 * SECONDS / 3]
+    assert _most(end, "files") <= _most(middle, "files") + SLACK
+    assert _most(end, "threads") <= _most(middle, "threads") + SLACK
+
+
+def _most(looks: list[Look], what: str) -> int:
+    return max(getattr(look, what) for look in looks)
