@@ -5,18 +5,26 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboards.showing import plain_markdown, show_figure
-from dashboards.tables import Cell, Heading, table
+from dashboards.tables import Cell, Heading, download_figures, table
 from logbook.analysis.factors import FactorEffect, FactorsResult
+from logbook.charts import factor_curves
 from logbook.charts import factors as drawing
 from logbook.short_figures import ABSENT, count_short, interval_short, rate_short
 from logbook.wording import percent, times, times_interval
 
+SHOWN_AT_ONCE = 5
 EVIDENCE = {"strong": "Strong", "fair": "Fair", "thin": "Thin", "none": "None", None: ABSENT}
 
 
 def answer(result: FactorsResult) -> None:
-    """Say the finding, and what misleads."""
-    st.markdown(f"##### {plain_markdown(result.finding())}")
+    """Say the finding, what can be chosen first, and what misleads."""
+    first, *others = result.headlines()
+    if others:
+        st.markdown(plain_markdown(first))
+        first, *others = others
+    st.markdown(f"##### {plain_markdown(first)}")
+    if others:
+        st.markdown("\n".join(f"- {plain_markdown(each)}" for each in others))
     for warning in result.warnings:
         st.warning(plain_markdown(warning))
 
@@ -24,9 +32,15 @@ def answer(result: FactorsResult) -> None:
 def findings(result: FactorsResult) -> None:
     """Draw the ratios and curves, and say each finding."""
     show_figure(drawing.draw, result, key="factors")
-    if result.lines():
+    if any(curve.points for curve in result.curves):
+        show_figure(factor_curves.draw, result, key="factor-curves")
+    lines = [f"- {plain_markdown(line)}" for line in result.lines()]
+    if lines:
         st.subheader("What stands out")
-        st.markdown("\n".join(f"- {plain_markdown(line)}" for line in result.lines()))
+        st.markdown("\n".join(lines[:SHOWN_AT_ONCE]))
+    if len(lines) > SHOWN_AT_ONCE:
+        with st.expander(f"{len(lines) - SHOWN_AT_ONCE} more"):
+            st.markdown("\n".join(lines[SHOWN_AT_ONCE:]))
 
 
 def evidence(result: FactorsResult) -> None:
@@ -46,6 +60,7 @@ def evidence(result: FactorsResult) -> None:
             [_row(result, each) for each in result.effects],
             caption="Every level of every factor against the others",
         )
+        download_figures(result.table(), name=f"factors-{result.kind.name}")
     with st.expander("What to keep in mind"):
         for note in result.notes:
             st.markdown(plain_markdown(note))
@@ -61,7 +76,7 @@ def _row(result: FactorsResult, each: FactorEffect) -> list[str | Cell]:
     return [
         each.factor_label,
         each.level_label,
-        count_short(measure, fair.count, fair.exposure, millions="M st."),
+        count_short(measure, fair.count, fair.exposure, millions="million"),
         rate_short(measure, fair.crude_rate),
         rate_short(measure, fair.rate) if each.comparable else ABSENT,
         interval_short(measure, fair.rate_interval) if each.comparable else ABSENT,

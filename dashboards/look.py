@@ -83,6 +83,34 @@ RULES = f"""
 .st-key-log button {{ min-height: 64px; }}
 .st-key-log button p {{ font-size: 1.2rem; font-weight: 650; }}
 
+/* Under each figure, a plain button that saves it as a picture. */
+[data-testid="stElementContainer"]:has(.stPlotlyChart) {{
+  margin-bottom: {TOUCH_PIXELS + 8}px; overflow: visible !important;
+}}
+.stPlotlyChart .js-plotly-plot {{ overflow: visible !important; }}
+.stPlotlyChart .modebar-container {{
+  top: auto !important; bottom: -{TOUCH_PIXELS + 8}px; height: auto !important;
+}}
+.stPlotlyChart .modebar {{
+  position: static !important; opacity: 1 !important; padding: 0; background: none !important;
+}}
+.stPlotlyChart .modebar-group {{
+  padding: 0 !important; float: none; background: none !important;
+}}
+.stPlotlyChart .modebar-btn {{
+  display: inline-flex !important; align-items: center; height: {TOUCH_PIXELS}px !important;
+  padding: 0 1rem !important; border: 1px solid var(--rule) !important; border-radius: 0.5rem;
+  font-size: 1rem; color: var(--ink); background: var(--paper) !important;
+}}
+.stPlotlyChart .modebar-btn:is(:hover, :focus-visible) {{ border-color: var(--thread); }}
+.stPlotlyChart .modebar-btn svg {{ display: none; }}
+.stPlotlyChart .modebar-btn::before {{
+  content: "Download this chart" !important; position: static !important; opacity: 1 !important;
+  display: block !important; border: 0 !important; background: none !important; transform: none;
+  margin: 0 !important; padding: 0 !important; font: inherit !important; line-height: 1 !important;
+}}
+.stPlotlyChart .modebar-btn::after {{ display: none !important; }}
+
 /* A setup in words, tacked down at its edge like a label. */
 .setup-card {{
   background: var(--card); color: var(--ink); border: 1px solid var(--rule);

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import streamlit as st
 
 from dashboards.showing import plain_markdown, remembered, show_figure
+from dashboards.tables import download_figures
 from logbook.advice import AdviceResult, Suggestion
 from logbook.charts import advice as drawing
 from logbook.store import Store
@@ -91,13 +92,27 @@ def suggestions(result: AdviceResult) -> None:
     if not result.suggestions:
         return
     show_figure(drawing.draw, result, key="savings")
+    download_figures(result.table(), name="suggestions")
+    for caution in repeated_cautions(result):
+        st.markdown(f"Mind for all of them: {plain_markdown(caution)}")
+    once = repeated_cautions(result)
     said = list(enumerate(zip(result.suggestions, result.lines(), strict=True), start=1))
     for place, (each, line) in said[:SHOWN_AT_ONCE]:
-        _one(each, line, place)
+        _one(each, line, place, once)
     if len(said) > SHOWN_AT_ONCE:
         with st.expander(f"{len(said) - SHOWN_AT_ONCE} more"):
             for place, (each, line) in said[SHOWN_AT_ONCE:]:
-                _one(each, line, place)
+                _one(each, line, place, once)
+
+
+def repeated_cautions(result: AdviceResult) -> tuple[str, ...]:
+    """Cautions that every suggestion would repeat, where there are several."""
+    first, *others = result.suggestions
+    return tuple(
+        caution
+        for caution in first.cautions
+        if others and all(caution in each.cautions for each in others)
+    )
 
 
 def rules(result: AdviceResult) -> None:
@@ -118,23 +133,26 @@ def doubts(result: AdviceResult) -> None:
             st.markdown(plain_markdown(note))
 
 
-def _one(each: Suggestion, line: str, place: int) -> None:
+def _one(each: Suggestion, line: str, place: int, said_once: Sequence[str]) -> None:
     st.markdown(f"**{place}.** {plain_markdown(line)}")
-    if each.cautions:
+    own = [caution for caution in each.cautions if caution not in said_once]
+    if own:
+        st.markdown("\n".join(f"    - Mind: {plain_markdown(caution)}" for caution in own))
+    if each.trial is None:
+        return
+    if each.trial.too_long:
+        st.caption(plain_markdown(each.trial.finding()))
+        return
+    with st.popover(f"A fair trial of suggestion {place}"):
+        st.markdown(plain_markdown(each.trial.finding()))
         st.markdown(
-            "\n".join(f"    - Mind: {plain_markdown(caution)}" for caution in each.cautions)
-        )
-    if each.trial is not None:
-        with st.popover(f"A fair trial of suggestion {place}"):
-            st.markdown(plain_markdown(each.trial.finding()))
-            st.markdown(
-                "\n".join(
-                    f"{number}. {plain_markdown(step)}"
-                    for number, step in enumerate(each.trial.instructions, start=1)
-                )
+            "\n".join(
+                f"{number}. {plain_markdown(step)}"
+                for number, step in enumerate(each.trial.instructions, start=1)
             )
-            for note in each.trial.notes:
-                st.caption(plain_markdown(note))
+        )
+        for note in each.trial.notes:
+            st.caption(plain_markdown(note))
 
 
 def _choice(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboards.showing import plain_markdown, show_figure
-from dashboards.tables import Cell, Heading, table
+from dashboards.tables import Cell, Heading, download_figures, table
 from logbook.analysis.suppliers import SupplierRow, SuppliersResult
 from logbook.charts import suppliers as drawing
 from logbook.short_figures import ABSENT, interval_short, money_short, rate_short
@@ -30,6 +30,8 @@ def answer(result: SuppliersResult) -> None:
 
 def differences(result: SuppliersResult) -> None:
     """Draw the intervals."""
+    if result.kind.measure == "pieces":
+        st.caption("A point is one piece in 100: one point above is one more defective in 100.")
     if any(row.check is not None and row.check.jobs for row in result.suppliers):
         show_figure(drawing.draw, result, key="suppliers")
     for warning in result.pressing:
@@ -58,6 +60,7 @@ def by_supplier(result: SuppliersResult) -> None:
         [_row(result, row) for row in result.suppliers],
         caption="Suppliers side by side",
     )
+    download_figures(result.table(), name=f"suppliers-{result.kind.name}")
 
 
 def evidence(result: SuppliersResult) -> None:

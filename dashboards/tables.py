@@ -1,4 +1,7 @@
-"""Tables as plain HTML: read by screen readers, wrapped on phones, every text escaped."""
+"""Tables as plain HTML: read by screen readers, wrapped on phones, every text escaped.
+
+What a table shows can be downloaded with every digit, for a spreadsheet.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
+import polars as pl
 import streamlit as st
+
+from logbook.answers.exporting import guarded
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +45,18 @@ def table(
         f'<div class="table" tabindex="0" role="region" aria-label="{escape(caption)}">'
         f"<table><caption>{escape(caption)}</caption><thead><tr>{head}</tr></thead>"
         f"<tbody>{body}</tbody></table></div><style>{RULES}</style>"
+    )
+
+
+def download_figures(frame: pl.DataFrame, *, name: str) -> None:
+    """Offer the figures behind a table as CSV; ``name`` is that of the file, without its ending."""
+    st.download_button(
+        "Download the figures (CSV)",
+        # The mark at the start tells spreadsheets that letters with accents follow.
+        guarded(frame).write_csv(include_bom=True).encode(),
+        file_name=f"{name}.csv",
+        mime="text/csv",
+        key=f"csv-{name}",
     )
 
 

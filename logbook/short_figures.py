@@ -11,10 +11,12 @@ ABSENT = "–"
 
 
 def rate_short(measure: Literal["pieces", "events"], rate: float) -> str:
-    """Say a rate: ``3.4 %``, ``3.1 /100k`` or a dash."""
+    """Say a rate: ``3.4 %``, ``3.1 in 100,000`` (stitches) or a dash."""
     if not math.isfinite(rate):
         return ABSENT
-    return rate_only(measure, rate).replace(f" per {PER_STITCHES:,} stitches", " /100k")
+    return rate_only(measure, rate).replace(
+        f" per {PER_STITCHES:,} stitches", f" in {PER_STITCHES:,}"
+    )
 
 
 def interval_short(measure: Literal["pieces", "events"], interval: tuple[float, float]) -> str:
@@ -29,9 +31,9 @@ def count_short(
     count: float,
     exposure: float,
     *,
-    millions: str = "M stitches",
+    millions: str = "million stitches",
 ) -> str:
-    """Say what was counted in what: ``41 of 1,204``, ``17 in 0.54 M stitches``."""
+    """Say what was counted in what: ``41 of 1,204``, ``17 in 0.54 million stitches``."""
     if measure == "pieces":
         return f"{number(count)} of {number(exposure)}"
     return f"{number(count)} in {exposure / 1e6:,.2f} {millions}"

@@ -140,6 +140,17 @@ def json_number(x: float | None) -> float | None:
     return float(x)
 
 
+def json_interval(interval: tuple[float, float]) -> list[float] | None:
+    """Return both bounds as plain floats, or None where one of them cannot be said."""
+    lower, upper = interval
+    return [float(lower), float(upper)] if math.isfinite(lower) and math.isfinite(upper) else None
+
+
+def in_hundred(chance: float) -> str:
+    """Say a chance: ``87 in 100``; never certain, and rounded down so as to promise no more."""
+    return f"{math.floor(100 * min(max(chance, 0.01), 0.99) + 1e-9)} in 100"
+
+
 def _ratio(ratio: float) -> str:
     """Two decimals below 2, where they matter; from below it, never rounded to 1."""
     if ratio < 0.01:

@@ -124,20 +124,21 @@ def advise(
     )
     attributes = attributes_of(fabric, shop)
     rates = {each.kind.name: each for each in fitted}
+    suggestions = tuple(
+        _suggestion(each, best, job, attributes, like, pooled, rates) for each in best.chosen
+    )
     return AdviceResult(
         job=job,
         expected_rate=best.now.rate,
         interval=best.now.rate_interval,
         runs=best.now.support.runs,
         pieces=best.now.support.pieces,
-        suggestions=tuple(
-            _suggestion(each, best, job, attributes, like, pooled, rates) for each in best.chosen
-        ),
+        suggestions=suggestions,
         candidates=len(best.weighed),
         rules=rules_here(job, attributes, best),
         level=level,
         currency=shop.currency,
-        notes=_notes(job, pooled, fitted, losses, shop),
+        notes=(*_notes(job, pooled, fitted, losses, shop), *_prices_lacking(suggestions)),
     )
 
 
@@ -216,7 +217,22 @@ def _suggestion(
             if each.evidence != "strong" and predicted.saving > 0
             else None
         ),
+        uncounted=(
+            *(() if each.price_known else ("the price of backing",)),
+            *(() if each.topping_price_known else _films(changes)),
+        ),
     )
+
+
+def _prices_lacking(suggestions: Sequence[Suggestion]) -> tuple[str, ...]:
+    if not any(each.uncounted for each in suggestions):
+        return ()
+    return ("Prices that are not known are written on the page Materials, or in shop.toml.",)
+
+
+def _films(changes: Mapping[str, str | None]) -> tuple[str, ...]:
+    film = changes.get("topping")
+    return () if film in (None, "none") else ("the price of the film",)
 
 
 def _unpriced(job: Job, changes: Mapping[str, str | None]) -> str:
@@ -225,10 +241,7 @@ def _unpriced(job: Job, changes: Mapping[str, str | None]) -> str:
     supplier = after.get("backing_supplier")
     named = "what is used now" if after.get("backing") == "none" else f"{supplier}'s {backing}"
     other = "" if after.get("backing") == "none" else ", or of what is used now,"
-    return (
-        f"The price of {named}{other} is not known (write it on the page Materials, or in "
-        "shop.toml): the saving leaves backing out."
-    )
+    return f"The price of {named}{other} is not known: the saving leaves backing out."
 
 
 def _trial(each: Weighed, best: Ranked, job: Job, fitted: Mapping[str, Fitted]) -> TrialPlan:

@@ -11,7 +11,7 @@ from logbook.advice.ranking import Ranked, Weighed
 from logbook.advice.sentences import like_runs
 from logbook.advice.suggestion import changes_between, changes_said
 from logbook.vocabulary.rules import RULES_OF_THUMB, RuleOfThumb
-from logbook.wording import number, percent
+from logbook.wording import in_hundred, number, percent
 
 _OF_THE_JOB = {
     "fabric",
@@ -107,12 +107,12 @@ def _record(rule: RuleOfThumb, job: Job, weighed: Sequence[Weighed]) -> str:
     )
     return (
         f"The shop's record {verdict}: with {changes}, {percent(predicted.rate)} of pieces would "
-        f"have a defect instead of {percent(predicted.rate + predicted.saving)} (chance that "
-        f"this is fewer: {percent(chance, 0)}; {number(predicted.support.pieces)} pieces in "
+        f"have a defect instead of {percent(predicted.rate + predicted.saving)} "
+        f"({in_hundred(chance)} that this is fewer; {number(predicted.support.pieces)} pieces in "
         f"{like_runs(predicted.support.runs)})."
         if rule.expects
         else f"With {changes} instead, {percent(predicted.rate)} of pieces would have a defect, "
-        f"not {percent(predicted.rate + predicted.saving)} (chance that this is fewer: "
-        f"{percent(chance, 0)}; {number(predicted.support.pieces)} pieces in "
+        f"not {percent(predicted.rate + predicted.saving)} ({in_hundred(chance)} that this is "
+        f"fewer; {number(predicted.support.pieces)} pieces in "
         f"{like_runs(predicted.support.runs)})."
     )

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from logbook.advice.suggestion import in_sentence, level_said
 from logbook.fairness.predictions import STRONG
 from logbook.vocabulary.levels import factor_label
-from logbook.wording import money, number, percent, percent_interval
+from logbook.wording import in_hundred, money, number, percent, percent_interval
 
 if TYPE_CHECKING:
     from logbook.advice.result import AdviceResult
@@ -53,6 +52,7 @@ def _best(result: AdviceResult) -> str:
         )
         return (
             f"For {job}, change {best.words()}: {_saving(result, best)} ({_weight(result, best)})."
+            f"{_uncounted(best)}"
         )
     if result.suggestions:
         return (
@@ -68,6 +68,13 @@ def _best(result: AdviceResult) -> str:
         f"For {job}, the record cannot suggest a change: no other setup has 5 runs, 150 pieces "
         "and 2 designs on like jobs."
     )
+
+
+def _uncounted(each: Suggestion) -> str:
+    """Say beside the promise which material it leaves out; the caution says how to mend that."""
+    if not each.uncounted:
+        return ""
+    return f" Not counted in that: {' and '.join(each.uncounted)}, as no price is known."
 
 
 def line(result: AdviceResult, each: Suggestion) -> str:
@@ -94,10 +101,8 @@ def _saving(result: AdviceResult, each: Suggestion) -> str:
 
 
 def _weight(result: AdviceResult, each: Suggestion) -> str:
-    chance = min(max(each.chance_better, 0.01), 0.99)
-    # Rounded down: 0.897 is not yet the 90 in 100 of strong evidence.
-    said = f"{_EVIDENCE[each.evidence]}, {math.floor(100 * chance + 1e-9)} in 100 that it is better"
-    if chance >= STRONG and each.evidence != "strong" and not result.job.unseen:
+    said = f"{_EVIDENCE[each.evidence]}, {in_hundred(each.chance_better)} that it is better"
+    if each.chance_better >= STRONG and each.evidence != "strong" and not result.job.unseen:
         return f"{said}, but together no surer than the less sure of the two alone"
     return said
 

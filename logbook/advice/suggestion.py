@@ -75,6 +75,8 @@ class Suggestion:
         What it does to each kind.
     cautions
         What to mind.
+    uncounted
+        Materials that the saving leaves out, as their price is not known.
     trial
         A fair trial of it; None where the record is strong enough.
     """
@@ -94,6 +96,7 @@ class Suggestion:
     by_kind: tuple[KindEffect, ...]
     cautions: tuple[str, ...]
     trial: TrialPlan | None
+    uncounted: tuple[str, ...] = ()
 
     def words(self) -> str:
         """Say the changes: ``topping from … to … and hooping from … to …``."""
@@ -124,6 +127,7 @@ class Suggestion:
                 for each in self.by_kind
             ],
             "cautions": list(self.cautions),
+            "uncounted": list(self.uncounted),
             "trial": None if self.trial is None else self.trial.as_json(),
         }
 

@@ -21,6 +21,8 @@ OF_A_LOT = frozenset(
     for column in ("backing", "weight_band", "backing_shade", "backing_supplier")
 )
 """Whoever changes one of these sews with other lots of backing."""
+MOST_PIECES = 20_000
+"""A trial of more pieces than this costs more than it can tell."""
 MOST_LOTS = 12
 """More lots of a backing than this nobody waits for."""
 
@@ -66,8 +68,19 @@ class TrialPlan:
         """Pieces of the whole trial, both arms."""
         return 2 * self.pairs * self.pieces_per_arm
 
+    @property
+    def too_long(self) -> bool:
+        """Whether it is not worth sewing."""
+        return self.pieces > MOST_PIECES
+
     def finding(self) -> str:
         """Say in a sentence what it takes and what it can find."""
+        if self.too_long:
+            return (
+                f"A trial would be too long to be worth it: to show a fall of "
+                f"{points(self.smallest_difference)} from {percent(self.rate_now)} takes more than "
+                f"{number(MOST_PIECES)} pieces. Decide on the record, or leave the setup as it is."
+            )
         return (
             f"{_of(self.pairs, 'pair')} of {_of(self.pieces_per_arm, 'piece')} as now and "
             f"{number(self.pieces_per_arm)} changed ({number(self.pieces)} in all) show a fall "
@@ -82,6 +95,7 @@ class TrialPlan:
             "pieces_per_arm": self.pieces_per_arm,
             "pairs": self.pairs,
             "pieces": self.pieces,
+            "too_long": self.too_long,
             "power": self.power,
             "alpha": self.alpha,
             "smallest_difference": self.smallest_difference,

@@ -59,11 +59,16 @@ def export_runs(store: Store, path: Path, *, window: Window | None = None) -> in
     return runs.height
 
 
+def guarded(frame: pl.DataFrame) -> pl.DataFrame:
+    """The same with an apostrophe before text that a spreadsheet would work out as a formula."""
+    return frame.with_columns(pl.col(pl.String).str.replace(_RISKY_START, "'$1"))
+
+
 def _write(runs: pl.DataFrame, path: Path, ending: str) -> None:
     if ending == ".parquet":
         runs.write_parquet(path)
         return
-    harmless = runs.with_columns(pl.col(pl.String).str.replace(_RISKY_START, "'$1"))
+    harmless = guarded(runs)
     if ending == ".csv":
         harmless.write_csv(path, include_bom=True, datetime_format="%Y-%m-%dT%H:%M:%S%.6f")
     else:

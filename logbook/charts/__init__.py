@@ -4,12 +4,22 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from logbook.charts import advice, control, design, factors, pareto, prices, suppliers
+from logbook.charts import (
+    advice,
+    control,
+    design,
+    factor_curves,
+    factors,
+    pareto,
+    prices,
+    suppliers,
+)
 
 CHARTS: tuple[ModuleType, ...] = (
     advice,
     control,
     design,
+    factor_curves,
     factors,
     pareto,
     prices,

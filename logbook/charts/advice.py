@@ -11,7 +11,7 @@ from logbook.charts.theme import dressed, palette, plain_text
 from logbook.wording import money, number, percent
 
 ROW, AROUND = 64, 150
-WRAPPED_AT = 34
+WRAPPED_AT = 24
 
 
 def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
@@ -60,12 +60,13 @@ def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
         hovertemplate="%{text}<extra></extra>",
         showlegend=False,
     )
-    title = "Saved per 100 pieces"
+    title = f"{result.currency} saved per 100 pieces"
     dressed(figure, title=title, dark=dark, height=AROUND + ROW * max(len(shown), 1))
     figure.update_xaxes(
-        title={"text": f"← costs more · {result.currency} · saves →"}, showgrid=True
+        title={"text": "← costs more · saves →", "font": {"size": 12}}, showgrid=True
     )
     figure.update_yaxes(autorange="reversed", type="category", automargin=True)
+    figure.update_layout(title={"x": 0.02, "xref": "container"})
     return figure
 
 

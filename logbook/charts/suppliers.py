@@ -27,7 +27,7 @@ def draw(result: SuppliersResult, *, dark: bool = False) -> go.Figure:
     Returns
     -------
     plotly.graph_objects.Figure
-        Percentage points, or events per 100,000 stitches; left is fewer defects.
+        In 100 pieces, or in 100,000 stitches; left is fewer defects.
     """
     colours = palette(dark=dark)
     scale = 100.0 if result.kind.measure == "pieces" else float(PER_STITCHES)
@@ -43,15 +43,18 @@ def draw(result: SuppliersResult, *, dark: bool = False) -> go.Figure:
         )
     for crude in (True, False):
         _intervals(figure, compared, scale, crude=crude, dark=dark)
-    title = f"{result.kind.label}: difference to {plain_text(str(result.reference))}"
+    unit = "in 100 pieces" if scale == 100.0 else f"in {PER_STITCHES:,} stitches"
+    title = (
+        f"{result.kind.label}: more or fewer than<br>{plain_text(str(result.reference))}, {unit}"
+    )
     dressed(figure, title=title, dark=dark, height=170 + 60 * max(len(compared), 1))
-    unit = "percentage points" if scale == 100.0 else f"per {PER_STITCHES:,} stitches"
-    figure.update_xaxes(title={"text": f"← fewer · {unit} · more →"}, showgrid=True)
+    figure.update_xaxes(title={"text": "← fewer · more →", "font": {"size": 12}}, showgrid=True)
     figure.update_yaxes(autorange="reversed", type="category")
     figure.update_layout(
         showlegend=True,
         legend={"orientation": "h", "x": 0, "y": -0.02, "yref": "container", "yanchor": "bottom"},
-        margin={"b": 96},
+        title={"x": 0.02, "xref": "container"},
+        margin={"t": 76, "b": 96},
     )
     return figure
 

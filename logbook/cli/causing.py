@@ -99,7 +99,7 @@ def _curve(result: FactorsResult, curve: FairCurve) -> Table:
     for point in curve.points:
         table.add_row(
             Text(level_label(curve.factor, point.level)),
-            count_short(measure, point.count, point.exposure, millions="M st."),
+            count_short(measure, point.count, point.exposure, millions="million"),
             rate_short(measure, point.rate),
             interval_short(measure, point.interval),
             Text("█" * max(round(point.rate / top * BAR_WIDTH), 1), style="cyan"),

@@ -81,7 +81,7 @@ def _row(each: Defect) -> list[str | Text]:
     style = "yellow" if judged.watch else STYLES[judged.verdict]
     return [
         judged.kind.label,
-        count_short(measure, judged.count, judged.exposure, millions="M st."),
+        count_short(measure, judged.count, judged.exposure, millions="million"),
         rate_short(measure, judged.rate),
         interval_short(measure, judged.interval),
         rate_short(measure, judged.rate_before),

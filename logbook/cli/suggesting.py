@@ -46,7 +46,8 @@ def show_advice(screen: Console, result: AdviceResult, shop: Shop) -> None:
         for caution in each.cautions:
             screen.print(Padding(Text(f"Mind: {caution}", style="yellow"), (0, 0, 0, 3)))
         if each.trial is not None:
-            said = " ".join((each.trial.finding(), *each.trial.notes))
+            notes = () if each.trial.too_long else each.trial.notes
+            said = " ".join((each.trial.finding(), *notes))
             screen.print(Padding(Text(f"Trial: {said}"), (0, 0, 0, 3)))
     if result.rules:
         screen.print()

@@ -112,3 +112,16 @@ def test_ratios_are_said_in_two_figures_or_so(ratio, said):
 def test_an_interval_of_ratios_has_both_ends():
     assert wording.times_interval((0.997, 1.874)) == "0.997 to 1.87"
     assert wording.times_interval((math.nan, 2.0)) == "not known"
+
+
+def test_a_chance_is_never_certain_and_never_rounded_up() -> None:
+    assert wording.in_hundred(0.897) == "89 in 100"
+    assert wording.in_hundred(0.9) == "90 in 100"
+    assert wording.in_hundred(1.0) == "99 in 100"
+    assert wording.in_hundred(0.0) == "1 in 100"
+
+
+def test_an_interval_with_an_end_that_cannot_be_said_is_none() -> None:
+    assert wording.json_interval((0.1, 0.2)) == [0.1, 0.2]
+    assert wording.json_interval((0.1, math.inf)) is None
+    assert wording.json_interval((math.nan, 0.2)) is None

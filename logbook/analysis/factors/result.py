@@ -10,11 +10,11 @@ from typing import Any, Literal, TypeAlias
 import polars as pl
 
 from logbook.analysis.factors import sentences
-from logbook.analysis.factors.crude import Bounds, Crude, Misled, misled_by
+from logbook.analysis.factors.crude import Crude, Misled, misled_by
 from logbook.fairness import CurvePoint, FairCurve, FairEffect, Together
 from logbook.vocabulary.defects import DefectKind
 from logbook.vocabulary.levels import factor_label, level_label
-from logbook.wording import PER_STITCHES, json_number
+from logbook.wording import PER_STITCHES, json_interval, json_number
 
 Evidence: TypeAlias = Literal["strong", "fair", "thin", "none"]
 
@@ -123,7 +123,11 @@ class FactorsResult:
 
     def finding(self) -> str:
         """Say what stands out, with its doubt and what it rests on."""
-        return sentences.finding(self)
+        return " ".join(self.headlines())
+
+    def headlines(self) -> tuple[str, ...]:
+        """The finding, one group of factors each after the first words."""
+        return sentences.headlines(self)
 
     def lines(self) -> tuple[str, ...]:
         """One sentence or two for each finding, then one for each curve that rises or falls."""
@@ -172,15 +176,15 @@ class FactorsResult:
             "runs": fair.runs,
             **self._counted(fair.exposure, fair.count),
             "crude_rate": json_number(crude.rate),
-            "crude_interval": _bounds(crude.interval),
+            "crude_interval": json_interval(crude.interval),
             "crude_ratio": json_number(crude.ratio),
-            "crude_ratio_interval": _bounds(crude.ratio_interval),
+            "crude_ratio_interval": json_interval(crude.ratio_interval),
             "crude_misleads": each.misled is not None,
             "adjusted_rate": json_number(fair.rate),
-            "adjusted_interval": _bounds(fair.rate_interval),
+            "adjusted_interval": json_interval(fair.rate_interval),
             "others_adjusted_rate": json_number(fair.others_rate),
             "ratio": json_number(fair.ratio),
-            "ratio_interval": _bounds(fair.ratio_interval),
+            "ratio_interval": json_interval(fair.ratio_interval),
             "ratio_interval_level": json_number(fair.ratio_level),
             "p_value": json_number(fair.p_value),
             "q_value": json_number(fair.q_value),
@@ -198,7 +202,7 @@ class FactorsResult:
             "points": [self._point(curve.factor, each) for each in curve.points],
             "exposure": curve.exposure,
             "per_step": json_number(curve.per_step),
-            "per_step_interval": _bounds(curve.per_step_interval),
+            "per_step_interval": json_interval(curve.per_step_interval),
             "p_value": json_number(curve.p_value),
             "left_out": list(curve.left_out),
         }
@@ -210,7 +214,7 @@ class FactorsResult:
             "runs": point.runs,
             **self._counted(point.exposure, point.count),
             "adjusted_rate": json_number(point.rate),
-            "adjusted_interval": _bounds(point.interval),
+            "adjusted_interval": json_interval(point.interval),
         }
 
     def _counted(self, exposure: float, count: int) -> dict[str, Any]:
@@ -284,8 +288,3 @@ def _together(each: Together) -> dict[str, Any]:
         "runs": each.runs,
         "says": sentences.together(each),
     }
-
-
-def _bounds(interval: Bounds) -> list[float] | None:
-    lower, upper = interval
-    return [float(lower), float(upper)] if math.isfinite(lower) and math.isfinite(upper) else None

@@ -72,22 +72,22 @@ def _ratio_doubt(each: FactorEffect) -> str:
     return _doubt(each.fair.ratio_level, times_interval(each.fair.ratio_interval))
 
 
-def finding(result: FactorsResult) -> str:
+def headlines(result: FactorsResult) -> tuple[str, ...]:
     """Say what stands out: of what is chosen, of the job, of machines and people, of judging."""
     if not result.effects:
         return (
             "No setup factor varied, or none was recorded, so there is nothing to compare: "
-            f"{count_words(result.kind.measure, result.count, result.exposure)}."
+            f"{count_words(result.kind.measure, result.count, result.exposure)}.",
         )
     groups: dict[str, list[FactorEffect]] = {head: [] for head in _HEADS}
     for each in _once(result.findings):
         groups[_group(each.fair.factor)].append(each)
     said = [f"{head}: {_directions(result, found)}." for head, found in groups.items() if found]
     if not said:
-        return _nothing(result)
+        return (_nothing(result),)
     if not groups[_CHOSEN]:
         said.insert(0, f"{_CHOSEN}: nothing stands out by more than luck.")
-    return f"{result.kind.label} on like jobs, each level against the others. {' '.join(said)}"
+    return (f"{result.kind.label} on like jobs, each level against the others.", *said)
 
 
 def _nothing(result: FactorsResult) -> str:

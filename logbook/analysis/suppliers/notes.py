@@ -91,20 +91,20 @@ def _disagreeing(result: SuppliersResult) -> list[str]:
         clear = lower > 0 or upper < 0
         if plain.clear and not clear:
             notes.append(
-                f"The plain Mantel-Haenszel check calls {row.supplier} clearly "
+                f"The plain check calls {row.supplier} clearly "
                 f"{'worse' if plain.estimate > 0 else 'better'} than {result.reference}; the fair "
                 "comparison does not, as lots, designs or machines may be behind it. Go by the "
                 "fair comparison."
             )
         elif clear and plain.clear and plain.estimate * fair.difference < 0:
             notes.append(
-                f"The plain Mantel-Haenszel check and the fair comparison point opposite ways on "
+                f"The plain check and the fair comparison point opposite ways on "
                 f"{row.supplier}: look at the runs before acting on either."
             )
         elif clear and not plain.clear:
             notes.append(
                 f"The fair comparison tells {row.supplier} from {result.reference}; the plain "
-                "Mantel-Haenszel check, which knows only fabric, backing and weight, does not."
+                "check, which knows only fabric, backing and weight, does not."
             )
     return notes
 

@@ -17,7 +17,7 @@ from logbook.analysis.suppliers.like_for_like import Bounds, Check
 from logbook.fairness import FairFigures
 from logbook.kernels.strata import RiskComparison
 from logbook.vocabulary.defects import DefectKind
-from logbook.wording import PER_STITCHES, json_number
+from logbook.wording import PER_STITCHES, json_interval, json_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +182,7 @@ class SuppliersResult:
             "supplier": row.supplier,
             **self._counted(row.counted),
             "rate": json_number(row.rate),
-            "interval": _bounds(row.interval),
+            "interval": json_interval(row.interval),
             "like_for_like": row.like_for_like,
         }
 
@@ -194,13 +194,13 @@ class SuppliersResult:
             "lots": row.lots,
             **self._counted(row.counted),
             "crude_rate": json_number(row.crude_rate),
-            "crude_interval": _bounds(row.crude_interval),
+            "crude_interval": json_interval(row.crude_interval),
             "crude_misleads": row.crude_misleads,
             "like_for_like_share": json_number(row.like_for_like_share),
             "like_for_like_rate": json_number(row.fair.rate),
-            "like_for_like_interval": _bounds(row.fair.rate_interval),
+            "like_for_like_interval": json_interval(row.fair.rate_interval),
             "difference": json_number(row.fair.difference),
-            "difference_interval": _bounds(row.fair.difference_interval),
+            "difference_interval": json_interval(row.fair.difference_interval),
             "mantel_haenszel": None if row.check is None else _mantel_haenszel(row.check),
             "verdict": row.fair.verdict,
             "pieces_needed": row.fair.pieces_needed,
@@ -208,11 +208,11 @@ class SuppliersResult:
             "lots_standard_deviation": json_number(row.fair.lots_within),
             "pieces_compared": json_number(row.fair.shared_pieces) if row.fair.known else None,
             "cost_per_good_piece": json_number(per_good_piece),
-            "cost_interval": _bounds(interval),
+            "cost_interval": json_interval(interval),
             "cost_like_for_like": math.isfinite(fair_cost.per_good_piece),
             "cost_per_good_piece_recorded": json_number(cost.per_good_piece),
             "saving_per_100_pieces": json_number(fair_cost.saving),
-            "saving_interval": _bounds(fair_cost.saving_interval),
+            "saving_interval": json_interval(fair_cost.saving_interval),
             "price_saving_per_100_pieces": json_number(fair_cost.price_saving),
             "backing_cost_per_piece": json_number(cost.backing_per_piece),
             "pieces_spoiled": json_number(cost.pieces_spoiled),
@@ -252,7 +252,7 @@ def _mantel_haenszel(check: Check) -> dict[str, Any]:
     figures: dict[str, Any] = {}
     for name in names:
         figures[name] = json_number(getattr(fit, name))
-        figures[f"{name}_interval"] = _bounds(
+        figures[f"{name}_interval"] = json_interval(
             (getattr(fit, f"{name}_lower"), getattr(fit, f"{name}_upper"))
         )
     return {
@@ -262,8 +262,3 @@ def _mantel_haenszel(check: Check) -> dict[str, Any]:
         "supplier_exposure": check.like_for_like.supplier.exposure,
         "reference_exposure": check.like_for_like.reference.exposure,
     }
-
-
-def _bounds(interval: Bounds) -> list[float] | None:
-    lower, upper = interval
-    return [float(lower), float(upper)] if math.isfinite(lower) and math.isfinite(upper) else None

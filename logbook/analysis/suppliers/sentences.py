@@ -126,7 +126,11 @@ def _plain_finding(result: SuppliersResult) -> str:
         f"{rests_on(found.supplier, result.kind.measure)}"
     )
     misled = [each.supplier for each in result.suppliers if each.crude_misleads]
-    beware = f" The crude rate of {listed(misled)} misleads: see the warnings." if misled else ""
+    beware = (
+        f" The plain rate of {listed(misled)} over all jobs misleads: see the warnings."
+        if misled
+        else ""
+    )
     return f"{said}; {_others(len(told), len(clear))}. {ONLY_A_LEAD}{beware}"
 
 
@@ -171,7 +175,7 @@ def _against(result: SuppliersResult, row: SupplierRow) -> str:
     if check is None or reference is None or check.jobs == 0:
         return (
             f"{row.supplier} cannot be compared with {reference} like for like: they share no "
-            f"fabric, backing and weight. Its crude rate: {_crude(result, row)}."
+            f"fabric, backing and weight. Over all its jobs: {_crude(result, row)}."
         )
     found = check.like_for_like
     base = f"resting on {rests_on(found.supplier, measure)} in {groups(check.jobs)}"

@@ -13,6 +13,8 @@ from logbook.wording import money, number
 if TYPE_CHECKING:
     from logbook.analysis.suppliers.result import SupplierRow, SuppliersResult
 
+MANY_TIMES = 10
+"""Nobody waits for so many times what a supplier has on record."""
 _FIRST = ("worse", "better", "no_worse")
 """What a buyer wants to hear of first: what to leave, what to take, what is a matter of price."""
 
@@ -86,6 +88,11 @@ def needed(result: SuppliersResult, row: SupplierRow) -> str:
         return (
             f" Even {MOST_REPEATS} times this record would not tell: the two may be alike, or as "
             "far apart as the interval says."
+        )
+    if pieces > MANY_TIMES * row.counted.exposure:
+        return (
+            f" More than {MANY_TIMES} times what {row.supplier} has on record would be needed to "
+            "tell: too long to wait for."
         )
     unit = "pieces inspected" if result.kind.measure == "pieces" else "stitches sewn"
     fresh = f", from about {number(lots)} new lots," if lots else ""

@@ -81,6 +81,11 @@ def test_what_was_planted_is_suggested_with_strong_evidence(result):
     assert film.evidence == "strong"
     assert film.trial is None
     assert film.expected_rate < result.expected_rate
+    # The headline does not promise what the price of the film may take back.
+    assert film.uncounted == ("the price of the film",)
+    assert result.finding().endswith(
+        " Not counted in that: the price of the film, as no price is known."
+    )
     low, high = film.saving_interval
     assert 0 < low < film.saving_per_100 < film.best_guess_per_100 < high
     alder = of(result, backing_supplier="Alder")

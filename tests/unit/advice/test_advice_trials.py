@@ -2,7 +2,7 @@ import json
 
 import pytest
 
-from logbook.advice.trials import MOST_LOTS, trial_for
+from logbook.advice.trials import MOST_LOTS, MOST_PIECES, trial_for
 from logbook.errors import KernelError
 from logbook.kernels.trials import plan
 from logbook.vocabulary.levels import factor_label
@@ -119,3 +119,12 @@ def test_in_a_sentence():
 def test_a_fall_below_nothing_is_refused():
     with pytest.raises(KernelError, match="no higher than the rate now"):
         trial(smallest_difference=0.05)
+
+
+def test_a_trial_that_nobody_would_sew_says_so_instead_of_a_count():
+    far = trial(rate_now=0.004, smallest_difference=0.001)
+    assert far.too_long
+    assert far.pieces > MOST_PIECES
+    assert far.finding().startswith("A trial would be too long to be worth it: ")
+    assert "more than 20,000 pieces" in far.finding()
+    assert not trial().too_long

@@ -137,8 +137,23 @@ def test_what_is_not_judged_is_told_what_it_takes(setups):
     assert "Not enough is on record to judge" in result.finding()
     for row in open_ones:
         assert row.fair.pieces_needed is not None
-        said = next(line for line in result.lines() if line.startswith(row.supplier))
-        assert "new lots, would tell, if the difference is as it looks now." in said
+        within = replace(row, fair=replace(row.fair, pieces_needed=1_190))
+        assert "About 1,200 more pieces inspected, from about" in needed(result, within)
+        assert "new lots, would tell, if the difference is as it looks now." in needed(
+            result, within
+        )
+
+
+def test_what_nobody_waits_for_is_not_told_in_pieces(setups):
+    few = setups.filter(pl.col("run_ref").str.slice(1).cast(pl.Int64) < 150)
+    result = compared(few, margin=0.001)
+    row = next(each for each in result.suppliers if each.fair.verdict == "not_enough_data")
+    many = round(11 * row.counted.exposure)
+    far_off = replace(row, fair=replace(row.fair, pieces_needed=many))
+    assert needed(result, far_off) == (
+        f" More than 10 times what {row.supplier} has on record would be needed to tell: too long "
+        "to wait for."
+    )
 
 
 def test_a_question_that_no_record_settles_is_not_answered_with_alike(setups):

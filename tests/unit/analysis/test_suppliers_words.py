@@ -26,7 +26,7 @@ def test_a_reversal_is_warned_of_and_the_buyer_told():
         "On the same jobs, Birch's rate of puckering is 1.0 points below Alder's (95 % interval "
         "0.08 to 1.9 points below), over 3,800 pieces inspected; that is more than the luck of "
         "counting. This plain check does not allow for lots: treat it as a lead, not a verdict. "
-        "The crude rate of Birch misleads: see the warnings."
+        "The plain rate of Birch over all jobs misleads: see the warnings."
     )
 
 

@@ -8,7 +8,7 @@ import pytest
 from fair_cells import planted
 
 from logbook.analysis.factors import FactorsResult, analyse
-from logbook.charts import factors
+from logbook.charts import factor_curves, factors
 from logbook.charts.theme import palette
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
@@ -74,7 +74,7 @@ def test_the_others_stand_at_one_on_a_logarithmic_axis(result: FactorsResult, da
 
 @THEMES
 def test_curves_are_drawn_in_order_with_their_intervals(result: FactorsResult, dark: bool) -> None:
-    figure = factors.draw(result, dark=dark)
+    figure = factor_curves.draw(result, dark=dark)
     [curve] = [curve for curve in result.curves if curve.points]
     [drawn] = [trace for trace in figure.data if trace.mode == "lines+markers"]
     scale = 100.0 if result.kind.measure == "pieces" else 100_000.0
@@ -91,6 +91,7 @@ def test_nothing_to_compare_still_draws() -> None:
         pl.lit("cut_away").alias("backing"),
         pl.lit("solid").alias("density_band"),
     )
-    figure = factors.draw(analyse(cells, kind=kind("puckering"), shop=Shop()))
-    assert isinstance(figure, go.Figure)
-    figure.to_json()
+    result = analyse(cells, kind=kind("puckering"), shop=Shop())
+    for figure in (factors.draw(result), factor_curves.draw(result)):
+        assert isinstance(figure, go.Figure)
+        figure.to_json()

@@ -29,6 +29,7 @@ from logbook.charts import (
     advice,
     control,
     design,
+    factor_curves,
     factors,
     paper,
     pareto,
@@ -164,6 +165,7 @@ def test_the_margin_is_shaded(answers: Answers, dark: bool) -> None:
 def test_every_chart_of_the_list_draws(answers: Answers) -> None:
     drawn = {
         control: answers.pieces,
+        factor_curves: answers.causes,
         factors: answers.causes,
         pareto: answers.dearest,
         suppliers: answers.compared,

@@ -25,9 +25,17 @@ def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
     service.let_go()
 
 
-def page(view: str) -> AppTest:
+def page(view: str, **asked: str) -> AppTest:
     app = AppTest.from_file(str(APP), default_timeout=SECONDS).run()
-    return app.switch_page(view).run()
+    app.switch_page(view)
+    for name, value in asked.items():
+        app.query_params[name] = value
+    return app.run()
+
+
+def address(app: AppTest) -> dict[str, str]:
+    told = dict(app.query_params)
+    return {name: value[0] if isinstance(value, list) else value for name, value in told.items()}
 
 
 @pytest.mark.parametrize("view", VIEWS)
@@ -65,3 +73,35 @@ def test_a_plan_names_the_change_its_evidence_and_a_trial(year: DuckStore) -> No
     assert "change topping from no topping to water" in headline
     assert "strong evidence" in headline
     assert any("bears it out" in each.value for each in app.markdown)
+
+
+ADDRESSES = {
+    "views/suppliers.py": {"defect": "puckering", "backing": "cut_away", "reference": "Birch"},
+    "views/factors.py": {"defect": "sinking"},
+    "views/plan_setup.py": {"fabric": "terry towel", "fabric_shade": "light", "topping": "none"},
+    "views/weekly_review.py": {"week": "2026-W30"},
+}
+
+
+@pytest.mark.parametrize("view", ADDRESSES)
+def test_a_view_that_was_sent_to_a_colleague_opens_as_it_was(year: DuckStore, view: str) -> None:
+    app = page(view, **ADDRESSES[view])
+    assert not app.exception
+    assert ADDRESSES[view].items() <= address(app).items()
+    values = {each.value for each in app.selectbox}
+    assert set(ADDRESSES[view].values()) <= values
+
+
+def test_what_is_chosen_goes_into_the_address(year: DuckStore) -> None:
+    app = page("views/suppliers.py")
+    next(each for each in app.selectbox if each.label == "Compare with").set_value("Birch").run()
+    assert not app.exception
+    assert address(app)["reference"] == "Birch"
+    headline = next(each.value for each in app.markdown if each.value.startswith("##### "))
+    assert "Birch" in headline
+
+
+def test_the_figures_behind_the_tables_can_be_downloaded(year: DuckStore) -> None:
+    app = page("views/suppliers.py", defect="puckering")
+    labels = [each.proto.label for each in app.get("download_button")]
+    assert "Download the figures (CSV)" in labels
