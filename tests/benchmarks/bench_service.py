@@ -30,7 +30,6 @@ import polars as pl
 
 from logbook.remote import reach_book
 from logbook.store import new_book, open_book
-from logbook.store.schema import MIGRATIONS
 
 sys.path[:0] = [
     str(Path(__file__).parents[1] / name) for name in ("program", "unit/store")
@@ -77,9 +76,11 @@ def main() -> None:
 
 
 def _engine(folder: Path, clients: int, seconds: float) -> float:
-    connection = duckdb.connect(str(folder / "bare.duckdb"))
-    connection.execute(MIGRATIONS[0].statements[0])
+    new_book(str(folder / "bare")).close()
+    connection = duckdb.connect(str(folder / "bare" / "logbook.duckdb"))
     one = (*many(1).row(0)[1:], "0" * 32, 1, "logged", None, "bench", datetime(2026, 11, 2))
+    columns = [*many(1).columns, "content_mark", "version", "change_what", "change_why"]
+    columns += ["source", "recorded_at"]
     waiting: queue.Queue[tuple[str, threading.Event]] = queue.Queue()
     over = threading.Event()
 
@@ -92,7 +93,7 @@ def _engine(folder: Path, clients: int, seconds: float) -> float:
             while not waiting.empty():
                 group.append(waiting.get())
             connection.execute("BEGIN")
-            with connection.appender("runs") as appender:
+            with connection.appender("runs", columns=columns) as appender:
                 appender.append_rows([(ref, *one) for ref, _ in group])
             connection.execute("COMMIT")
             for _, kept in group:
