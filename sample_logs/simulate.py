@@ -21,6 +21,7 @@ from sample_logs.documented import documented_truth
 from sample_logs.faults import write_faults
 from sample_logs.materials import shop_file
 from sample_logs.outcomes import Effects, draw_effects, draw_outcomes
+from sample_logs.places import places_file
 from sample_logs.plan import plan_runs
 from sample_logs.recording import write_down
 from sample_logs.sheets import write_sheets
@@ -70,6 +71,7 @@ def write_year(folder: Path, seed: int = SEED) -> list[Path]:
     lists = (
         ("shop.toml", shop_file()),
         ("materials.json", shelf_file(year.lots)),
+        ("places.json", places_file(year.sheet, seed)),
         ("truth.json", truth + "\n"),
     )
     for name, text in lists:

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 
 import sample_logs
+from logbook.answers.design_files import add_design_file
+from logbook.answers.designs import designs
+from logbook.answers.marks import DRAWER as MARKS
 from logbook.answers.materials import (
     fabrics,
     keep_fabric,
@@ -17,11 +21,15 @@ from logbook.answers.materials import (
 )
 from logbook.answers.sheets import ImportResult, Progress, import_sheets
 from logbook.errors import NoBook
+from logbook.records.marks import marks_from
 from logbook.records.materials import fabric_from, product_from, supplier_from
 from logbook.store import Store, new_book, open_book
+from sample_logs.designs import DESIGNS
 
 FAULTS = "faults.csv"
 SOURCE = "demo"
+DESIGNS_SINCE = datetime(2025, 11, 1)
+"""Before the first run of the year."""
 
 
 def sample_folder() -> Path:
@@ -69,12 +77,45 @@ def make_demo(
     except NoBook:
         store = new_book(place, settings=settings)
     try:
+        add_designs(store)
         taken = import_sheets(store, sample_sheets(), progress=progress)
         fill_shelf(store)
+        mark_places(store)
         return store, taken
     except BaseException:
         store.close()
         raise
+
+
+def add_designs(store: Store) -> None:
+    """Put the shop's own stitch files in, as if they had been sewn from its first day on."""
+    present = {each.name for each in designs(store)}
+    for drawn in DESIGNS:
+        if drawn.name not in present:
+            path = sample_folder() / "designs" / drawn.file_name
+            add_design_file(
+                store,
+                drawn.name,
+                path.read_bytes(),
+                file_name=drawn.file_name,
+                source=SOURCE,
+                since=DESIGNS_SINCE,
+            )
+
+
+def mark_places(store: Store) -> None:
+    """Mark where the year's defects showed and its threads broke, where nothing is marked yet."""
+    if store.cards(MARKS):
+        return
+    runs = store.runs().select("run_ref", "design", "design_version")
+    of_design = {ref: (design, version) for ref, design, version in runs.iter_rows()}
+    text = (sample_folder() / "places.json").read_text(encoding="utf-8")
+    for told in json.loads(text):
+        run_ref = told["run_ref"]
+        if run_ref in of_design:
+            design, version = of_design[run_ref]
+            marks = marks_from(run_ref, design, told | {"design_version": version})
+            store.keep_card(MARKS, run_ref, marks.plain(), source=SOURCE, about=design)
 
 
 def fill_shelf(store: Store) -> None:
