@@ -9,6 +9,7 @@ from urllib.parse import quote
 
 import streamlit as st
 
+from dashboards.marks_form import can_be_marked, marks_form
 from dashboards.run_entry.change import start_changed
 from dashboards.run_entry.kept import write_draft
 from dashboards.run_entry.photos import keep_photos
@@ -71,7 +72,7 @@ def log(store: Store) -> None:
         _remember()
         keep_photos(store, logged.run_ref)
         if typed("changing_setup") and not logged.held:
-            start_changed(store, logged)
+            start_changed(logged)
 
 
 def _slipped() -> bool:
@@ -127,12 +128,24 @@ def show_logged(store: Store) -> None:
     if typed("photos_lacking") is not None:
         explain(typed("photos_lacking"))
     if typed("changing_setup"):
-        words, then, args = "Change the setup and go on", start_changed, (store, logged)
+        words, then, args = "Change the setup and go on", start_changed, (logged,)
         st.button(words, type="primary", width="stretch", on_click=then, args=args)
     else:
         words = "Log the next run"
-        st.button(words, type="primary", width="stretch", on_click=start_next, args=(store,))
+        st.button(words, type="primary", width="stretch", on_click=start_next)
+    _ask_places(store, logged)
     _ask_take_back(store, logged)
+
+
+def _ask_places(store: Store, logged: Logged) -> None:
+    """Where it showed: asked after the run is safe, so that nobody has to."""
+    found = store.runs(refs=[logged.run_ref])
+    if found.is_empty():
+        return
+    run = found.row(0, named=True)
+    if can_be_marked(store, run):
+        with st.expander("If there is time: where on the design was it?", expanded=True):
+            marks_form(store, run)
 
 
 def _say_held(logged: Logged) -> None:
