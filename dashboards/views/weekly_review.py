@@ -1,40 +1,58 @@
-"""The weekly review: runs the meeting from its headline to the page for the wall."""
+"""The weekly review: runs the meeting from its headline to this week's action."""
 
 from __future__ import annotations
 
+from html import escape
+
 import streamlit as st
 
-from dashboards import review_parts
+from dashboards import review_actions, review_parts, review_print
 from dashboards.look import heading
 from dashboards.shared import book
 from dashboards.showing import empty_book, plain_markdown, remembered, weeks_with_runs
 from logbook.answers.questions import review_charts, weekly_review
 from logbook.report import review_page
+from logbook.store import Store
 
-heading("Weekly review")
-store = book()
-weeks = weeks_with_runs(store)
-if not weeks:
-    empty_book("Once runs are logged, the week's defects are reviewed here.")
-    st.stop()
-left, right = st.columns([3, 2], vertical_alignment="bottom")
-week = left.selectbox("Week", weeks, index=remembered("week", weeks), key="week-chosen")
-st.query_params["week"] = week
-result = weekly_review(store, week=week)
-charts = review_charts(store, result)
-right.download_button(
-    "Download as one page",
-    review_page(result, charts, store.shop),
-    file_name=f"review-{week}.html",
-    mime="text/html",
-    width="stretch",
-)
-st.markdown(f"##### {plain_markdown(result.summary())}")
-review_parts.held(result)
-st.markdown(plain_markdown(result.headline))
-review_parts.how_much(result)
-review_parts.sentences(result)
-review_parts.charts(charts)
-review_parts.runs_and_actions(result)
-for note in result.notes:
-    st.caption(plain_markdown(note))
+
+def page(store: Store) -> None:
+    """Draw the meeting in its order: what happened, what to look at, what was and will be done."""
+    heading("Weekly review")
+    weeks = weeks_with_runs(store)
+    if not weeks:
+        empty_book("Once runs are logged, the week's defects are reviewed here.")
+        return
+    review_print.dress()
+    with st.container(key="screen-only-head"):
+        choosing, printing, saving = st.columns([2, 1, 1], vertical_alignment="bottom")
+        week = choosing.selectbox("Week", weeks, index=remembered("week", weeks), key="week-chosen")
+        review_parts.ways()
+    st.query_params["week"] = week
+    result = weekly_review(store, week=week)
+    charts = review_charts(store, result)
+    printed = review_page(result, charts, store.shop)
+    with printing:
+        review_print.print_button(printed)
+    saving.download_button(
+        "Save as HTML file",
+        printed,
+        file_name=f"review-{result.week}.html",
+        mime="text/html",
+        width="stretch",
+    )
+    st.html(f'<p class="print-only">{escape(store.shop.name)}, week {escape(week)}</p>')
+    st.markdown(f"##### {plain_markdown(result.summary())}")
+    review_parts.held(result)
+    st.markdown(plain_markdown(result.headline))
+    review_parts.how_much(result)
+    review_parts.changed(result)
+    review_parts.charts(charts)
+    review_parts.runs_to_look_at(result, charts)
+    review_actions.earlier(result)
+    review_parts.where_to_look(result)
+    review_actions.this_week(store, result)
+    for note in result.notes:
+        st.caption(plain_markdown(note))
+
+
+page(book())

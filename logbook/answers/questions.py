@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import polars as pl
@@ -13,7 +14,9 @@ from logbook.analysis.pareto import ParetoResult
 from logbook.analysis.review import MIX_FACTORS, ReviewData, ReviewResult, asked_window
 from logbook.analysis.suppliers import SuppliersResult
 from logbook.answers.actions import watched
+from logbook.answers.designs import designs
 from logbook.answers.materials import shop_with_materials
+from logbook.answers.small_photos import RunPhotos, small_photos
 from logbook.calendar_weeks import days_of, iso_week
 from logbook.cells import of_kind
 from logbook.errors import TooLittleData
@@ -78,6 +81,7 @@ def weekly_review(
         week_runs=store.runs(Window(since=monday, until=sunday, site=site)),
         mix={name: store.totals(by=("week", name), window=window) for name in MIX_FACTORS},
         watched=watched(store, asked, site=site),
+        designs=designs(store),
     )
     return review.analyse(data, week=asked, shop=store.shop)
 
@@ -90,6 +94,8 @@ class ReviewCharts:
     """None where the week has no defects recorded."""
     control: tuple[ControlResult, ...]
     """Any defect first, then the kinds that want a look, dearest first."""
+    photos: Mapping[str, RunPhotos] = field(default_factory=dict)
+    """Of the runs to look at, by their references."""
 
 
 def review_charts(store: Store, result: ReviewResult, *, site: str | None = None) -> ReviewCharts:
@@ -106,11 +112,20 @@ def review_charts(store: Store, result: ReviewResult, *, site: str | None = None
     return ReviewCharts(
         pareto=None if week_cells.is_empty() else pareto.analyse(week_cells, shop=store.shop),
         control=tuple(
-            control.analyse(of_kind(weekly, name), kind=kind_of(store, name), by="week")
+            _over_weeks(of_kind(weekly, name), kind_of(store, name), result.week)
             for name in (ANY.name, *asked)
             if name in present
         ),
+        photos=small_photos(store, [run.run_ref for run in result.look_at]),
     )
+
+
+def _over_weeks(cells: pl.DataFrame, kind: DefectKind, week: str) -> ControlResult:
+    """Chart a kind with the usual rate of the weeks before, as the review judges it."""
+    before = cells.filter((pl.col("exposure") > 0) & (pl.col("week") < week))["week"].unique()
+    enough = before.len() >= review.FEWEST_WEEKS
+    usual = (str(before.min()), str(before.max())) if enough else None
+    return control.analyse(cells, kind=kind, by="week", baseline=usual)
 
 
 def control_chart(

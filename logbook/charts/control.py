@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from typing import Any
+
 import plotly.graph_objects as go
 import polars as pl
 
@@ -9,6 +12,13 @@ from logbook.analysis.control import ControlResult
 from logbook.charts.theme import Palette, dressed, palette, plain_text
 from logbook.wording import PER_STITCHES, number, rate_only
 
+READING = (
+    "The dashed line is the usual rate, the tinted band the usual up and down around it (three "
+    "standard errors). A triangle that points up marks what is worse than usual, one that points "
+    "down what is better; every one is said in words."
+)
+
+LABELS_ACROSS = 6
 MARKED_POINTS = 40
 """Past so many points, small dots instead of markers."""
 
@@ -36,11 +46,18 @@ def draw(result: ControlResult, *, dark: bool = False) -> go.Figure:
     figure.add_hline(
         y=result.centre * scale,
         line={"color": colours.usual, "width": 1.5, "dash": "dash"},
-        annotation={
-            "text": f"usual {rate_only(result.kind.measure, result.centre)}",
-            "font": {"color": colours.usual, "size": 12},
-        },
-        annotation_position="top left",
+    )
+    # Above the drawing, where no point is hidden by it.
+    figure.add_annotation(
+        text=f"- - usual {rate_only(result.kind.measure, result.centre)}",
+        xref="paper",
+        yref="paper",
+        x=1,
+        y=1,
+        xanchor="right",
+        yanchor="bottom",
+        showarrow=False,
+        font={"color": colours.usual, "size": 12},
     )
     _rates(figure, points, result, colours)
     _standouts(figure, points, result, colours)
@@ -48,8 +65,24 @@ def draw(result: ControlResult, *, dark: bool = False) -> go.Figure:
     dressed(figure, title=title, dark=dark)
     unit = "% of pieces inspected" if scale == 100.0 else f"per {PER_STITCHES:,} stitches"
     figure.update_yaxes(title={"text": unit}, rangemode="tozero")
-    figure.update_xaxes(type="category", nticks=8, tickangle=0)
+    figure.update_xaxes(
+        type="category", tickangle=0, **_ticks(points["label"].to_list(), result.by)
+    )
     return figure
+
+
+def _ticks(labels: list[str], by: str) -> dict[str, Any]:
+    """Which points are named: few enough for a phone, the last among them."""
+    if by != "week":
+        return {"nticks": LABELS_ACROSS}
+    every = max(1, math.ceil(len(labels) / LABELS_ACROSS))
+    named = labels[::-1][::every][::-1]
+    years = [label[:4] for label in named]
+    said = [
+        f"{label[5:]}<br>{year}" if year != before else label[5:]
+        for label, year, before in zip(named, years, [None, *years], strict=False)
+    ]
+    return {"tickvals": named, "ticktext": said}
 
 
 def _limits(figure: go.Figure, points: pl.DataFrame, colours: Palette) -> None:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from html import escape
 from typing import Any
 
 from logbook.analysis.control import ControlResult
 from logbook.analysis.pareto import ParetoResult
-from logbook.charts.theme import LIGHT
+from logbook.charts.theme import FONT, LIGHT
 from logbook.wording import PER_STITCHES, money, number, percent, rate_only
 
-WIDTH = 720
 CONTROL_HEIGHT = 230
 LEFT, RIGHT, TOP, BOTTOM = 64, 12, 18, 30
 ROW = 24
@@ -24,8 +24,27 @@ Up = Callable[[float], float]
 Row = Mapping[str, Any]
 
 
-def control(result: ControlResult) -> str:
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What a drawing is made for: letters keep their size, so a narrow one holds fewer."""
+
+    width: int
+    labels_across: int
+
+
+PAGE = Sheet(width=720, labels_across=8)
+PHONE = Sheet(width=360, labels_across=3)
+
+
+def control(result: ControlResult, sheet: Sheet = PAGE) -> str:
     """Draw a control chart as SVG.
+
+    Parameters
+    ----------
+    result
+        The chart.
+    sheet
+        A page's width, or a phone's.
 
     Returns
     -------
@@ -42,14 +61,15 @@ def control(result: ControlResult) -> str:
     ]
     step = _step(max([*values, 1e-9]) * 1.08)
     top = float(step * math.ceil(max([*values, 1e-9]) * 1.08 / step))
-    wide = (WIDTH - LEFT - RIGHT) / max(len(rows), 1)
+    right = sheet.width - RIGHT
+    wide = (right - LEFT) / max(len(rows), 1)
     across = [LEFT + wide * (place + 0.5) for place in range(len(rows))]
 
     def up(value: float) -> float:
         return TOP + (CONTROL_HEIGHT - TOP - BOTTOM) * (1 - value / top)
 
-    parts = [*_scale(top, step, up, scale), *_limits(rows, across, wide, scale, up)]
-    parts.append(_usual(result, scale, up))
+    parts = [*_scale(top, step, up, scale, right), *_limits(rows, across, wide, scale, up)]
+    parts.append(_usual(result, scale, up, right))
     drawn = [
         (x, up(row["rate"] * scale))
         for x, row in zip(across, rows, strict=True)
@@ -63,39 +83,50 @@ def control(result: ControlResult) -> str:
         f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.6" fill="{LIGHT.thread}"/>' for x, y in drawn
     ]
     parts += _standouts(result, dict(zip((row["label"] for row in rows), across, strict=True)), up)
-    parts += _across(rows, across)
-    return _svg(f"{result.kind.label} by {result.by}", CONTROL_HEIGHT, parts)
+    parts += _across(rows, across, sheet)
+    return _svg(f"{result.kind.label} by {result.by}", sheet, CONTROL_HEIGHT, parts)
 
 
-def pareto(result: ParetoResult) -> str:
-    """Draw kinds by cost (or count) as bars in SVG, longest first."""
+def pareto(result: ParetoResult, sheet: Sheet = PAGE) -> str:
+    """Draw kinds by cost (or count) as bars in SVG, longest first.
+
+    On a phone each kind stands above its bar instead of beside it.
+    """
     by_cost = result.costed.ordered_by == "cost"
     shown = [each for each in result.costed.kinds if each.count > 0][:SHOWN]
     sizes = [each.cost if by_cost else float(each.count) for each in shown]
     longest = max([size for size in sizes if math.isfinite(size)], default=1.0) or 1.0
-    room = WIDTH - LABELS - 190
+    beside = sheet == PAGE
+    left, row = (LABELS, ROW) if beside else (0, 2 * ROW)
+    room = sheet.width - left - (190 if beside else 0)
     parts = []
     for place, (each, size) in enumerate(zip(shown, sizes, strict=True)):
-        y = 4 + place * ROW
+        y = 4 + place * row
         length = room * size / longest if math.isfinite(size) else 0.0
         said = (
             f"{money(each.cost, result.currency)} ({percent(each.share_of_cost, 0)})"
             if by_cost
             else f"{number(each.count)} ({percent(each.share_of_count, 0)})"
         )
-        parts += [
-            _text(LABELS - 8, y + 15, each.kind.label, anchor="end"),
-            f'<rect x="{LABELS}" y="{y + 2}" width="{max(length, 1):.1f}" height="{ROW - 6}" '
-            f'fill="{LIGHT.thread}"/>',
-            _text(LABELS + max(length, 1) + 8, y + 15, said),
-        ]
+        bar = y + (2 if beside else ROW - 2)
+        parts.append(
+            f'<rect x="{left}" y="{bar}" width="{max(length, 1):.1f}" height="{ROW - 6}" '
+            f'fill="{LIGHT.thread}"/>'
+        )
+        if beside:
+            parts.append(_text(LABELS - 8, y + 15, each.kind.label, anchor="end"))
+            parts.append(_text(LABELS + max(length, 1) + 8, y + 15, said))
+        else:
+            parts.append(_text(0, y + 15, each.kind.label))
+            parts.append(_text(sheet.width, y + 15, said, anchor="end"))
     title = "Cost by kind of defect" if by_cost else "How often each kind of defect came up"
-    return _svg(title, 12 + ROW * max(len(shown), 1), parts)
+    return _svg(title, sheet, 12 + row * max(len(shown), 1), parts)
 
 
-def _svg(title: str, height: int, parts: Iterable[str]) -> str:
+def _svg(title: str, sheet: Sheet, height: int, parts: Iterable[str]) -> str:
     return (
-        f'<svg viewBox="0 0 {WIDTH} {height}" role="img" xmlns="http://www.w3.org/2000/svg">'
+        f'<svg viewBox="0 0 {sheet.width} {height}" role="img" xmlns="http://www.w3.org/2000/svg" '
+        f'font-family="{escape(FONT)}">'
         f"<title>{escape(title)}</title>{''.join(parts)}</svg>"
     )
 
@@ -113,14 +144,13 @@ def _step(highest: float) -> float:
     return float(next(power * step for step in STEPS if power * step >= rough))
 
 
-def _scale(top: float, step: float, up: Up, scale: float) -> list[str]:
+def _scale(top: float, step: float, up: Up, scale: float, right: float) -> list[str]:
     unit = " %" if scale == 100.0 else ""
     parts = []
     for tick in range(round(top / step) + 1):
         y = up(tick * step)
         parts.append(
-            f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}" '
-            f'stroke="{LIGHT.rule}"/>'
+            f'<line x1="{LEFT}" x2="{right}" y1="{y:.1f}" y2="{y:.1f}" stroke="{LIGHT.rule}"/>'
         )
         parts.append(
             _text(LEFT - 6, y + 4, f"{tick * step:g}{unit}", anchor="end", colour=LIGHT.quiet)
@@ -150,13 +180,13 @@ def _limits(
     return parts
 
 
-def _usual(result: ControlResult, scale: float, up: Up) -> str:
+def _usual(result: ControlResult, scale: float, up: Up, right: float) -> str:
     y = up(result.centre * scale)
     words = f"usual {rate_only(result.kind.measure, result.centre)}"
     return (
-        f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}" '
+        f'<line x1="{LEFT}" x2="{right}" y1="{y:.1f}" y2="{y:.1f}" '
         f'stroke="{LIGHT.usual}" stroke-dasharray="6 4"/>'
-        + _text(WIDTH - RIGHT, TOP - 5, f"- - {words}", anchor="end", colour=LIGHT.usual)
+        + _text(right, TOP - 5, f"- - {words}", anchor="end", colour=LIGHT.usual)
     )
 
 
@@ -174,12 +204,12 @@ def _standouts(result: ControlResult, across: Mapping[str, float], up: Up) -> li
     return parts
 
 
-def _across(rows: Sequence[Row], across: Sequence[float]) -> list[str]:
-    every = max(1, math.ceil(len(rows) / 8))
+def _across(rows: Sequence[Row], across: Sequence[float], sheet: Sheet) -> list[str]:
+    every = max(1, math.ceil(len(rows) / sheet.labels_across))
     last = len(rows) - 1
     return [
         _text(
-            WIDTH - RIGHT if place == last else x,
+            sheet.width - RIGHT if place == last else x,
             CONTROL_HEIGHT - 10,
             str(row["label"]),
             anchor="end" if place == last else "middle",

@@ -5,11 +5,15 @@ from __future__ import annotations
 import plotly.graph_objects as go
 
 from logbook.analysis.pareto import ParetoResult
-from logbook.charts.theme import dressed, palette
+from logbook.charts.theme import dressed, palette, plain_text
 from logbook.costing import KindCost
 from logbook.wording import money, number, percent
 
 SHOWN = 10
+ROW_PIXELS = 46
+BAR = 0.4
+"""Of a row's height."""
+MARGINS = 130
 
 
 def draw(result: ParetoResult, *, dark: bool = False) -> go.Figure:
@@ -38,19 +42,30 @@ def draw(result: ParetoResult, *, dark: bool = False) -> go.Figure:
         y=[each.kind.label for each in shown],
         orientation="h",
         marker={"color": colours.thread},
+        width=BAR,
         text=[_said(each, result, by_cost=by_cost) for each in shown],
-        textposition="outside",
-        cliponaxis=False,
-        textfont={"color": colours.ink},
+        textposition="none",
         hovertemplate="%{y}: %{text}<extra></extra>",
     )
+    # Words stand above their bar, so that a phone has the whole width for both.
+    for each in shown:
+        figure.add_annotation(
+            x=0,
+            y=each.kind.label,
+            text=f"{plain_text(each.kind.label)}: {_said(each, result, by_cost=by_cost)}",
+            xanchor="left",
+            yanchor="bottom",
+            yshift=BAR * ROW_PIXELS / 2,
+            showarrow=False,
+            font={"color": colours.ink},
+        )
     title = f"What it cost, {result.currency}" if by_cost else "How often it came up"
     if len(counted) > SHOWN:
-        title += f" (the first {SHOWN} of {len(counted)} kinds)"
-    dressed(figure, title=title, dark=dark, height=96 + 34 * max(len(shown), 2))
-    # Room for the words after the longest bar.
-    figure.update_xaxes(range=[0, 1.45 * max([*sizes, 1e-9])], showgrid=True)
-    figure.update_yaxes(autorange="reversed", ticklabelstandoff=6)
+        title += f"<br>(the first {SHOWN} of {len(counted)} kinds)"
+    dressed(figure, title=title, dark=dark, height=MARGINS + ROW_PIXELS * max(len(shown), 2))
+    figure.update_layout(margin={"l": 12, "t": 64})
+    figure.update_xaxes(range=[0, 1.04 * max([*sizes, 1e-9])], showgrid=True, nticks=5)
+    figure.update_yaxes(range=[len(shown) - 0.5, -0.75], showticklabels=False)
     return figure
 
 

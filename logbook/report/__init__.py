@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
 from logbook.analysis.review import ReviewResult
+from logbook.analysis.review.decided import NOT_A_TRIAL
 from logbook.answers.questions import ReviewCharts
 from logbook.answers.whole_files import written_whole
 from logbook.charts import paper
+from logbook.charts.control import READING
 from logbook.charts.theme import LIGHT
 from logbook.shop import Shop
 from logbook.short_figures import count_short, interval_short, money_short, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 if TYPE_CHECKING:
+    from logbook.analysis.control import ControlResult
+    from logbook.analysis.pareto import ParetoResult
     from logbook.analysis.review import Defect
+    from logbook.answers.small_photos import RunPhotos
 
 __all__ = ["review_page", "write_review"]
 
@@ -46,8 +52,11 @@ def review_page(result: ReviewResult, charts: ReviewCharts, shop: Shop) -> str:
         rows=[_row(each) for each in result.rows],
         loud=[each.says for each in result.standing_out],
         apart=[each.says for each in result.kept_apart],
-        pareto=Markup(paper.pareto(charts.pareto)) if charts.pareto else None,
-        charts=[(each.finding(), Markup(paper.control(each))) for each in charts.control],
+        pareto=_pareto(charts.pareto),
+        charts=[_control(each) for each in charts.control],
+        reading=READING,
+        photos={run_ref: _photos(each) for run_ref, each in charts.photos.items()},
+        not_a_trial=NOT_A_TRIAL,
         held_caution=BROKEN_NEEDLE_HELD,
         by_cost=result.ordered_by == "cost",
     )
@@ -73,6 +82,32 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+
+
+def _pareto(result: ParetoResult | None) -> dict[str, Any] | None:
+    if result is None or not result.costed.total_count:
+        return None
+    return {
+        "words": result.finding(),
+        "wide": Markup(paper.pareto(result)),
+        "narrow": Markup(paper.pareto(result, paper.PHONE)),
+    }
+
+
+def _control(result: ControlResult) -> dict[str, Any]:
+    return {
+        "words": result.finding(),
+        "wide": Markup(paper.control(result)),
+        "narrow": Markup(paper.control(result, paper.PHONE)),
+        "signals": result.further_signals(),
+    }
+
+
+def _photos(photos: RunPhotos) -> dict[str, Any]:
+    return {
+        "shown": [b64encode(each).decode() for each in photos.shown],
+        "rest": photos.others_words,
+    }
 
 
 def _row(defect: Defect) -> dict[str, str]:

@@ -7,8 +7,9 @@ from typing import Literal, TypeAlias
 import numpy as np
 import polars as pl
 
-from logbook.analysis.control.result import By, ControlResult, Drawn, Signal
+from logbook.analysis.control.result import By, ControlResult, Drawn
 from logbook.analysis.control.signals import notes_of, signals_of
+from logbook.analysis.control.stretches import Signal
 from logbook.cells import pool
 from logbook.errors import AnalysisError, TooLittleData
 from logbook.kernels import counted, limits

@@ -7,13 +7,13 @@ from typing import Any, Literal, TypeAlias
 
 import polars as pl
 
+from logbook.analysis.control.stretches import Signal, told_together
 from logbook.kernels.limits import OverDispersion
 from logbook.vocabulary.defects import DefectKind
 from logbook.wording import PER_STITCHES, json_number, number, rate_words
 
 By: TypeAlias = Literal["run", "day", "week", "month"]
 Drawn: TypeAlias = Literal["plain", "laney"]
-Direction: TypeAlias = Literal["above", "below"]
 
 _CHART = {
     ("pieces", "plain"): "p",
@@ -26,16 +26,6 @@ _CHART = {
 def periods(number_of: int, by: By) -> str:
     """Say how many points: ``1 week``, ``26 weeks``."""
     return f"{number(number_of)} {by}{'' if number_of == 1 else 's'}"
-
-
-@dataclass(frozen=True, slots=True)
-class Signal:
-    """One rule that one point completes, and the sentence for it."""
-
-    label: str
-    rule: str
-    direction: Direction
-    says: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,6 +109,12 @@ class ControlResult:
         return f"{usual}{wider}. {periods(len(labels), self.by)} {verb} out; the latest: " + (
             self.signals[-1].says
         )
+
+    def further_signals(self) -> tuple[str, ...]:
+        """What stands out besides the latest, newest first, stretches told as one."""
+        told = told_together(self.signals, self.points["label"].to_list(), self.by)
+        latest = self.signals[-1].says if self.signals else ""
+        return tuple(says for says in reversed(told) if says != latest)
 
     def as_json(self) -> dict[str, Any]:
         """Answer the ``chart`` object, with more beside."""

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from logbook.analysis.control.result import By, Direction, Drawn, Signal, periods
+from logbook.analysis.control.result import By, Drawn, periods
+from logbook.analysis.control.stretches import Direction, Signal
 from logbook.kernels.limits import ControlChart
 from logbook.vocabulary.defects import DefectKind
 from logbook.wording import count_words, rate_only

@@ -11,9 +11,10 @@ from logbook.analysis.review.actions import actions_for, cautions_for
 from logbook.analysis.review.data import MIX_FACTORS, ReviewData, asked_window
 from logbook.analysis.review.decided import Decided, Outcome, Watched, decided
 from logbook.analysis.review.headline import dates_words, headline, notes
-from logbook.analysis.review.judging import Judged, judged_together
+from logbook.analysis.review.judging import FEWEST_WEEKS, Judged, judged_together
 from logbook.analysis.review.losses import week_losses
 from logbook.analysis.review.mix import setup_changes
+from logbook.analysis.review.new_files import file_changes
 from logbook.analysis.review.result import Defect, ReviewResult
 from logbook.analysis.review.runs import held_runs, runs_to_look_at
 from logbook.analysis.review.sentences import kind_sentence
@@ -23,6 +24,7 @@ from logbook.shop import Shop
 from logbook.vocabulary.defects import ANY
 
 __all__ = [
+    "FEWEST_WEEKS",
     "MIX_FACTORS",
     "QUESTION",
     "Decided",
@@ -93,7 +95,10 @@ def analyse(data: ReviewData, *, week: str, shop: Shop) -> ReviewResult:
         ordered_by=money.ordered_by,
         currency=shop.currency,
         losses=losses,
-        changed=setup_changes(data.mix, week),
+        changed=(
+            *file_changes(data.designs, data.week_runs, week),
+            *setup_changes(data.mix, week),
+        ),
         look_at=look_at,
         held=held,
         actions=actions,

@@ -10,6 +10,7 @@ import polars as pl
 
 from logbook.analysis.review.decided import Watched
 from logbook.calendar_weeks import days_of, weeks_before
+from logbook.records.designs import Design
 
 WEEKS_BEFORE = 12
 """The rate before pools so many weeks."""
@@ -54,6 +55,8 @@ class ReviewData:
         may be left out.
     watched
         What was decided by this week and still concerns it, each with its cells.
+    designs
+        The shop's designs with the stitch files sewn of each.
 
     Weeks without runs are absent from the frames; the order of rows does not matter.
     """
@@ -63,6 +66,7 @@ class ReviewData:
     week_runs: pl.DataFrame
     mix: Mapping[str, pl.DataFrame]
     watched: tuple[Watched, ...] = ()
+    designs: tuple[Design, ...] = ()
 
 
 def asked_window(week: str) -> tuple[date, date]:

@@ -99,12 +99,17 @@ class Decided:
         return self.kept.action
 
     @property
-    def says(self) -> str:
-        """The action in one sentence: what, by whom, about what."""
+    def details(self) -> str:
+        """By whom, about what and when decided, to follow what is to be done."""
         action = self.action
         by = f", by {action.by}" if action.by else ""
         about = f" ({self.about})" if self.about else ""
-        return f"{action.what}{by}{about}"
+        return f"{by}{about}, decided in week {action.decided}"
+
+    @property
+    def says(self) -> str:
+        """The action in one line: what, by whom, about what, and when it was decided."""
+        return f"{self.action.what}{self.details}"
 
     @property
     def result(self) -> str:

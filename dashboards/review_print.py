@@ -1,0 +1,102 @@
+"""The review on paper: a button that prints the page that is also the file, and print styles."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from logbook.charts.theme import LIGHT, Palette
+
+CSS = """
+button {
+  width: 100%; min-height: 48px; cursor: pointer; font: inherit; font-size: 1rem;
+  color: var(--st-text-color); background: transparent;
+  border: 1px solid var(--st-border-color); border-radius: var(--st-button-radius);
+}
+button:hover { border-color: var(--st-primary-color); color: var(--st-primary-color); }
+button:focus-visible { outline: 3px solid var(--st-primary-color); }
+iframe { position: absolute; width: 0; height: 0; border: 0; visibility: hidden; }
+"""
+
+HTML = '<button type="button">Print</button>'
+
+JS = """
+export default function (component) {
+  const { data, parentElement } = component;
+  const button = parentElement.querySelector('button');
+  button.onclick = () => {
+    parentElement.querySelectorAll('iframe').forEach((each) => each.remove());
+    const frame = document.createElement('iframe');
+    frame.title = 'The review as it is printed';
+    frame.srcdoc = data.page;
+    frame.onload = () => {
+      frame.contentWindow.focus();
+      frame.contentWindow.print();
+    };
+    parentElement.appendChild(frame);
+  };
+}
+"""
+
+_PRINT = st.components.v2.component("print_the_review", html=HTML, css=CSS, js=JS)
+
+
+def print_button(page: str) -> None:
+    """Offer to print a page of ours, which is the same as the file.
+
+    Parameters
+    ----------
+    page
+        A whole HTML page without scripts.
+    """
+    _PRINT(data={"page": page}, key="print-the-review")
+
+
+def dress() -> None:
+    """Let the page as it stands print well too: no menu, no fields, black on white."""
+    names = " ".join(f"--{name}: {getattr(LIGHT, name)};" for name in Palette.__dataclass_fields__)
+    st.html(f"<style>{RULES.replace('LIGHT_NAMES', names)}</style>")
+
+
+RULES = """
+.print-only { display: none; }
+.print-only img { width: 100%; height: auto; }
+.ways { display: flex; flex-wrap: wrap; gap: 0 1.2rem; }
+.ways a { display: inline-flex; align-items: center; min-height: 48px; color: var(--thread); }
+.lines { border-bottom: 1px solid var(--quiet); height: 2rem; }
+.runs-to-look-at { margin: 0; padding-left: 1.25rem; }
+.runs-to-look-at li { margin: 0.4rem 0; }
+.runs-to-look-at a { display: inline-block; padding: 0.3rem 0; font-weight: 650;
+  color: var(--thread); }
+.photos { display: flex; flex-wrap: wrap; gap: 0.5rem; align-items: end; margin: 0.3rem 0 0.6rem; }
+.photos img { height: auto; max-height: 9rem; max-width: min(47%, 14rem);
+  border: 1px solid var(--rule); border-radius: 4px; }
+.photos span { color: var(--quiet); }
+@page { size: A4; margin: 14mm 13mm; }
+@media print {
+  :root { LIGHT_NAMES --paper: #ffffff; }
+  header, .st-key-pages, [class*="st-key-screen-only"],
+  [data-testid="stToolbar"], [data-testid="stStatusWidget"] { display: none !important; }
+  .print-only { display: block; }
+  html, body, #root, .stApp, .stApp > div, [data-testid="stAppViewContainer"],
+  [data-testid="stMain"], [data-testid="stMainBlockContainer"] {
+    position: static !important; overflow: visible !important; height: auto !important;
+    min-height: 0 !important; max-width: none !important; padding: 0 !important;
+    background: #ffffff !important; display: block !important;
+  }
+  .stApp, .stApp :is(p, li, h1, h2, h3, h4, h5, span, td, th, a, div) {
+    color: #000000 !important; -webkit-print-color-adjust: exact; print-color-adjust: exact;
+  }
+  .stApp .table :is(td, th).alarm { color: var(--alarm) !important; }
+  .stApp .table :is(td, th).relief { color: var(--relief) !important; }
+  html { font-size: 12.5px !important; }
+  h1, h2, h3, h4, h5 { break-after: avoid; }
+  li, tr, [class*="st-key-chart-block"], .print-only, [data-testid="stAlert"] {
+    break-inside: avoid;
+  }
+  .table { overflow: visible; }
+  .table table { font-size: 8.2pt; }
+  .table :is(th, td) { padding: 0.18rem 0.7rem 0.18rem 0; }
+  .table tbody :is(th, td):is(:first-child, :nth-child(6)) { white-space: nowrap; }
+  .table thead th { white-space: normal !important; }
+}
+"""

@@ -1,0 +1,220 @@
+"""The weekly review page runs the meeting: empty book, one run, a small shop, the sample year."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from datetime import date
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import pytest
+import streamlit as st
+from small_shop import SCRIPT, WEEK, small_book
+from streamlit.testing.v1 import AppTest
+
+from logbook import service
+from logbook.answers.actions import actions, end_action, write_action
+from logbook.answers.demo import make_demo
+from logbook.answers.questions import review_charts, weekly_review
+from logbook.records.actions import DecidedAction
+from logbook.report import review_page
+from logbook.service.access import Access, hold_access
+from logbook.service.passcodes import Passcode, new_rights, write_rights
+from logbook.service.sessions import begin_session, cookie_name, cookie_of
+from logbook.store.duckdb_store import DuckStore
+
+VIEW = "views/weekly_review.py"
+
+
+@pytest.fixture
+def shop(held: Callable[[DuckStore], DuckStore], tmp_path: Path) -> DuckStore:
+    return held(small_book(tmp_path / "book"))
+
+
+def drawn(app: AppTest, **address: str) -> AppTest:
+    app.run()
+    for name, value in address.items():
+        app.query_params[name] = value
+    app.switch_page(VIEW).run()
+    assert not app.exception
+    return app
+
+
+def words(app: AppTest) -> str:
+    parts = [*app.markdown, *app.info, *app.success, *app.error, *app.warning, *app.caption]
+    html = [each.body for each in app.get("html") if not each.body.startswith("<style>")]
+    headings = [each.value for each in app.subheader]
+    said = "\n".join([*(each.value for each in parts), *map(unescape, html), *headings])
+    return said.replace("\\", "")
+
+
+def field(app: AppTest, sort: str, label: str) -> Any:
+    return next(each for each in app.get(sort) if each.label.startswith(label))
+
+
+def press(app: AppTest, label: str) -> AppTest:
+    next(each for each in app.button if each.label == label).click().run()
+    assert not app.exception
+    return app
+
+
+def test_an_empty_book_says_what_will_be_here(without_runs: DuckStore, app: AppTest) -> None:
+    drawn(app)
+    assert "This book has no runs yet." in words(app)
+    assert not app.subheader
+
+
+def test_one_run_makes_a_meeting_too(with_one_run: DuckStore, app: AppTest) -> None:
+    drawn(app)
+    said = words(app)
+    assert "1 run" in said
+    assert "No action of an earlier week is written down." in said
+    assert "What will be done?" in [each.label for each in app.text_area]
+
+
+def test_an_action_is_written_down_once_and_kept(shop: DuckStore, app: AppTest) -> None:
+    drawn(app, week=WEEK)
+    field(app, "text_area", "What").set_value(f"Hoop **again** {SCRIPT}")
+    field(app, "text_input", "By whom").set_value("Ida")
+    field(app, "selectbox", "Against which defect").set_value("puckering")
+    field(app, "selectbox", "Backing supplier").set_value("Cedar")
+    press(app, "Write it down")
+    (kept,) = actions(shop)
+    assert kept.action == DecidedAction(
+        f"Hoop **again** {SCRIPT}", WEEK, by="Ida", kind="puckering", backing_supplier="Cedar"
+    )
+    said = words(app)
+    assert f"Written down: Hoop **again** {SCRIPT}" in said
+    assert "by Ida (Puckering, backing supplier Cedar)" in said
+    assert not field(app, "text_area", "What").value
+    raw = "\n".join(each.value for each in [*app.markdown, *app.success])
+    assert "**again**" not in raw
+    assert "<script" not in raw.replace("\\<", "")
+
+
+def test_what_is_refused_stays_typed(shop: DuckStore, app: AppTest) -> None:
+    drawn(app, week=WEEK)
+    field(app, "text_input", "By whom").set_value("Ida")
+    press(app, "Write it down")
+    assert "say what is to be done" in words(app)
+    assert field(app, "text_input", "By whom").value == "Ida"
+    assert actions(shop) == ()
+
+
+def test_an_action_is_ended_on_the_page(shop: DuckStore, app: AppTest) -> None:
+    write_action(shop, DecidedAction("Oil M2", "2026-W39"), source="test")
+    drawn(app, week=WEEK)
+    assert "Oil M2, decided in week 2026-W39" in words(app).replace("**", "")
+    field(app, "radio", "What became").set_value("dropped")
+    press(app, "Keep it")
+    assert "say why it was dropped" in words(app)
+    field(app, "text_input", "What is to be said").set_value("M2 was sold")
+    press(app, "Keep it")
+    (kept,) = actions(shop)
+    assert (kept.action.state, kept.action.why) == ("dropped", "M2 was sold")
+    assert "It is dropped: Oil M2" in words(app)
+    assert "Keep it" not in [each.label for each in app.button], "nothing is left open"
+
+
+def test_the_page_and_the_file_say_the_same(shop: DuckStore, app: AppTest) -> None:
+    kept = write_action(shop, DecidedAction("Oil M2", "2026-W38", kind="puckering"), source="test")
+    end_action(shop, kept, state="done", why=None, source="test", on=date(2026, 9, 25))
+    drawn(app, week=WEEK)
+    result = weekly_review(shop, week=WEEK)
+    charts = review_charts(shop, result)
+    page, file = words(app), unescape(review_page(result, charts, shop.shop))
+    said = [
+        result.summary(),
+        result.headline,
+        *(each.says for each in (*result.standing_out, *result.changed, *result.actions)),
+        *(each.finding() for each in charts.control),
+        *(says for each in charts.control for says in each.further_signals()),
+        *(run.why for run in result.look_at),
+        *(part for each in result.decided if each.outcome for part in (each.outcome.says,)),
+        *result.notes,
+        *result.cautions,
+    ]
+    assert charts.pareto is not None
+    said.append(charts.pareto.finding())
+    assert [each for each in said if each not in page] == []
+    assert [each for each in said if each not in file] == []
+    order = [each.value for each in app.subheader]
+    assert [file.index(f">{title}<") for title in order] == sorted(
+        file.index(f">{title}<") for title in order
+    )
+
+
+def test_runs_to_look_at_lead_to_their_page(shop: DuckStore, app: AppTest) -> None:
+    drawn(app, week=WEEK)
+    links = "".join(each.body for each in app.get("html"))
+    assert f'href="/runs?run={WEEK}-3%3Ci%3E"' in links
+
+
+def test_the_week_is_in_the_address(shop: DuckStore, app: AppTest) -> None:
+    drawn(app, week="2026-W38")
+    assert field(app, "selectbox", "Week").value == "2026-W38"
+    field(app, "selectbox", "Week").set_value("2026-W37").run()
+    assert app.query_params["week"] == "2026-W37"
+
+
+def test_operators_read_and_do_not_write(
+    shop: DuckStore, app: AppTest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_action(shop, DecidedAction("Oil M2", "2026-W39"), source="test")
+    access = _operators(shop, monkeypatch)
+    try:
+        drawn(app, week=WEEK)
+        said = words(app)
+        assert "Oil M2" in said
+        assert "Writing down an action is for reviewers." in said
+        assert not app.text_area
+        assert "Keep it" not in [each.label for each in app.button]
+    finally:
+        hold_access(None)
+    assert access is not None
+
+
+def _operators(store: DuckStore, monkeypatch: pytest.MonkeyPatch) -> Access:
+    """Ask for passcodes, and be signed in as an operator."""
+    rights = new_rights()
+    kept = Passcode("00", "00", 32768, 8, 1, "mark", "2026-10-05")
+    write_rights(store.folder, type(rights)(rights.key, {"operator": kept, "reviewer": kept}))
+    access = Access(store.folder)
+    hold_access(access)
+    rights = access.rights()
+    session = begin_session(rights, "operator", now=time.time())
+    cookies = {cookie_name(rights): cookie_of(rights, session)}
+
+    class Cookies:
+        def to_dict(self) -> dict[str, str]:
+            return cookies
+
+    monkeypatch.setattr(type(st.context), "cookies", property(lambda _: Cookies()))
+    return access
+
+
+@pytest.fixture(scope="module")
+def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
+    store, _ = make_demo(str(tmp_path_factory.mktemp("year") / "book"))
+    service.hold(store)
+    yield store
+    service.let_go()
+
+
+def test_a_year_is_reviewed_from_headline_to_action(year: DuckStore, app: AppTest) -> None:
+    app.default_timeout = 120
+    drawn(app)
+    assert [each.value for each in app.subheader] == [
+        "How much went wrong",
+        "More than luck, or worth watching",
+        "What changed in the setup",
+        "What cost most",
+        "Over the last weeks",
+        "Runs to look at",
+        "Came in with the goods",
+        "Last actions, and whether they worked",
+        "Where to look first (common practice)",
+        "This week's action",
+    ]
