@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards.design_pages import choosing, drawing, trouble
+from dashboards.design_pages import choosing, drawing, needles, trouble
 from dashboards.look import heading
 from dashboards.measured_designs import measured
 from dashboards.shared import book
@@ -36,6 +36,7 @@ def page(store: Store) -> None:
         placed = places_on(store, name, measuring=measured)
         drawing.measured_words(name, placed.measurement)
         drawing.versions(found)
+        needles.ask_needles(store, found)
         choosing.ask_for_file(store, name)
         trouble.places(placed, {kind.name: kind.label for kind in store.shop.kinds})
     trouble.breaks(store, name)

@@ -12,6 +12,7 @@ from sewn_blocks import stitch_file
 from streamlit.testing.v1 import AppTest
 
 from logbook.answers.design_files import add_design_file
+from logbook.answers.designs import design
 from logbook.answers.marks import keep_marks
 from logbook.answers.places import places_on
 from logbook.answers.runs import log_run
@@ -83,3 +84,25 @@ def test_the_address_names_the_design(
     assert page.selectbox[0].value == "Badge"
     page.selectbox[0].select("Anchor").run()
     assert page.query_params["design"] == "Anchor"
+
+
+def test_needles_are_kept_for_each_colour_step(
+    page: AppTest, held: Callable[[DuckStore], DuckStore], tmp_path: Path
+) -> None:
+    store = held(empty_book(tmp_path / "needles"))
+    add_design_file(store, "Anchor", stitch_file(), file_name="a.dst", source="test")
+    page.run()
+    steps = [each for each in page.number_input if each.label.startswith("Needle of step")]
+    assert [each.label for each in steps] == ["Needle of step 1", "Needle of step 2"]
+    steps[0].set_value(4)
+    keep = next(each for each in page.button if each.label == "Keep the needles")
+    keep.click().run()
+    assert any("every colour step" in each.value for each in page.error)
+    steps = [each for each in page.number_input if each.label.startswith("Needle of step")]
+    steps[0].set_value(4)
+    steps[1].set_value(7)
+    next(each for each in page.button if each.label == "Keep the needles").click().run()
+    assert not page.exception
+    found = design(store, "Anchor")
+    assert found is not None
+    assert found.newest.needles == (4, 7)
