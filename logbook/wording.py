@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from difflib import get_close_matches
 from typing import Literal
 
 PER_STITCHES = 100_000
@@ -138,6 +140,14 @@ def json_number(x: float | None) -> float | None:
     if x is None or not math.isfinite(x):
         return None
     return float(x)
+
+
+def meant_by(asked: str, known: Sequence[str]) -> str | None:
+    """Guess which known name was meant: one that is nearly alike, else one that holds it."""
+    near = get_close_matches(asked.casefold(), [name.casefold() for name in known], n=1)
+    alike = [name for name in known if near and name.casefold() == near[0]]
+    within = [name for name in known if asked.strip() and asked.casefold() in name.casefold()]
+    return next(iter((*alike, *within)), None)
 
 
 def json_interval(interval: tuple[float, float]) -> list[float] | None:

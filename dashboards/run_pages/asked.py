@@ -15,7 +15,7 @@ from logbook.store import Store, Window
 from logbook.vocabulary import ANY
 
 EVERY = ""
-FILTERS = ("find", "since", "until", "site", "showing", "held")
+FILTERS = ("find", "since", "until", "site", "showing", "held", "photos")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +28,7 @@ class Asked:
     site: str = EVERY
     showing: str = EVERY
     held: bool = False
+    photos: bool = False
 
     @property
     def narrowed(self) -> bool:
@@ -54,6 +55,7 @@ class Asked:
             "site": self.site,
             "showing": self.showing,
             "held": "yes" if self.held else "",
+            "photos": "yes" if self.photos else "",
         }
         return {name: value for name, value in said.items() if value}
 
@@ -69,8 +71,10 @@ def asked_for(store: Store) -> Asked:
     narrowed = any(name in st.query_params for name in FILTERS[1:])
     with st.expander("Narrow down: days, site, defect, held runs", expanded=narrowed):
         since, until = _days()
-        site, showing, held = _kinds_of_runs(store)
-    return Asked(find.strip(), since, until, site, showing, held)
+        site, showing = _kinds_of_runs(store)
+        held = _only("Only runs that are held", "held")
+        photos = _only("Only runs with photos", "photos")
+    return Asked(find.strip(), since, until, site, showing, held, photos)
 
 
 def shown_page() -> int:
@@ -101,8 +105,12 @@ def _days() -> tuple[date | None, date | None]:
     return since, until
 
 
-def _kinds_of_runs(store: Store) -> tuple[str, str, bool]:
-    first, second, third = st.columns(3, vertical_alignment="bottom")
+def _only(words: str, name: str) -> bool:
+    return st.checkbox(words, value=st.query_params.get(name) == "yes", key=f"runs-{name}")
+
+
+def _kinds_of_runs(store: Store) -> tuple[str, str]:
+    first, second = st.columns(2)
     sites = [EVERY, *store.known("site")]
     site = EVERY
     if len(sites) > 1:
@@ -122,10 +130,7 @@ def _kinds_of_runs(store: Store) -> tuple[str, str, bool]:
         format_func=kinds.__getitem__,
         key="runs-showing",
     )
-    held = third.checkbox(
-        "Only runs that are held", value=st.query_params.get("held") == "yes", key="runs-held"
-    )
-    return str(site), str(showing), held
+    return str(site), str(showing)
 
 
 def _day(name: str) -> date | None:

@@ -14,6 +14,7 @@ from dashboards.run_entry.setup_words import setup_in_words, work_in_words
 from dashboards.run_pages import correcting
 from dashboards.run_pages.asked import link
 from dashboards.run_pages.listing import RULES as LIST_RULES
+from dashboards.run_pages.photos import photos
 from dashboards.run_pages.words import is_held, outcome, said, said_in
 from dashboards.shared import moment_words
 from dashboards.showing import plain_markdown
@@ -56,6 +57,7 @@ def one_run(store: Store, run_ref: str) -> None:
     if is_held(last.change.content) and not withdrawn:
         st.error(BROKEN_NEEDLE_HELD)
         correcting.release(store, run_ref, last)
+    photos(store, run_ref)
     _recorded(store, last)
     _history(versions)
     if not withdrawn:

@@ -11,6 +11,7 @@ from dashboards.run_pages.one_run import one_run
 from dashboards.shared import book
 from dashboards.showing import empty_book
 from logbook.answers.finding_runs import find_runs
+from logbook.answers.photos import runs_with_photos
 from logbook.store import Store
 
 
@@ -24,7 +25,8 @@ def page(store: Store) -> None:
         empty_book("Once runs are logged, they are found again here.")
         return
     asked = asked_for(store)
-    found = find_runs(store, asked.window(), page=shown_page())
+    only = runs_with_photos(store) if asked.photos else None
+    found = find_runs(store, asked.window(), page=shown_page(), only=only)
     page_told = {"page": str(found.page)} if found.page > 1 else {}
     st.query_params.from_dict(asked.in_address() | page_told)
     listing(store, found, asked)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
-from difflib import get_close_matches
 from typing import Any
 
 from logbook.advice import WEIGHTS_BY, AdviceResult
@@ -16,12 +16,17 @@ from logbook.errors import RecordError, TooLittleData
 from logbook.fairness import CELLS_BY
 from logbook.intake import take_one
 from logbook.intake.headings import heading_name
+from logbook.records.columns import COLUMNS
 from logbook.store import Store, Window
 from logbook.vocabulary.bands import band_of
 from logbook.vocabulary.defects import ANY
 from logbook.vocabulary.factors import FACTORS
+from logbook.vocabulary.levels import factor_label
+from logbook.wording import meant_by
 
 FABRICS_NAMED = 12
+DENSEST = 25.0
+"""Stitches/mm²; more needle holes than that leave no cloth between them."""
 _CUT_FROM = {each.cut_from: each for each in FACTORS if each.cut_from is not None}
 _MEASURED = {factor.column: column for column, factor in _CUT_FROM.items()}
 _PARTS = (*(_MEASURED.get(name, name) for name in (*SETUP, *SURROUNDINGS)), "backing_oz_yd2")
@@ -80,7 +85,7 @@ def advise(
         now=datetime.now(UTC),
         outcome_needed=False,
     ).run.row(0, named=True)
-    _only_parts(fabric, setup or {})
+    _only_parts(fabric, density, setup or {})
     fabrics = store.known("fabric")
     if run["fabric"] not in fabrics:
         raise TooLittleData(
@@ -93,7 +98,7 @@ def advise(
     kinds = [
         each.name for each in store.shop.kinds if each.measure == "pieces" and each.charged_to_setup
     ]
-    return advise_from(
+    result = advise_from(
         store.cells([*kinds, ANY.name], by=CELLS_BY, window=window),
         shop=shop_with_materials(store),
         weights=store.totals(by=WEIGHTS_BY, window=window),
@@ -103,15 +108,32 @@ def advise(
         fabric_shade=run["fabric_shade"],
         setup=_factors(run),
     )
+    return replace(result, notes=(*_names_meant(store, result), *result.notes))
 
 
-def _only_parts(fabric: str, setup: Mapping[str, Any]) -> None:
-    """Refuse what advice would leave lying: no fabric, and columns that are no part of a setup."""
+def _names_meant(store: Store, result: AdviceResult) -> tuple[str, ...]:
+    """Guess which names were meant, of those that no run has."""
+    listed = {column.name for column in COLUMNS if column.open_list}
+    unseen = ((name, word) for name, word in result.job.unseen.items() if name in listed)
+    return tuple(
+        f"No run has {factor_label(name).lower()} {word}: did you mean {meant}?"
+        for name, word in unseen
+        if (meant := meant_by(word, store.known(name))) is not None
+    )
+
+
+def _only_parts(fabric: str, density: float | None, setup: Mapping[str, Any]) -> None:
+    """Refuse what advice would leave lying: no fabric, no such density, no part of a setup."""
     reasons = {
         name: f"{name} is no part of a setup that advice goes by; the parts are {', '.join(_PARTS)}"
         for name in map(heading_name, map(str, setup))
         if name not in _PARTS
     }
+    if density is not None and density > DENSEST:
+        reasons["density"] = (
+            f"{density:g} stitches/mm² cannot be sewn: the densest work has about {DENSEST:g}, "
+            "common work 2 to 8"
+        )
     if not fabric.strip():
         reasons["fabric"] = "no fabric is named"
     if reasons:
@@ -122,11 +144,8 @@ def _fabrics_meant(asked: str, fabrics: Sequence[str]) -> str:
     """Guess which fabric was meant, else list those of most runs."""
     if not fabrics:
         return "log runs first"
-    near = get_close_matches(asked.lower(), [name.lower() for name in fabrics], n=1)
-    meant = [name for name in fabrics if near and name.lower() == near[0]]
-    within = [name for name in fabrics if asked.lower() in name.lower()]
-    if found := (meant or within)[:1]:
-        return f"did you mean {found[0]}?"
+    if (meant := meant_by(asked, fabrics)) is not None:
+        return f"did you mean {meant}?"
     more = ", …" if len(fabrics) > FABRICS_NAMED else ""
     return f"fabrics in the book: {', '.join(fabrics[:FABRICS_NAMED])}{more}"
 

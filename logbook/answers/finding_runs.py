@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -54,7 +54,14 @@ def words_of(search: str) -> tuple[str, ...]:
     return tuple(search.split()[:MOST_WORDS])
 
 
-def find_runs(store: Store, window: Window, *, page: int = 1, size: int = PAGE_RUNS) -> FoundRuns:
+def find_runs(
+    store: Store,
+    window: Window,
+    *,
+    page: int = 1,
+    size: int = PAGE_RUNS,
+    only: Sequence[str] | None = None,
+) -> FoundRuns:
     """One page of the runs of a window, newest first.
 
     A page beyond the last is the last one, so that an old address still leads somewhere.
@@ -67,11 +74,18 @@ def find_runs(store: Store, window: Window, *, page: int = 1, size: int = PAGE_R
         Which runs.
     page, size
         Which page, from 1, and how many runs are on one.
+    only
+        References of the runs to look among; all where not given.
     """
-    total = int(store.totals(window=window)["runs"].item())
+    among = None if only is None else store.runs(window, refs=only, newest_first=True)
+    total = int(store.totals(window=window)["runs"].item()) if among is None else among.height
     pages = -(-total // size)
     shown = min(max(page, 1), max(pages, 1))
-    runs = store.runs(window, newest_first=True, limit=size, offset=(shown - 1) * size)
+    start = (shown - 1) * size
+    if among is None:
+        runs = store.runs(window, newest_first=True, limit=size, offset=start)
+    else:
+        runs = among.slice(start, size)
     return FoundRuns(runs, total, shown, pages)
 
 

@@ -81,6 +81,11 @@ def photos_of(store: Store, run_ref: str) -> tuple[Path, ...]:
     return tuple(sorted(files, key=lambda path: (path.stat().st_mtime_ns, path.name)))
 
 
+def runs_with_photos(store: Store) -> tuple[str, ...]:
+    """References of the runs that have photos."""
+    return tuple(dict.fromkeys(card.about for card in store.cards(DRAWER) if card.about))
+
+
 def _folder(folder: Path, run_ref: str) -> Path:
     # References are anybody's text; names of folders are not.
     return folder / FOLDER / hashlib.sha256(run_ref.encode()).hexdigest()[:16]

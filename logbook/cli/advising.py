@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from logbook.cli.options import AsJson, Since, Site, Until, open_named, pairs, window
+from logbook.cli.options import AsJson, Since, Site, Until, amount, open_named, pairs, window
 from logbook.cli.terminal import console, plainly, print_json
 
 # Everything heavier than typer is imported inside the commands, so that --help answers at once.
@@ -31,7 +31,7 @@ def advise(
         typer.Option(
             "--density",
             metavar="X",
-            min=0,
+            parser=amount,
             help="Stitches/mm² of the densest square centimetre, where there is no design.",
         ),
     ] = None,

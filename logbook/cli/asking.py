@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from logbook.cli.options import AsJson, Since, Site, Until, kind_named, open_named, window
+from logbook.cli.options import AsJson, Since, Site, Until, amount, kind_named, open_named, window
 from logbook.cli.terminal import console, plainly, print_json
 
 # Everything heavier than typer is imported inside the commands, so that --help answers at once.
@@ -68,8 +68,9 @@ def review(
 def chart(
     context: typer.Context,
     defect: Annotated[
-        str, typer.Option("--defect", metavar="KIND", help="Such as puckering or thread_breaks.")
-    ],
+        str | None,
+        typer.Option("--defect", metavar="KIND", help="Such as thread_breaks; without, a list."),
+    ] = None,
     by: Annotated[By, typer.Option("--by", help="One point a run, day, week or month.")] = By.WEEK,
     spread: Annotated[
         Spread,
@@ -122,7 +123,12 @@ def suppliers(
     ] = None,
     margin: Annotated[
         float | None,
-        typer.Option("--margin", metavar="PP", min=0, help="Percentage points that do not matter."),
+        typer.Option(
+            "--margin",
+            metavar="PP",
+            parser=amount,
+            help="Difference in 100 pieces that does not matter.",
+        ),
     ] = None,
     since: Since = None,
     until: Until = None,

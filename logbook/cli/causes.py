@@ -16,8 +16,9 @@ from logbook.cli.terminal import console, plainly, print_json
 def factors(
     context: typer.Context,
     defect: Annotated[
-        str, typer.Option("--defect", metavar="KIND|any", help="Such as puckering, or any.")
-    ],
+        str | None,
+        typer.Option("--defect", metavar="KIND|any", help="Such as puckering; without, a list."),
+    ] = None,
     since: Since = None,
     until: Until = None,
     site: Site = None,

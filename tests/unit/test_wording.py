@@ -125,3 +125,12 @@ def test_an_interval_with_an_end_that_cannot_be_said_is_none() -> None:
     assert wording.json_interval((0.1, 0.2)) == [0.1, 0.2]
     assert wording.json_interval((0.1, math.inf)) is None
     assert wording.json_interval((math.nan, 0.2)) is None
+
+
+def test_a_slip_of_a_name_is_guessed() -> None:
+    known = ("Alder", "Birch", "pique polo")
+    assert wording.meant_by("Aldr", known) == "Alder"
+    assert wording.meant_by("POLO", known) == "pique polo"
+    assert wording.meant_by("zzz", known) is None
+    assert wording.meant_by("", known) is None
+    assert wording.meant_by("Alder", ()) is None

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from logbook.analysis.suppliers.counting import Gathered
 from logbook.errors import AnalysisError
 from logbook.good_piece import same_word
 from logbook.vocabulary.defects import ANY, DefectKind
+from logbook.wording import meant_by
 
 MARGIN_ANY = 0.01
 MARGIN_ONE_KIND = 0.005
@@ -50,6 +53,14 @@ def reference_among(gathered: Gathered, reference: str | None) -> str | None:
     if not near:
         raise AnalysisError(
             f"No pieces on backing from a supplier called {reference!r} are in this comparison.",
-            f"Suppliers here: {', '.join(known)}." if known else "No run here names a supplier.",
+            _hint(reference, known),
         )
     return near[0]
+
+
+def _hint(asked: str, known: Sequence[str]) -> str:
+    if not known:
+        return "No run here names a supplier."
+    meant = meant_by(asked, known)
+    listed = f"Suppliers here: {', '.join(known)}."
+    return listed if meant is None else f"Did you mean {meant}? {listed}"

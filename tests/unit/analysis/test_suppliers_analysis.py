@@ -98,9 +98,12 @@ def test_the_most_inspected_supplier_is_the_reference_unless_named():
 
 
 def test_an_unknown_reference_names_those_there_are():
-    with pytest.raises(AnalysisError, match="called 'Elder'") as caught:
-        compared(REVERSAL, reference="Elder")
+    with pytest.raises(AnalysisError, match="called 'Yew'") as caught:
+        compared(REVERSAL, reference="Yew")
     assert caught.value.hint == "Suppliers here: Alder, Birch."
+    with pytest.raises(AnalysisError) as caught:
+        compared(REVERSAL, reference="Aldr")
+    assert caught.value.hint == "Did you mean Alder? Suppliers here: Alder, Birch."
 
 
 def test_margins():

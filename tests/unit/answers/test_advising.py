@@ -39,3 +39,16 @@ def test_measured_parts_are_told_in_the_run_sheets_units(book):
     # Two ounces a square yard are 68 g/m².
     assert job.setup["weight_band"] == "medium"
     assert (job.setup["speed_band"], job.setup["needle_nm"]) == ("steady", "75")
+
+
+def test_a_density_that_nobody_sews_is_refused_in_a_sentence(book):
+    with pytest.raises(RecordError, match="99 stitches/mm² cannot be sewn") as caught:
+        advise(book, fabric=book.known("fabric")[0], density=99)
+    assert set(caught.value.reasons) == {"density"}
+
+
+def test_a_name_that_no_run_has_is_told_with_the_one_that_was_meant(book):
+    supplier = book.known("backing_supplier")[0]
+    told = {"backing_supplier": f"{supplier}x"}
+    result = advise(book, fabric=book.known("fabric")[0], setup=told)
+    assert f"No run has backing supplier {supplier}x: did you mean {supplier}?" in result.notes

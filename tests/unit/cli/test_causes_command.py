@@ -111,6 +111,19 @@ def test_wrong_usage_leaves_with_two(shop: Path, words: tuple[str, ...]) -> None
     assert done.stdout == ""
 
 
+def test_without_a_kind_the_kinds_are_listed(shop: Path) -> None:
+    done = run(shop, "factors")
+    assert "name a kind with --defect: any, puckering, gaps" in done.stderr
+
+
+def test_numbers_that_are_none_are_told_plainly(shop: Path) -> None:
+    for said in ("abc", "-1", "inf"):
+        done = run(shop, "suppliers", "--margin", said)
+        assert done.exit_code == 2
+        assert "such as 1 or 0.5" in done.stderr
+    assert run(shop, "suppliers", "--margin", "0,5", "--json").exit_code == 0
+
+
 def test_too_little_is_refused_in_words(shop: Path, tmp_path: Path) -> None:
     done = run(shop, "factors", "--defect", "sinking")
     assert done.exit_code == 1

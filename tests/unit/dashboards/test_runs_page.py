@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from io import BytesIO
 from typing import Any
 
 import pytest
 from logged_runs import EARLIER_RUN
+from PIL import Image
 from streamlit.testing.v1 import AppTest
 
 from dashboards.run_pages.words import outcome, said
 from dashboards.shared import column_of
+from logbook.answers.photos import keep_photo
 from logbook.answers.runs import amend_run, log_run, withdraw_run
 from logbook.store.duckdb_store import DuckStore
 
@@ -212,3 +215,18 @@ def test_values_are_said_as_recorded() -> None:
     assert said(column_of("topping"), None) == "not recorded"
     assert outcome({"pieces_defective": 0}, ()) == "Nothing wrong"
     assert outcome({}, ()) == "Not recorded"
+
+
+def test_photos_are_shown_with_what_they_show(with_one_run: DuckStore, app: AppTest) -> None:
+    log_run(with_one_run, {**EARLIER_RUN, "run_ref": "R-2"}, source="test")
+    picture = BytesIO()
+    Image.new("RGB", (40, 30), "teal").save(picture, format="PNG")
+    keep_photo(with_one_run, "R-1", picture.getvalue(), "hoop_marks")
+    opened(app, {"photos": "yes"})
+    assert "One run matches." in shown(app)
+    assert 'run=R-1"' in shown(app)
+    app.query_params["run"] = "R-1"
+    app.run()
+    assert not app.exception
+    (image,) = app.get("image")
+    assert [each.caption for each in image.proto.imgs] == ["Hoop marks"]
