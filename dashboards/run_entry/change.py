@@ -63,10 +63,10 @@ def change_words() -> str:
     return f"{so_far}, then change"
 
 
-def start_changed(store: Store, logged: Logged) -> None:
+def start_changed(logged: Logged) -> None:
     """Open the next run with the same job and setup, and ask what changes."""
     whole, sewn = typed("pieces_whole") or 0, typed("pieces_sewn") or 0
-    start_next(store)
+    start_next()
     rest = whole - sewn
     put("pieces_sewn", rest if rest > 0 else None)
     put("pieces_rest_of", whole if rest > 0 else None)

@@ -10,6 +10,7 @@ import streamlit as st
 from dashboards.run_entry.setup_words import size_words
 from dashboards.run_entry.typed import key, put, typed
 from dashboards.shared import column_of
+from logbook.answers.runs import known_spellings
 from logbook.records.columns import Column, columns_with
 from logbook.store import Store
 from logbook.vocabulary.fabrics import FABRICS
@@ -79,7 +80,7 @@ def _yes_or_no(column: Column) -> None:
 
 def _open_list(store: Store, column: Column, changed: Callable[[Store], None] | None) -> None:
     then: dict[str, Any] = {} if changed is None else {"on_change": changed, "args": (store,)}
-    known = list(store.known(column.name))
+    known = list(known_spellings(store)[column.name])
     if column.name == "fabric":
         known += [each.label for each in FABRICS if each.label.lower() not in map(str.lower, known)]
     if not known:

@@ -13,7 +13,7 @@ from typing import Any
 
 import streamlit as st
 
-from dashboards.run_entry.typed import PREFIX, empty_fields, put, typed
+from dashboards.run_entry.typed import PREFIX, empty_aside, put, typed
 from dashboards.showing import plain_markdown
 from logbook.answers.drafts import (
     Draft,
@@ -47,7 +47,7 @@ _PASSING = frozenset(
         "started_at",
         "kinds_asked",
         "why",
-        "photo",
+        "cleared",
         "parts_changing",
     )
 )
@@ -196,7 +196,9 @@ def _short(draft: Draft) -> str:
 
 
 def _go_on(store: Store, draft: Draft) -> None:
-    _empty(store)
+    forget_draft(store, typed("run_ref"))
+    _empty()
+    empty_aside()
     for name, value in draft.typed.items():
         put(name, value)
     put("run_ref", draft.run_ref)
@@ -211,11 +213,11 @@ def _clear(store: Store, draft: Draft) -> None:
 def clear_form(store: Store) -> None:
     """Throw away what was typed and start anew."""
     forget_draft(store, typed("run_ref"))
-    _empty(store)
+    _empty()
+    put("cleared", True)
 
 
-def _empty(store: Store) -> None:
+def _empty() -> None:
     for name in list(st.session_state):
         if isinstance(name, str) and name.startswith(PREFIX):
             del st.session_state[name]
-    empty_fields(store)

@@ -11,6 +11,7 @@ import streamlit as st
 
 from dashboards.marks_form import can_be_marked, marks_form
 from dashboards.run_entry.change import start_changed
+from dashboards.run_entry.drawn import of_this_design
 from dashboards.run_entry.kept import write_draft
 from dashboards.run_entry.photos import keep_photos
 from dashboards.run_entry.setup_words import setup_in_words
@@ -55,7 +56,7 @@ def log(store: Store) -> None:
     put("problem", None)
     if typed("lacks"):
         return
-    run = {"finished_at": _finish(store), **told(store)}
+    run = of_this_design(store, {"finished_at": _finish(store), **told(store)})
     # Before it is sent: should the answer be lost, the page knows the run again by its reference.
     write_draft(store)
     try:

@@ -10,8 +10,9 @@ from typing import Any
 
 import streamlit as st
 
+from dashboards.run_entry.drawn import of_the_file
 from dashboards.run_entry.kept import look_for_others, remember_the_start, resumed
-from dashboards.run_entry.typed import KEPT, PREFIX, empty_fields, keep_typed, key, put, typed
+from dashboards.run_entry.typed import KEPT, PREFIX, empty_aside, keep_typed, key, put, typed
 from logbook.answers.runs import Logged, now_at
 from logbook.store import Store, Window
 
@@ -33,7 +34,7 @@ def begin(store: Store) -> None:
             look_for_others(store)
             _start_first(store)
     elif _confirmed_long_ago(store):
-        start_afresh(store)
+        start_afresh()
         remember_the_start()
     if st.query_params.get(ADDRESS) != typed("run_ref"):
         st.query_params[ADDRESS] = typed("run_ref")
@@ -48,7 +49,10 @@ def _start_first(store: Store) -> None:
     if job in store.known("job"):
         put("job", job)
         take_job(store)
-    start_afresh(store)
+    cleared = typed("cleared")
+    start_afresh()
+    if cleared:
+        empty_aside()
     remember_the_start()
 
 
@@ -61,7 +65,7 @@ def _confirmed_long_ago(store: Store) -> bool:
     return now_at(store) - moment > CONFIRMED_FOR
 
 
-def start_afresh(store: Store) -> None:
+def start_afresh() -> None:
     """Give the run at hand a reference of its own and empty what belongs to one run only.
 
     The pieces are those of last time: shown large, and in the words of the button that logs.
@@ -80,13 +84,12 @@ def start_afresh(store: Store) -> None:
     for name in list(st.session_state):
         if isinstance(name, str) and name.startswith(PREFIX) and _of_one_run(name):
             del st.session_state[name]
-    empty_fields(store)
     put("pieces_sewn", pieces)
 
 
-def start_next(store: Store) -> None:
+def start_next() -> None:
     """Start the next run because somebody asked for it."""
-    start_afresh(store)
+    start_afresh()
     remember_the_start()
     put("started_at", time.monotonic())
 
@@ -97,7 +100,7 @@ def refill(store: Store, machine: str | None) -> None:
     Who sews is remembered by the device, since machines pass from hand to hand.
     """
     last = store.last_run(machine=machine) if machine else store.last_run()
-    setup: Mapping[str, Any] = last or {}
+    setup: Mapping[str, Any] = of_the_file(store, last or {})
     for name in KEPT:
         put(name, setup.get(name))
     if operator := st.query_params.get("operator"):
@@ -114,7 +117,7 @@ def take_job(store: Store) -> None:
     last = store.runs(Window(where={"job": job}), newest_first=True, limit=1)
     if last.is_empty():
         return
-    setup = last.row(0, named=True)
+    setup = of_the_file(store, last.row(0, named=True))
     for name in KEPT:
         if name not in _OF_THE_SHIFT:
             put(name, setup.get(name))
@@ -153,6 +156,7 @@ _STAYS = frozenset(
         "describing",
         "logged_before",
         "offered",
+        "taken_of_the_design",
     )
 )
 

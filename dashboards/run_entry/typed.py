@@ -18,7 +18,11 @@ from logbook.wording import number
 PREFIX = "run."
 
 KEPT: tuple[str, ...] = (
-    *(each.name for each in COLUMNS if each.part in ("job", "fabric", "backing", "setup")),
+    *(
+        each.name
+        for each in COLUMNS
+        if each.part in ("job", "fabric", "backing", "setup") and each.name != "design_version"
+    ),
     "site",
     "operator",
     "stitches_per_piece",
@@ -61,14 +65,13 @@ def keep_typed() -> None:
             st.session_state[name] = st.session_state[name]
 
 
-def empty_fields(store: Store) -> None:
-    """Empty every field that belongs to one run only.
+def empty_aside() -> None:
+    """Empty what stands on the form whether or not something went wrong.
 
-    Each is written, since the browser goes on showing what it has of a field that nobody writes.
+    Written, since the browser goes on showing what it has of a field that nobody writes. Counts
+    are not: what the server writes into a field undoes taps made meanwhile.
     """
-    for name in (*(each.name for each in store.shop.kinds), *OUTCOME):
-        put(name, 0)
-    for name in (*ASIDE, "pieces_inspected", "rework_minutes", "needle_parts_found"):
+    for name in (*ASIDE, "pieces_inspected"):
         put(name, None)
     put("notes", "")
 
