@@ -76,6 +76,9 @@ RULES = f"""
 .stRadio [role="radiogroup"] label {{ min-height: {TOUCH_PIXELS}px; align-items: center; }}
 .stTooltipIcon button {{ min-width: 28px; min-height: 28px; }}
 
+/* Captions are quiet by their colour, never by transparency: they must be read as well. */
+[data-testid="stCaptionContainer"] {{ opacity: 1; color: var(--quiet); }}
+
 /* The one thing to do. */
 .stButton button[kind="primary"], .stButton button[data-testid="stBaseButton-primary"] {{
   color: var(--paper);

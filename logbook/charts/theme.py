@@ -12,7 +12,7 @@ FONT = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif"
 
 @dataclass(frozen=True, slots=True)
 class Palette:
-    """Colours by what they mean; pairs that must be told apart differ in lightness too."""
+    """Colours by what they mean; readers of every colour vision can tell them apart."""
 
     ink: str
     """Text and axes."""
@@ -23,7 +23,9 @@ class Palette:
     card: str
     """Raised ground."""
     rule: str
-    """Grid and borders."""
+    """Grid and dividing lines."""
+    edge: str
+    """Borders of what is typed into or tapped."""
     thread: str
     """The measured series."""
     usual: str
@@ -38,27 +40,29 @@ class Palette:
 
 LIGHT = Palette(
     ink="#1F2A33",
-    quiet="#52606B",
+    quiet="#57605E",
     paper="#FBFAF6",
     card="#FFFFFF",
     rule="#D9D6CC",
+    edge="#878A85",
     thread="#0E5E6F",
-    usual="#6B5B2E",
-    band="rgba(107, 91, 46, 0.10)",
-    alarm="#B3261E",
-    relief="#1D5FA8",
+    usual="#6C603E",
+    band="rgba(108, 96, 62, 0.10)",
+    alarm="#B3110F",
+    relief="#0063C7",
 )
 DARK = Palette(
     ink="#EDEAE2",
-    quiet="#B4BDC4",
+    quiet="#B8BCBA",
     paper="#171C21",
     card="#20272E",
     rule="#3A434B",
+    edge="#717C85",
     thread="#7CC7D6",
-    usual="#D9C48A",
-    band="rgba(217, 196, 138, 0.14)",
-    alarm="#FF9A8F",
-    relief="#9CC6FF",
+    usual="#EACF78",
+    band="rgba(234, 207, 120, 0.14)",
+    alarm="#F8988F",
+    relief="#9BA9FE",
 )
 
 

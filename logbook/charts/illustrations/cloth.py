@@ -86,7 +86,7 @@ def hole(goods: Goods, centre: Point, radius: float, *, seed: int) -> str:
         )
     return (
         area(through(edge, closed=True), goods.cloth_deep, more=SOFT)
-        + area(through(edge, closed=True), goods.dark)
+        + area(through(edge, closed=True), goods.behind)
         + stroke(lines(ends), goods.cloth_light, max(radius / 8, 0.9))
     )
 

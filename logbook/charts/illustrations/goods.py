@@ -27,7 +27,9 @@ class Goods:
     bobbin_deep: str
     backing: str
     dark: str
-    """Holes, and what lies behind the cloth."""
+    """Shadows, and the eye of a needle."""
+    behind: str
+    """What is seen through a hole in the cloth."""
     steel: str
     steel_deep: str
     steel_light: str
@@ -44,13 +46,14 @@ BY_DAY = Goods(
     thread=LIGHT.thread,
     thread_deep="#07333D",
     thread_light="#4FA6B7",
-    second="#C4701B",
+    second="#B0610F",
     second_deep="#7A410A",
     second_light="#F0A95C",
     bobbin="#FFFFFF",
     bobbin_deep="#8E8873",
     backing="#FFFFFF",
     dark="#2A2620",
+    behind="#2A2620",
     steel="#A9B2B8",
     steel_deep="#5C666D",
     steel_light="#EEF2F4",
@@ -72,10 +75,11 @@ BY_NIGHT = Goods(
     bobbin_deep="#56626C",
     backing="#C9D2D9",
     dark="#07090B",
+    behind="#C9D2D9",
     steel="#8F9AA2",
     steel_deep="#3F4A52",
     steel_light="#DDE4E8",
-    stain="#0E1114",
+    stain="#E0C98C",
     mark=DARK.alarm,
 )
 

@@ -41,7 +41,7 @@ def _run(goods: Goods, start: Point, long: float) -> str:
     rungs = [((x - 6, y + at), (x + 6, y + at)) for at in range(6, int(long), 7)]
     sides = [((x - 7, y), (x - 4, y + long)), ((x + 7, y), (x + 4, y + long))]
     return (
-        stroke(lines([((x, y), (x, y + long))]), goods.dark, 11, opacity=0.55)
+        stroke(lines([((x, y), (x, y + long))]), goods.behind, 11, opacity=0.55)
         + stroke(lines(rungs), goods.cloth_light, 2)
         + stroke(lines(sides), goods.cloth_deep, 2.4)
     )

@@ -17,7 +17,7 @@ def sound(goods: Goods) -> str:
 
 
 def faulty(goods: Goods) -> str:
-    """Oil has spread in the cloth, and the placing line was not taken out."""
+    """A stain has spread in the cloth, and the placing line was not taken out."""
     return (
         woven(goods)
         + _pen(goods)
@@ -54,7 +54,7 @@ def _pen(goods: Goods) -> str:
 DRAWING = Illustration(
     kind="soiling",
     sound_words="The cloth is clean round the stitching.",
-    faulty_words="Oil has spread in the cloth, and the pen line used for placing is still there.",
+    faulty_words="A stain has spread in the cloth, and the pen line of the placing is still there.",
     sound=sound,
     faulty=faulty,
 )

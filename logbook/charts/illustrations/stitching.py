@@ -126,9 +126,10 @@ def strand(data: str, thread: Thread, width: float = 3.6) -> str:
 def ring(goods: Goods, centre: Point, across: float, down: float | None = None) -> str:
     """Point to the defect with a ring."""
     x, y = centre
+    place = f'<ellipse cx="{x:g}" cy="{y:g}" rx="{across:g}" ry="{down or across:g}" fill="none"'
     return (
-        f'<ellipse cx="{x:g}" cy="{y:g}" rx="{across:g}" ry="{down or across:g}" fill="none" '
-        f'stroke="{goods.mark}" stroke-width="3" stroke-dasharray="9 6"/>'
+        f'{place} stroke="{goods.cloth_light}" stroke-width="6" opacity="0.85"/>'
+        f'{place} stroke="{goods.mark}" stroke-width="3" stroke-dasharray="9 6"/>'
     )
 
 

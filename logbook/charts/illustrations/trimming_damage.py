@@ -30,7 +30,7 @@ def faulty(goods: Goods) -> str:
         + satin(BAND[: CUT.start] + BAND[CUT.stop :], top_thread(goods))
         + satin([_upper(each) for each in BAND[CUT]], top_thread(goods))
         + stroke(slit, goods.cloth_deep, 6, more=SOFT)
-        + area(slit, goods.dark)
+        + area(slit, goods.behind)
         + stroke(lines(frays), goods.cloth_light, 1.6)
         + _cut_threads(goods)
         + ring(goods, (174, 152), 52, 66)

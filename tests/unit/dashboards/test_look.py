@@ -53,7 +53,7 @@ def test_the_widgets_wear_the_same_colours(name: str, palette: Palette) -> None:
     assert theme["backgroundColor"] == palette.paper
     assert theme["secondaryBackgroundColor"] == palette.card
     assert theme["textColor"] == palette.ink
-    assert theme["borderColor"] == palette.rule
+    assert theme["borderColor"] == palette.edge
     assert theme["redColor"] == palette.alarm
     assert theme["blueColor"] == palette.relief
     assert _contrast(theme["grayTextColor"], palette.paper) >= TEXT_CONTRAST
