@@ -71,13 +71,13 @@ def hole(goods: Goods, centre: Point, radius: float, *, seed: int) -> str:
     edge = []
     for step in range(12):
         angle = 2 * pi * step / 12
-        reach = radius * chance.uniform(0.78, 1.15)
+        reach = radius * chance.uniform(0.9, 1.08)
         edge.append((x + reach * cos(angle), y + reach * sin(angle)))
     ends = []
     for step in range(7):
         angle = 2 * pi * (step + chance.uniform(0, 0.8)) / 7
-        inward = radius * chance.uniform(0.6, 0.85)
-        outward = radius * 1.2
+        inward = radius * chance.uniform(0.45, 0.8)
+        outward = radius * 1.1
         ends.append(
             (
                 (x + outward * cos(angle), y + outward * sin(angle)),
@@ -87,7 +87,7 @@ def hole(goods: Goods, centre: Point, radius: float, *, seed: int) -> str:
     return (
         area(through(edge, closed=True), goods.cloth_deep, more=SOFT)
         + area(through(edge, closed=True), goods.behind)
-        + stroke(lines(ends), goods.cloth_light, max(radius / 8, 0.9))
+        + stroke(lines(ends), goods.cloth_light, max(radius / 10, 0.8))
     )
 
 
