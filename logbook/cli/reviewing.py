@@ -9,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from logbook.analysis.review import Defect, ReviewResult
+from logbook.analysis.review.decided import NOT_A_TRIAL
 from logbook.shop import Shop
 from logbook.short_figures import count_short, interval_short, money_short, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
@@ -40,6 +41,18 @@ def show_review(screen: Console, result: ReviewResult, shop: Shop) -> None:
         screen,
         "Runs to look at",
         [f"{each.run_ref}: {each.why}" for each in result.look_at],
+    )
+    _listed(
+        screen,
+        "Last actions, and whether they worked",
+        [f"{each.says}. {each.result}" for each in reversed(result.decided_before)],
+    )
+    if any(each.outcome is not None for each in result.decided_before):
+        screen.print(Padding(Text(NOT_A_TRIAL, style="dim"), (0, 0, 0, 2)))
+    _listed(
+        screen,
+        "This week's action",
+        [f"{each.says}. {each.result}" for each in result.decided_now],
     )
     _listed(screen, "Where to look first (common practice)", [each.says for each in result.actions])
     for caution in result.cautions:

@@ -109,7 +109,25 @@ REVIEW = fields(
         )
     ),
     any_defect=fields(**COUNTED, interval=INTERVAL),
-    actions=listed(TEXT),
+    actions={**listed(TEXT), "description": "Suggested looks."},
+    decided_actions=listed(
+        fields(
+            action={**TEXT, "description": "Its reference."},
+            what=TEXT,
+            by=TEXT_OR_NONE,
+            kind=TEXT_OR_NONE,
+            decided={**TEXT, "description": "The week reviewed then."},
+            due=TEXT_OR_NONE,
+            state={"enum": ["open", "done", "dropped"]},
+            ended_on=TEXT_OR_NONE,
+            why=TEXT_OR_NONE,
+            outcome={
+                "type": ["object", "null"],
+                "description": "Rate before and since; null where there is none to compare.",
+            },
+            says=TEXT,
+        )
+    ),
     notes=NOTES,
 )
 CHART = fields(
