@@ -143,8 +143,10 @@ RULES = f"""
 /* What logs the run stays at hand however long the form is. */
 .stVerticalBlock > :has(> .st-key-log), .st-key-log:not(:has(.st-key-log)) {{
   position: sticky; bottom: 0; z-index: 5; background: var(--paper);
-  padding: 0.35rem 0; margin: -0.35rem 0;
+  padding: 0.35rem 0; margin: -0.35rem 0; pointer-events: none;
 }}
+.st-key-log button {{ pointer-events: auto; }}
+[data-testid="stMain"]:has(.st-key-log) {{ scroll-padding-bottom: 6rem; }}
 
 /* Rules of thumb, quiet: one line each that opens. */
 .rules details {{ color: var(--quiet); font-size: 0.9rem; }}

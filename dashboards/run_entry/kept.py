@@ -48,6 +48,7 @@ _PASSING = frozenset(
         "kinds_asked",
         "why",
         "cleared",
+        "tapped",
         "parts_changing",
     )
 )

@@ -2,7 +2,8 @@
 
 Streamlit hears of a typed field when it is left, and drops a new name in a list that is left
 without Enter. A small script enters what is typed as soon as the typing pauses, and hands over
-the name that would be dropped. It draws nothing.
+the name that would be dropped. When a lost line is back it asks for the page anew, so that a
+service started meanwhile takes up the run. It draws nothing.
 """
 
 from __future__ import annotations
@@ -55,7 +56,17 @@ export default function (component) {{
   window.addEventListener('online', line);
   window.addEventListener('offline', line);
   line();
+  // A service that was started anew knows nothing of this page until the page speaks to it.
+  const app = document.querySelector('[data-testid=stApp]');
+  let down = false;
+  const watching = new MutationObserver(() => {{
+    const up = app.dataset.testConnectionState === 'CONNECTED';
+    if (up && down) setTriggerValue('back', Date.now());
+    down = !up;
+  }});
+  if (app) watching.observe(app, {{ attributeFilter: ['data-test-connection-state'] }});
   return () => {{
+    watching.disconnect();
     listeners.forEach(([name, hear]) => document.removeEventListener(name, hear, true));
     window.removeEventListener('online', line);
     window.removeEventListener('offline', line);
@@ -82,4 +93,8 @@ def listen(left: Callable[[str, str], None]) -> None:
         if words is not None:
             left(str(words[0]), str(words[1]))
 
-    _HEARS(key="what_is_typed", on_left_change=told)
+    _HEARS(key="what_is_typed", on_left_change=told, on_back_change=_nothing)
+
+
+def _nothing() -> None:
+    """Being asked is enough: the page is drawn anew."""

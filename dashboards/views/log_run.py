@@ -24,6 +24,10 @@ def page(store: Store) -> None:
         saving.show_logged(store)
         return
     kept.refill_resumed()
+    if typed("tapped"):
+        put("tapped", None)
+        saving.log(store)
+        st.rerun()
     kept.keep(store)
     say_first(store)
     setup.choose_machine(store)
@@ -66,7 +70,7 @@ def ask_to_log(store: Store) -> None:
     saving.show_lacks(store)
     # By its key it stays the same button whatever its words: a tap is never lost to a new one.
     with st.container(key="log"):
-        st.button(
+        tapped = st.button(
             words_to_log(store),
             type="primary",
             width="stretch",
@@ -74,6 +78,9 @@ def ask_to_log(store: Store) -> None:
             args=(store,),
             key="log_it",
         )
+    # A service that was started anew hears of the tap before it has taken up the run.
+    if tapped and typed("resuming") is not None:
+        put("tapped", True)
     if not typed("trouble"):
         st.button("Something went wrong", width="stretch", on_click=put, args=("trouble", True))
     elif clean:

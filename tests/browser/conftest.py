@@ -55,7 +55,7 @@ def visit(browser: Browser) -> Iterator[Callable[..., Page]]:
     contexts = []
 
     def note(request: Request) -> None:
-        asked.add(urlsplit(request.url).hostname or "")
+        asked.add(urlsplit(request.url.removeprefix("blob:")).hostname or "")
 
     def open_page(address: str, size: dict[str, int] | None = None, **how: object) -> Page:
         context = browser.new_context(viewport=size or PHONE, has_touch=True, **how)

@@ -32,17 +32,13 @@ def _new_runs(served: Served) -> list[dict[str, Any]]:
         return [run for run in store.runs().iter_rows(named=True) if run["run_ref"] != "R-1"]
 
 
-def test_a_clean_run_takes_two_taps_without_scrolling(
+def test_a_clean_run_is_one_tap_without_scrolling(
     served: Served, visit: Callable[..., Page]
 ) -> None:
     page = visit(served.address)
-    log = _button(page, "Clean run: log it")
+    log = _button(page, "Clean run: log 24 pieces")
     expect(log).to_be_in_viewport(ratio=1)
-    before = log.bounding_box()
-    _button(page, "24 pieces, as last time").tap()
-    expect(_button(page, "24 pieces, as last time")).to_be_disabled()
     expect(page.get_by_label("Pieces sewn")).to_have_value("24")
-    assert log.bounding_box() == before  # it must not move from under the thumb
     log.tap()
     expect(page.get_by_text("24 pieces sewn, nothing wrong")).to_be_visible()
     (run,) = _new_runs(served)
@@ -50,12 +46,90 @@ def test_a_clean_run_takes_two_taps_without_scrolling(
     assert (run["pieces_sewn"], run["puckering"], run["pieces_defective"]) == (24, 0, 0)
 
 
-def test_an_impatient_thumb_logs_one_run(served: Served, visit: Callable[..., Page]) -> None:
+def test_two_puckered_pieces_are_four_taps(served: Served, visit: Callable[..., Page]) -> None:
     page = visit(served.address)
-    page.get_by_label("Pieces sewn").fill("24")
-    _button(page, "Clean run: log it").dblclick()
+    taps = [
+        _button(page, "Something went wrong"),
+        _plus(page, "Puckering"),
+        _plus(page, "Puckering"),
+        page.locator(".st-key-log button"),
+    ]
+    for tapped in taps:
+        tapped.tap()
+    assert len(taps) == 4
+    expect(page.get_by_text("24 pieces sewn; puckering 2")).to_be_visible()
+    (run,) = _new_runs(served)
+    assert (run["puckering"], run["pieces_defective"], run["pieces_sewn"]) == (2, 2, 24)
+
+
+@pytest.mark.parametrize("pause_milliseconds", [0, 150, 300])
+def test_another_number_of_pieces_tapped_just_before_logging_counts(
+    served: Served, visit: Callable[..., Page], pause_milliseconds: int
+) -> None:
+    page = visit(served.address)
+    log = page.locator(".st-key-log button")
+    expect(log).to_be_visible()
+    _plus(page, "Pieces sewn").tap()
+    page.wait_for_timeout(pause_milliseconds)
+    log.tap()
+    expect(page.get_by_text("25 pieces sewn, nothing wrong")).to_be_visible()
+    (run,) = _new_runs(served)
+    assert run["pieces_sewn"] == 25
+
+
+@pytest.mark.parametrize("taps", [2, 5])
+def test_an_impatient_thumb_logs_one_run(
+    served: Served, visit: Callable[..., Page], taps: int
+) -> None:
+    page = visit(served.address)
+    log = page.locator(".st-key-log button")
+    expect(log).to_be_visible()
+    box = log.bounding_box()
+    assert box is not None
+    middle = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    for _ in range(taps):
+        page.touchscreen.tap(*middle)
+        page.wait_for_timeout(80)
     expect(page.get_by_text("24 pieces sewn, nothing wrong")).to_be_visible()
     assert len(_new_runs(served)) == 1
+
+
+def test_a_change_of_setup_logs_what_was_sewn_and_asks_only_what_changes(
+    served: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(served.address)
+    _button(page, "Change the setup now").tap()
+    expect(page.get_by_text("What was sewn so far is logged")).to_be_visible()
+    page.get_by_label("Pieces sewn").fill("10")
+    _button(page, "Log 10 pieces so far, then change").tap()
+    expect(page.get_by_text("What changes?")).to_be_visible()
+    expect(page.get_by_label("Pieces sewn")).to_have_value("14")
+    _button(page, "Needle").tap()
+    expect(page.get_by_label("Speed").first).not_to_be_visible()
+    page.get_by_label("Needle size").first.tap()
+    page.get_by_role("option", name="80/12").tap()
+    expect(page.get_by_text("80/12 light ball point")).to_be_visible()
+    page.wait_for_timeout(1000)  # a thumb is not faster, and taps sooner are taken for slips
+    _button(page, "Clean run: log 14 pieces").tap()
+    expect(page.get_by_text("14 pieces sewn, nothing wrong")).to_be_visible()
+    runs = sorted(_new_runs(served), key=lambda run: run["pieces_sewn"])
+    assert [(run["pieces_sewn"], run["needle_nm"], run["job"]) for run in runs] == [
+        (10, 75, "J4628"),
+        (14, 80, "J4628"),
+    ]
+
+
+def test_a_new_name_left_without_enter_is_kept(served: Served, visit: Callable[..., Page]) -> None:
+    page = visit(served.address)
+    page.get_by_text("Setup of this run").tap()
+    fabric = page.get_by_role("combobox", name="Fabric", exact=True)
+    fabric.fill("linen apron")
+    page.get_by_label("Pieces sewn").tap()
+    expect(page.get_by_text("Linen apron")).to_be_visible()
+    _button(page, "Clean run: log 24 pieces").tap()
+    expect(page.get_by_text("24 pieces sewn, nothing wrong")).to_be_visible()
+    (run,) = _new_runs(served)
+    assert run["fabric"] == "linen apron"
 
 
 def test_puckers_and_a_thread_break_are_counted_with_the_thumb(
@@ -105,8 +179,9 @@ def test_a_broken_needle_is_asked_after_and_the_run_held(
     expect(page.get_by_text("say whether every part of it was found")).to_be_visible()
     page.get_by_role("radio", name="No, or not sure").tap()
     expect(page.get_by_text("This run is held")).to_be_visible()
-    _button(page, "Log it: needle breaks 1").tap()
+    _button(page, "Log and hold: needle breaks 1").tap()
     expect(page.get_by_text("is logged and held")).to_be_visible()
+    expect(page.get_by_text("Then a reviewer releases the run")).to_be_visible()
     (run,) = _new_runs(served)
     assert run["needle_parts_found"] is False
 
@@ -123,7 +198,7 @@ def test_an_empty_book_takes_its_first_run(
     expect(page.get_by_text("Linen apron")).to_be_visible()
     page.get_by_label("Operator").fill("Noor A.")  # left without Enter, and kept
     page.get_by_label("Pieces sewn").fill("6")
-    _button(page, "Clean run: log it").tap()
+    page.locator(".st-key-log button").tap()
     expect(page.get_by_text("6 pieces sewn, nothing wrong")).to_be_visible()
     (run,) = _new_runs(served_empty)
     assert (run["machine"], run["operator"], run["pieces_sewn"]) == ("M1", "Noor A.", 6)

@@ -84,8 +84,7 @@ def test_an_operator_logs_but_cannot_amend_and_a_reviewer_can(
 ) -> None:
     page = visit(guarded.address)
     _sign_in(page, OPERATORS)
-    page.get_by_label("Pieces sewn").fill("24")
-    page.get_by_role("button", name="Clean run: log it").tap()
+    page.get_by_role("button", name="Clean run: log 24 pieces").tap()
     expect(page.get_by_text("24 pieces sewn, nothing wrong")).to_be_visible()
     run = guarded.address + "/api/runs/R-1"
     change = {"puckering": 1, "why": "recounted"}
@@ -108,8 +107,7 @@ def test_a_page_left_open_shows_nothing_more_once_its_session_has_ended(
     _sign_in(page, OPERATORS)
     expect(page.get_by_label("Pieces sewn")).to_be_visible()
     write_rights(guarded.place, with_passcode(new_rights(), "reviewer", REVIEWERS))
-    page.get_by_label("Pieces sewn").fill("24")
-    page.get_by_role("button", name="Clean run: log it").tap()
+    page.get_by_role("button", name="Clean run: log 24 pieces").tap()
     page.wait_for_timeout(1500)
     page.goto(guarded.address)
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
