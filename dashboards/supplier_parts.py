@@ -8,7 +8,7 @@ from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import Cell, Heading, download_figures, table
 from logbook.analysis.suppliers import SupplierRow, SuppliersResult
 from logbook.charts import suppliers as drawing
-from logbook.short_figures import ABSENT, interval_short, money_short, rate_short
+from logbook.short_figures import ABSENT, count_short, interval_short, money_short, rate_short
 from logbook.vocabulary.backings import BACKINGS, WEIGHT_BANDS
 from logbook.wording import number, points
 
@@ -83,7 +83,12 @@ def evidence(result: SuppliersResult) -> None:
                     BACKINGS.label_of(stratum.job.backing or ABSENT),
                     BANDS.get(stratum.job.weight_band or "", "not recorded"),
                     stratum.supplier,
-                    f"{number(stratum.counted.count)} of {number(stratum.counted.exposure)}",
+                    count_short(
+                        result.kind.measure,
+                        stratum.counted.count,
+                        stratum.counted.exposure,
+                        millions="million",
+                    ),
                     rate_short(result.kind.measure, stratum.rate),
                     interval_short(result.kind.measure, stratum.interval),
                     "yes" if stratum.like_for_like else "no, not shared",
@@ -103,7 +108,7 @@ def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
         row.supplier,
         number(row.counted.runs),
         number(row.lots),
-        f"{number(row.counted.count)} of {number(row.counted.exposure)}",
+        count_short(measure, row.counted.count, row.counted.exposure, millions="million"),
         rate_short(measure, row.crude_rate),
         interval_short(measure, row.crude_interval),
         _against(result, row),
