@@ -71,6 +71,14 @@ RULES = """
 .photos img { height: auto; max-height: 9rem; max-width: min(47%, 14rem);
   border: 1px solid var(--rule); border-radius: 4px; }
 .photos span { color: var(--quiet); }
+@media screen and (min-width: 641px) {
+  .table tbody td:nth-child(6) { white-space: nowrap; }
+}
+@media screen and (min-width: 641px) and (max-width: 1100px) {
+  .table table { font-size: 0.85rem; }
+  .table :is(th, td) { padding-right: 0.6rem; }
+  .table thead .figures, .table tbody td:nth-child(2) { white-space: normal; }
+}
 @page { size: A4; margin: 14mm 13mm; }
 @media print {
   :root { LIGHT_NAMES --paper: #ffffff; }

@@ -11,7 +11,7 @@ from dashboards.look import heading
 from dashboards.shared import book
 from dashboards.showing import empty_book, plain_markdown, remembered, weeks_with_runs
 from logbook.answers.questions import review_charts, weekly_review
-from logbook.report import review_page
+from logbook.report import RECORD_ONLY, review_page
 from logbook.store import Store
 
 
@@ -51,7 +51,7 @@ def page(store: Store) -> None:
     review_actions.earlier(result)
     review_parts.where_to_look(result)
     review_actions.this_week(store, result)
-    for note in result.notes:
+    for note in (*result.notes, RECORD_ONLY):
         st.caption(plain_markdown(note))
 
 

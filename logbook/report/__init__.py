@@ -26,7 +26,13 @@ if TYPE_CHECKING:
     from logbook.analysis.review import Defect
     from logbook.answers.small_photos import RunPhotos
 
-__all__ = ["review_page", "write_review"]
+__all__ = ["RECORD_ONLY", "review_page", "write_review"]
+
+
+RECORD_ONLY = (
+    "This page is a record of the shop's own counts, not a safety certificate. The makers' "
+    "instructions, the customer's specification and local rules come first."
+)
 
 
 def review_page(result: ReviewResult, charts: ReviewCharts, shop: Shop) -> str:
@@ -57,6 +63,7 @@ def review_page(result: ReviewResult, charts: ReviewCharts, shop: Shop) -> str:
         reading=READING,
         photos={run_ref: _photos(each) for run_ref, each in charts.photos.items()},
         not_a_trial=NOT_A_TRIAL,
+        record_only=RECORD_ONLY,
         held_caution=BROKEN_NEEDLE_HELD,
         by_cost=result.ordered_by == "cost",
     )

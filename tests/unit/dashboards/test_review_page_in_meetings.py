@@ -19,7 +19,7 @@ from logbook.answers.actions import actions, end_action, write_action
 from logbook.answers.demo import make_demo
 from logbook.answers.questions import review_charts, weekly_review
 from logbook.records.actions import DecidedAction
-from logbook.report import review_page
+from logbook.report import RECORD_ONLY, review_page
 from logbook.service.access import Access, hold_access
 from logbook.service.passcodes import Passcode, new_rights, write_rights
 from logbook.service.sessions import begin_session, cookie_name, cookie_of
@@ -135,6 +135,7 @@ def test_the_page_and_the_file_say_the_same(shop: DuckStore, app: AppTest) -> No
         *(part for each in result.decided if each.outcome for part in (each.outcome.says,)),
         *result.notes,
         *result.cautions,
+        RECORD_ONLY,
     ]
     assert charts.pareto is not None
     said.append(charts.pareto.finding())
