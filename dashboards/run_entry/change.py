@@ -66,16 +66,17 @@ def change_words() -> str:
 def start_changed(logged: Logged) -> None:
     """Open the next run with the same job and setup, and ask what changes."""
     whole, sewn = typed("pieces_whole") or 0, typed("pieces_sewn") or 0
+    of_all = typed("pieces_rest_of") or whole
     start_next()
     rest = whole - sewn
     put("pieces_sewn", rest if rest > 0 else None)
-    put("pieces_rest_of", whole if rest > 0 else None)
+    put("pieces_rest_of", of_all if rest > 0 else None)
     put("asked_what_changes", True)
     put("logged_before", logged)
 
 
-def ask_what_changes(store: Store) -> None:
-    """Ask only for the parts that become others."""
+def ask_what_changes(store: Store) -> tuple[str, ...]:
+    """Ask only for the parts that become others; return the fields that it asked for."""
     chosen = st.pills(
         "What changes?",
         [name for name, _ in PARTS],
@@ -83,8 +84,9 @@ def ask_what_changes(store: Store) -> None:
         key=key("parts_changing"),
         width="stretch",
     )
-    names = [each for part, fields in PARTS if part in chosen for each in fields]
+    names = tuple(each for part, fields in PARTS if part in chosen for each in fields)
     if names:
         with st.container(horizontal=True, vertical_alignment="bottom", key="fields_changing"):
             for name in names:
                 field(store, name)
+    return names

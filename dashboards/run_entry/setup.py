@@ -95,8 +95,8 @@ def _machine_changed(store: Store) -> None:
         refill(store, machine)
 
 
-def setup_summary(store: Store) -> None:
-    """Say the setup in words, and open its fields on demand."""
+def setup_summary(store: Store, asked: tuple[str, ...] = ()) -> None:
+    """Say the setup in words, and open its fields on demand; those ``asked`` stand elsewhere."""
     present = {name: typed(name) for name in KEPT}
     work, setup = work_in_words(present), setup_in_words(present)
     if work or setup:
@@ -107,13 +107,16 @@ def setup_summary(store: Store) -> None:
     describing = bool(typed("describing"))
     words = "Describe the setup" if describing else "Setup of this run"
     with st.expander(words, expanded=describing):
-        setup_fields(store)
+        setup_fields(store, asked)
 
 
-def setup_fields(store: Store) -> None:
+def setup_fields(store: Store, asked: tuple[str, ...]) -> None:
     """Every field of the setup, in groups."""
-    for title, names in GROUPS:
+    for title, every in GROUPS:
+        names = [name for name in every if name not in asked]
+        if not names:
+            continue
         st.markdown(f"**{title}**")
-        with st.container(horizontal=True, vertical_alignment="bottom", key=f"fields_{names[0]}"):
+        with st.container(horizontal=True, vertical_alignment="bottom", key=f"fields_{every[0]}"):
             for name in names:
                 field(store, name, take_job if name == "job" else None)

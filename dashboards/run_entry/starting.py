@@ -79,7 +79,7 @@ def start_afresh() -> None:
     put("run_ref", new_reference())
     pieces = typed("pieces_last_time")
     if typed("logged") is not None and not typed("changing_setup"):
-        pieces = typed("pieces_sewn") or pieces
+        pieces = typed("pieces_rest_of") or typed("pieces_sewn") or pieces
     put("pieces_last_time", pieces)
     for name in list(st.session_state):
         if isinstance(name, str) and name.startswith(PREFIX) and _of_one_run(name):

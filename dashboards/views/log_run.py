@@ -31,9 +31,8 @@ def page(store: Store) -> None:
     kept.keep(store)
     say_first(store)
     setup.choose_machine(store)
-    if typed("asked_what_changes"):
-        change.ask_what_changes(store)
-    setup.setup_summary(store)
+    asked = change.ask_what_changes(store) if typed("asked_what_changes") else ()
+    setup.setup_summary(store, asked)
     check.show_rules(store)
     if typed("changing_setup"):
         change.say_change()
