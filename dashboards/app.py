@@ -30,14 +30,14 @@ class Page:
 
 PAGES: tuple[Page, ...] = (
     Page(ENTRY, "Log a run", "log", "centered"),
-    Page("views/designs.py", "Designs", "designs"),
-    Page("views/runs.py", "Runs", "runs"),
     Page("views/weekly_review.py", "Weekly review", "review"),
     Page("views/suppliers.py", "Suppliers", "suppliers"),
     Page("views/factors.py", "Factors", "factors"),
     Page("views/plan_setup.py", "Plan a setup", "plan"),
-    Page("views/materials.py", "Materials", "materials"),
     Page("views/trials.py", "Trials", "trials", "centered"),
+    Page("views/materials.py", "Materials", "materials"),
+    Page("views/designs.py", "Designs", "designs"),
+    Page("views/runs.py", "Runs", "runs"),
     Page("views/defect_guide.py", "Defect guide", "guide"),
 )
 

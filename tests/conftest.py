@@ -6,6 +6,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# How long one example takes says more about the machine than about the code.
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
 
 for shared in ("program", "reference", "unit/fairness"):
     sys.path.insert(0, str(Path(__file__).parent / shared))
