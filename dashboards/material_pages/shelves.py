@@ -97,7 +97,7 @@ def cards(shelf: str, found: Sequence[tuple[str, str, Sequence[Line]]]) -> None:
                     horizontal=True,
                     horizontal_alignment="distribute",
                     vertical_alignment="center",
-                    wrap=False,
+                    wrap=True,
                 ):
                     st.button(
                         plain_markdown(words),
@@ -148,7 +148,7 @@ def _mark(ref: str) -> str:
 
 RULES = """
 [class*="st-key-shelf_"] {
-  display: grid; grid-template-columns: repeat(auto-fill, minmax(min(19rem, 100%), 1fr));
+  display: grid; grid-template-columns: repeat(auto-fill, minmax(min(21rem, 100%), 1fr));
   gap: 0.75rem;
 }
 [class*="st-key-material_"] { background: var(--card); gap: 0; padding: 0.1rem 0.9rem 0.6rem; }

@@ -6,6 +6,7 @@ import streamlit as st
 
 from dashboards import factor_parts
 from dashboards.look import heading
+from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, remembered
 from logbook.answers.causes import which_factors
@@ -22,7 +23,7 @@ defect = st.selectbox(
 )
 st.query_params.from_dict({"defect": defect})
 with st.spinner("Comparing like jobs…"):
-    result = which_factors(store, kind=defect)
+    result = answer_of(which_factors, store, kind=defect)
 factor_parts.answer(result)
 factor_parts.findings(result)
 factor_parts.evidence(result)

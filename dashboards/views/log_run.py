@@ -8,7 +8,7 @@ from dashboards.look import heading
 from dashboards.run_entry import change, check, counts, kept, photos, saving, setup
 from dashboards.run_entry.aside import ask_aside
 from dashboards.run_entry.fields import take_left
-from dashboards.run_entry.listening import listen
+from dashboards.run_entry.listening import begin_at_the_top, listen
 from dashboards.run_entry.starting import begin
 from dashboards.run_entry.typed import inspected, is_clean, pieces_words, put, typed
 from dashboards.shared import book
@@ -20,6 +20,7 @@ def page(store: Store) -> None:
     """Draw the form, or the confirmation of the run just logged."""
     heading("Log a run")
     begin(store)
+    begin_at_the_top(f"{typed('run_ref')} {typed('logged') is not None}")
     if typed("logged") is not None:
         saving.show_logged(store)
         return

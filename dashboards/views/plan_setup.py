@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import streamlit as st
 
 from dashboards import plan_parts
 from dashboards.look import heading
+from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book
+from logbook.advice import AdviceResult
 from logbook.answers.advising import advise
+from logbook.store import Store
+
+
+def advised(store: Store, *, setup: tuple[tuple[str, str], ...], **job: Any) -> AdviceResult:
+    """Ask for advice with the setup as plain values, which can be remembered."""
+    return advise(store, setup=dict(setup), **job)
+
 
 heading("Plan a setup")
 store = book()
@@ -19,13 +30,14 @@ if not store.count() or not fabrics:
 asked = plan_parts.asked_for(store, fabrics)
 st.query_params.from_dict(plan_parts.in_address(asked))
 with st.spinner("Looking at like jobs…"):
-    result = advise(
+    result = answer_of(
+        advised,
         store,
         fabric=asked.fabric,
         design=asked.design,
         density=asked.density,
         fabric_shade=asked.fabric_shade,
-        setup=asked.setup,
+        setup=tuple(sorted(asked.setup.items())),
     )
 plan_parts.answer(result)
 plan_parts.suggestions(result)

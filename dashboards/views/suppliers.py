@@ -6,6 +6,7 @@ import streamlit as st
 
 from dashboards import supplier_parts
 from dashboards.look import heading
+from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, remembered
 from logbook.answers.questions import compare_suppliers
@@ -41,7 +42,8 @@ reference = third.selectbox(
     index=remembered("reference", suppliers),
 )
 st.query_params.from_dict({"defect": defect, "backing": backing, "reference": reference})
-result = compare_suppliers(
+result = answer_of(
+    compare_suppliers,
     store,
     kind=defect,
     backing=None if backing == ALL else backing,

@@ -8,9 +8,10 @@ import streamlit as st
 
 from dashboards import review_actions, review_parts, review_print
 from dashboards.look import heading
+from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, plain_markdown, remembered, weeks_with_runs
-from logbook.answers.questions import review_charts, weekly_review
+from logbook.answers.questions import ReviewCharts, review_charts, weekly_review
 from logbook.report import RECORD_ONLY, review_page
 from logbook.store import Store
 
@@ -28,8 +29,8 @@ def page(store: Store) -> None:
         week = choosing.selectbox("Week", weeks, index=remembered("week", weeks), key="week-chosen")
         review_parts.ways()
     st.query_params["week"] = week
-    result = weekly_review(store, week=week)
-    charts = review_charts(store, result)
+    result = answer_of(weekly_review, store, week=week)
+    charts = answer_of(_charts_of, store, week=week)
     printed = review_page(result, charts, store.shop)
     with printing:
         review_print.print_button(printed)
@@ -53,6 +54,10 @@ def page(store: Store) -> None:
     review_actions.this_week(store, result)
     for note in (*result.notes, RECORD_ONLY):
         st.caption(plain_markdown(note))
+
+
+def _charts_of(store: Store, *, week: str) -> ReviewCharts:
+    return review_charts(store, answer_of(weekly_review, store, week=week))
 
 
 page(book())

@@ -20,6 +20,8 @@ QUESTION = "Do defects sit where the design is densest?"
 FEWEST_RUNS = 6
 """With five runs even five alike could be chance: 2 / 2^5 is more than 5 %."""
 TOP = 0.1
+MOSTLY = 0.5
+"""From this share of the marks on, a kind is said to sit there."""
 FALSE_FINDINGS = 0.05
 
 
@@ -59,7 +61,8 @@ class KindPlaces:
         if not self.leans:
             return f"{self.label} shows no leaning to dense places: {figures}."
         if fit.mean_standing > 0.5 and fit.top_lower > fit.top:
-            return f"{self.label} sits in the densest tenth of this design: {figures}."
+            how = "sits in" if fit.top_share >= MOSTLY else "leans to"
+            return f"{self.label} {how} the densest tenth of this design: {figures}."
         if fit.mean_standing > 0.5:
             return f"{self.label} sits in the denser parts of this design: {figures}."
         return f"{self.label} sits in the more open parts of this design: {figures}."

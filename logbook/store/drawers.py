@@ -16,25 +16,26 @@ class Drawers:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._changes = 0
+        self.changes = 0
+        """Grows with every change of a card."""
         self._cards: dict[str, tuple[Card, ...]] = {}
 
     def of(self, drawer: str, read: Callable[[], tuple[Card, ...]]) -> tuple[Card, ...]:
         """The cards of a drawer; ``read`` looks them up where they are not known."""
         with self._lock:
             known = self._cards.get(drawer)
-            changes = self._changes
+            changes = self.changes
         if known is not None:
             return known
         found = read()
         with self._lock:
             # What was read while a change was under way may be of before it.
-            if changes == self._changes:
+            if changes == self.changes:
                 self._cards[drawer] = found
         return found
 
     def changed(self) -> None:
         """Look all up anew: a card was kept or withdrawn, and that is committed."""
         with self._lock:
-            self._changes += 1
+            self.changes += 1
             self._cards.clear()

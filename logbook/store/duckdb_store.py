@@ -65,6 +65,11 @@ class DuckStore:
         """The shop's settings as read when the book was opened."""
         return self._shop
 
+    @property
+    def changes(self) -> int:
+        """A number that grows with every change made through this store."""
+        return self._spellings.changes + self._drawers.changes
+
     def close(self) -> None:
         """Let go of the file."""
         self._writer.close()

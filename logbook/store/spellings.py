@@ -26,6 +26,8 @@ class Spellings:
         self._lock = threading.Lock()
         self._counts: dict[str, Counter[str]] = {}
         self._ordered: dict[str, tuple[str, ...]] = {}
+        self.changes = 0
+        """Grows with every change of the runs."""
 
     def of(self, column: str, count: Callable[[], Mapping[str, int]]) -> tuple[str, ...]:
         """Spellings of a column, most used first.
@@ -54,12 +56,14 @@ class Spellings:
         """Commit a group within; call what is given with the outcomes once it is committed."""
         with self._still:
             yield lambda outcomes: self._note(requests, outcomes)
+            self.changes += 1
 
     def forget(self) -> None:
         """Count anew when next asked: more was changed than could be told."""
         with self._still, self._lock:
             self._counts.clear()
             self._ordered.clear()
+            self.changes += 1
 
     def _remembered(self, column: str) -> tuple[str, ...] | None:
         with self._lock:
