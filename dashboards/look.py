@@ -148,6 +148,9 @@ RULES = f"""
 .st-key-log button {{ pointer-events: auto; }}
 [data-testid="stMain"]:has(.st-key-log) {{ scroll-padding-bottom: 6rem; }}
 
+/* Parts that only listen take no room. */
+.st-key-what_is_typed, .st-key-begins_at_the_top {{ position: absolute; }}
+
 /* Rules of thumb, quiet: one line each that opens. */
 .rules details {{ color: var(--quiet); font-size: 0.9rem; }}
 .rules summary {{

@@ -34,7 +34,7 @@ def ask_pieces() -> None:
     with st.container(horizontal=True, vertical_alignment="bottom", key="pieces"):
         with st.container(key="sewn"):
             st.number_input(
-                "Pieces sewn", 0, MOST, None, step=1, key=key("pieces_sewn"), placeholder="how many"
+                "Pieces sewn", 0, MOST, None, step=1, key=key("pieces_sewn"), placeholder="count"
             )
         with st.container(key="inspected"):
             st.number_input(
@@ -48,7 +48,7 @@ def ask_pieces() -> None:
             )
     if whole := typed("pieces_rest_of"):
         st.caption(f"What is left of {pieces_words(whole)}. Put right if it is another number.")
-    elif last := typed("pieces_last_time"):
+    elif (last := typed("pieces_last_time")) and not typed("changing_setup"):
         says = f"{number(last)} last time"
         if typed("sampled_last_time"):
             says += ", not all of them inspected"

@@ -75,7 +75,28 @@ export default function (component) {{
 }}
 """
 
+TOP_JS = """
+let before = null;
+
+export default function (component) {
+  const { place } = component.data;
+  if (before !== null && before !== place) {
+    document.querySelector('[data-testid=stMain]')?.scrollTo(0, 0);
+  }
+  before = place;
+}
+"""
+
 _HEARS = st.components.v2.component("what_is_typed", js=JS)
+_BEGINS_AT_THE_TOP = st.components.v2.component("begins_at_the_top", js=TOP_JS)
+
+
+def begin_at_the_top(place: str) -> None:
+    """Show the page from its top whenever ``place`` is another one than before.
+
+    The browser stays where it was: below the words that a held run is to be seen by.
+    """
+    _BEGINS_AT_THE_TOP(key="begins_at_the_top", data={"place": place})
 
 
 def listen(left: Callable[[str, str], None]) -> None:

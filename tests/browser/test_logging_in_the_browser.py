@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from io import BytesIO
 from typing import Any
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Locator, Page, expect
 from served import Served
 
+from logbook.answers.photos import photos_of
 from logbook.store import open_book
 
 pytestmark = pytest.mark.browser
@@ -180,10 +183,34 @@ def test_a_broken_needle_is_asked_after_and_the_run_held(
     page.get_by_role("radio", name="No, or not sure").tap()
     expect(page.get_by_text("This run is held")).to_be_visible()
     _button(page, "Log and hold: needle breaks 1").tap()
-    expect(page.get_by_text("is logged and held")).to_be_visible()
+    expect(page.get_by_text("is logged and held")).to_be_in_viewport()
     expect(page.get_by_text("Then a reviewer releases the run")).to_be_visible()
     (run,) = _new_runs(served)
     assert run["needle_parts_found"] is False
+
+
+def test_a_photo_from_the_phone_is_kept_with_its_run(
+    served: Served, visit: Callable[..., Page]
+) -> None:
+    drawn = BytesIO()
+    Image.new("RGB", (2400, 1800), (180, 40, 40)).save(drawn, "JPEG")
+    page = visit(served.address)
+    _button(page, "Something went wrong").tap()
+    _plus(page, "Puckering").tap()
+    page.locator("input[type=file]").set_input_files(
+        {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": drawn.getvalue()}
+    )
+    expect(page.get_by_text("IMG_1.jpg")).to_be_visible()
+    page.wait_for_timeout(1500)
+    _button(page, "Log it: puckering 1").tap()
+    expect(page.get_by_text("24 pieces sewn; puckering 1")).to_be_visible()
+    (run,) = _new_runs(served)
+    with open_book(str(served.place)) as store:
+        (path,) = photos_of(store, run["run_ref"])
+        (card,) = store.cards("photos", about=run["run_ref"])
+    with Image.open(path) as kept:
+        assert kept.size == (1600, 1200)
+    assert card.content["kind"] == "puckering"
 
 
 def test_an_empty_book_takes_its_first_run(

@@ -127,7 +127,11 @@ def test_the_pages_live_with_what_they_may_load_and_names_never_act(
     with serving(place) as served:
         page = visit(served.address)
         refused = _refusals(page)
-        for address, words in (("/log", "log it"), ("/review", "Held"), ("/suppliers", "Alder")):
+        for address, words in (
+            ("/log", "Clean run"),
+            ("/review", "Held"),
+            ("/suppliers", "Alder"),
+        ):
             page.goto(served.address + address)
             expect(page.get_by_text(words).first).to_be_visible()
             expect(page.locator("[data-testid=stStatusWidget]")).to_have_count(0)
