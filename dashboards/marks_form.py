@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 import streamlit as st
@@ -13,7 +12,7 @@ from dashboards.measured_designs import measured
 from dashboards.shared import explain
 from dashboards.showing import plain_markdown
 from logbook.answers.designs import design
-from logbook.answers.marks import keep_marks, marks_of
+from logbook.answers.marks import add_marks, marks_of, take_mark_back
 from logbook.charts.design import Frame, draw_threads, frame
 from logbook.errors import LogbookError
 from logbook.records.designs import DesignVersion
@@ -24,7 +23,10 @@ from logbook.vocabulary import DefectKind
 SOURCE = "form"
 RING_PX = 9
 BREAKS = ("thread_breaks", "needle_breaks")
+BESIDE_MM = 8.0
+"""A thumb misses by some millimetres; farther off it meant something else."""
 _SEEN = "tap seen"
+_PROBLEM = "marks problem"
 
 
 def can_be_marked(store: Store, run: Mapping[str, Any]) -> bool:
@@ -41,8 +43,7 @@ def marks_form(store: Store, run: Mapping[str, Any]) -> None:
     run
         The run as it is in the book.
     """
-    present = marks_of(store, run["run_ref"])
-    marks = present or RunMarks(run["run_ref"], run["design"], run["design_version"])
+    marks = marks_of(store, run)
     version = _version(store, run)
     kinds = _shown_kinds(store, run)
     if version is not None and kinds:
@@ -84,7 +85,10 @@ def _defect_places(
     if tap is not None and st.session_state.get(_SEEN) != tap.moment:
         st.session_state[_SEEN] = tap.moment
         where = _in_mm(place, tap.x, tap.y)
-        _keep(store, replace(marks, places=(*marks.places, DefectPlace(chosen, *where))))
+        if found.distance_mm(where) > BESIDE_MM:
+            st.info("That is beside the design; tap on its stitches.")
+        else:
+            _add(store, marks.run_ref, place=DefectPlace(chosen, *where))
     _said(store, marks, labels)
 
 
@@ -100,8 +104,8 @@ def _said(store: Store, marks: RunMarks, labels: Mapping[str, str]) -> None:
     st.button(
         "Take the last place back",
         key=f"place back {marks.run_ref}",
-        on_click=_keep_quietly,
-        args=(store, replace(marks, places=marks.places[:-1])),
+        on_click=_take_back,
+        args=(store, marks.run_ref, marks.places[-1]),
     )
 
 
@@ -124,19 +128,17 @@ def _break_places(store: Store, marks: RunMarks, kind: DefectKind, run: Mapping[
             if not any(told.values()):
                 st.info("Fill in at least one of the four.")
             else:
-                _keep(store, replace(marks, breaks=(*marks.breaks, BreakPlace(kind.name, **told))))
+                _add(store, marks.run_ref, each=BreakPlace(kind.name, **told))
     if marked:
         st.caption(f"Kept: {'; '.join(_words(each, asked) for each in marked)}")
-        last = max(at for at, each in enumerate(marks.breaks) if each.kind == kind.name)
         st.button(
             "Take the last break back",
             key=f"break back {kind.name} {marks.run_ref}",
-            on_click=_keep_quietly,
-            args=(
-                store,
-                replace(marks, breaks=(*marks.breaks[:last], *marks.breaks[last + 1 :])),
-            ),
+            on_click=_take_back,
+            args=(store, marks.run_ref, marked[-1]),
         )
+    if problem := st.session_state.pop(_PROBLEM, None):
+        explain(problem)
 
 
 def _words(each: BreakPlace, labels: Mapping[str, str]) -> str:
@@ -148,17 +150,28 @@ def _words(each: BreakPlace, labels: Mapping[str, str]) -> str:
     return ", ".join(told)
 
 
-def _keep(store: Store, marks: RunMarks) -> None:
+def _add(
+    store: Store,
+    run_ref: str,
+    *,
+    place: DefectPlace | None = None,
+    each: BreakPlace | None = None,
+) -> None:
+    places = () if place is None else (place,)
+    breaks = () if each is None else (each,)
     try:
-        keep_marks(store, marks, source=SOURCE)
+        add_marks(store, run_ref, places=places, breaks=breaks, source=SOURCE)
     except LogbookError as problem:
         explain(problem)
         return
     st.rerun()
 
 
-def _keep_quietly(store: Store, marks: RunMarks) -> None:
-    keep_marks(store, marks, source=SOURCE)
+def _take_back(store: Store, run_ref: str, mark: DefectPlace | BreakPlace) -> None:
+    try:
+        take_mark_back(store, run_ref, mark, source=SOURCE)
+    except LogbookError as problem:
+        st.session_state[_PROBLEM] = problem
 
 
 def _in_mm(place: Frame, x: float, y: float) -> tuple[float, float]:

@@ -10,12 +10,12 @@ from logbook.stitches import Measurement
 from logbook.store import Store
 
 
-def _mark(version: DesignVersion) -> str:
-    return version.mark
+def _which(version: DesignVersion) -> tuple[str, str, str]:
+    return version.mark, version.ending, version.file_name
 
 
 @st.cache_resource(
-    max_entries=32, show_spinner="Measuring the design…", hash_funcs={DesignVersion: _mark}
+    max_entries=8, show_spinner="Measuring the design…", hash_funcs={DesignVersion: _which}
 )
 def measured(_store: Store, version: DesignVersion) -> Measurement:
     """The drawing and density map of a version."""

@@ -35,7 +35,7 @@ def ask_needles(store: Store, design: Design) -> None:
                 step: _ask_step(version, step) for step in range(1, len(version.step_stitches) + 1)
             }
             if st.form_submit_button("Keep the needles"):
-                _keep(store, design.name, told)
+                _keep(store, design.name, version.mark, told)
         if st.session_state.pop(_KEPT, False):
             st.success("The needles are kept.")
 
@@ -61,10 +61,10 @@ def _ask_step(version: DesignVersion, step: int) -> int | None:
     return value
 
 
-def _keep(store: Store, name: str, told: dict[int, int | None]) -> None:
+def _keep(store: Store, name: str, mark: str, told: dict[int, int | None]) -> None:
     needles = {step: needle for step, needle in told.items() if needle is not None}
     try:
-        set_needles(store, name, needles, source="form")
+        set_needles(store, name, needles, mark=mark, source="form")
     except LogbookError as problem:
         explain(problem)
         return

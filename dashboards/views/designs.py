@@ -7,9 +7,11 @@ import streamlit as st
 from dashboards.design_pages import choosing, drawing, needles, trouble
 from dashboards.look import heading
 from dashboards.measured_designs import measured
-from dashboards.shared import book
+from dashboards.shared import book, explain
 from logbook.answers.designs import design
 from logbook.answers.places import places_on
+from logbook.errors import LogbookError
+from logbook.records.designs import Design
 from logbook.store import Store
 
 
@@ -33,13 +35,23 @@ def page(store: Store) -> None:
         )
         choosing.ask_for_file(store, name)
     else:
-        placed = places_on(store, name, measuring=measured)
-        drawing.measured_words(name, placed.measurement)
-        drawing.versions(found)
-        needles.ask_needles(store, found)
-        choosing.ask_for_file(store, name)
-        trouble.places(placed, {kind.name: kind.label for kind in store.shop.kinds})
+        draw(store, found)
     trouble.breaks(store, name)
+
+
+def draw(store: Store, found: Design) -> None:
+    """All that its file says; a file that is missing can be put back here."""
+    try:
+        placed = places_on(store, found.name, measuring=measured)
+    except LogbookError as problem:
+        explain(problem)
+        choosing.ask_for_file(store, found.name)
+        return
+    drawing.measured_words(found.name, placed.measurement)
+    drawing.versions(found)
+    needles.ask_needles(store, found)
+    choosing.ask_for_file(store, found.name)
+    trouble.places(placed, {kind.name: kind.label for kind in store.shop.kinds})
 
 
 page(book())

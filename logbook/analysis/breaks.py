@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import polars as pl
 
 from logbook.errors import TooLittleData
@@ -17,6 +18,8 @@ QUESTION = "Do breaks fall on one head, one needle, one colour or one part of th
 
 FEWEST = 5
 """Breaks of which a place is known: with fewer no pattern can be told from chance."""
+FEWEST_RUNS = 3
+"""One run with a bad cone or a bent needle is no pattern yet."""
 MOSTLY = 0.6
 """The share from which practitioners say "mostly one" (common practice)."""
 ALPHA = 0.05
@@ -34,8 +37,8 @@ class Tally:
         Of what machine or design, as people say it.
     labels
         (K,) the places.
-    counts
-        (K,) breaks in each.
+    by_run
+        (R, K) breaks in each, run by run.
     stitches
         (K,) what each sewed.
     unsaid
@@ -45,9 +48,19 @@ class Tally:
     gathering: Gathering
     subject: str
     labels: tuple[str, ...]
-    counts: tuple[int, ...]
+    by_run: tuple[tuple[int, ...], ...]
     stitches: tuple[float, ...]
     unsaid: int = 0
+
+    @property
+    def counts(self) -> tuple[int, ...]:
+        """(K,) breaks in each place."""
+        return tuple(map(sum, zip(*self.by_run, strict=True))) or (0,) * len(self.labels)
+
+    @property
+    def runs(self) -> int:
+        """Runs of which a place is known."""
+        return sum(any(counts) for counts in self.by_run)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,9 +99,9 @@ class Gathered:
         doubt = percent_interval((float(self.fit.lower[at]), float(self.fit.upper[at])))
         expected = percent(float(self.fit.expected_share[at]), 0)
         figures = (
-            f"{number(count)} of {number(self.breaks)} breaks of {self.tally.subject} "
-            f"({percent(self.share, 0)}, {doubt}) came at {self.kind.label} {label}, which sewed "
-            f"{expected} of the stitches"
+            f"{number(count)} of {number(self.breaks)} breaks of {self.tally.subject} from "
+            f"{number(self.tally.runs)} runs ({percent(self.share, 0)}, {doubt}) came at "
+            f"{self.kind.label} {label}, which sewed {expected} of the stitches"
         )
         if not self.stands_out:
             return f"{figures}: no more than chance would bring."
@@ -113,9 +126,12 @@ class BreaksResult:
     def finding(self) -> str:
         """Name the clearest pattern and what to look at first; or say that there is none."""
         if not self.standing_out:
+            kinds = list(dict.fromkeys(f"{each.kind.label}s" for each in self.judged))
+            most = max(self.judged, key=lambda each: each.breaks)
             return (
-                "No head, needle, colour or part of a file takes more than its share of the "
-                "breaks; look at thread, needle size, speed and backing for all of them."
+                f"No gathering beyond chance by {' or '.join(kinds)}, as far as places are "
+                f"written down ({number(most.breaks)} breaks in {number(most.tally.runs)} runs at "
+                "most). Look at thread, needle size, speed and backing for all of them."
             )
         first = self.standing_out[0]
         return f"{first.finding()} Look there first: {first.kind.first_checks[0]}."
@@ -137,6 +153,7 @@ class BreaksResult:
                     "mostly_one": each.mostly,
                     "p_value": json_number(each.p_value),
                     "breaks": each.breaks,
+                    "runs": each.tally.runs,
                     "breaks_without_place": each.tally.unsaid,
                     "places": _rows(each),
                     "look_at_first": list(each.kind.first_checks) if each.stands_out else [],
@@ -173,14 +190,14 @@ def analyse(tallies: Sequence[Tally]) -> BreaksResult:
     if not able:
         got = max((sum(each.counts) for each in tallies), default=0)
         raise TooLittleData(
-            f"Where breaks happened is written down for {got} of them at most; "
-            f"{FEWEST} on one machine or design are needed.",
+            f"Where breaks happened is written down for {got} of them at most; {FEWEST} from "
+            f"{FEWEST_RUNS} runs of one machine or design are needed.",
             "note the head, the needle, the colour or the stitch number when a thread breaks",
             needed=FEWEST,
             got=got,
             unit="breaks with a place",
         )
-    fits = [against_expected(count=each.counts, work=each.stitches) for each in able]
+    fits = [against_expected(count=np.array(each.by_run), work=each.stitches) for each in able]
     adjusted = _holm([fit.largest_p for fit in fits])
     judged = [
         Gathered(tally, break_place(tally.gathering), fit, p_value, p_value <= ALPHA)
@@ -191,7 +208,8 @@ def analyse(tallies: Sequence[Tally]) -> BreaksResult:
 
 
 def _can_be_judged(tally: Tally) -> bool:
-    return sum(tally.counts) >= FEWEST and sum(each > 0 for each in tally.stitches) > 1
+    enough = sum(tally.counts) >= FEWEST and tally.runs >= FEWEST_RUNS
+    return enough and sum(each > 0 for each in tally.stitches) > 1
 
 
 def _holm(p_values: Sequence[float]) -> list[float]:
@@ -225,13 +243,14 @@ def _rows(each: Gathered) -> list[dict[str, Any]]:
 
 def _notes(judged: Sequence[Gathered]) -> tuple[str, ...]:
     notes = []
-    unsaid = sum(each.tally.unsaid for each in judged)
-    known = sum(each.breaks for each in judged)
-    if unsaid > known:
-        notes.append(
-            "Most breaks have no place written down; if only odd ones are noted, the shares are "
-            "bent by that."
-        )
+    for subject in dict.fromkeys(each.tally.subject for each in judged):
+        its = [each for each in judged if each.tally.subject == subject]
+        best = max(its, key=lambda each: each.breaks)
+        if best.tally.unsaid > best.breaks:
+            notes.append(
+                f"Most breaks of {subject} have no place written down; if only odd ones are "
+                "noted, the shares are bent by that."
+            )
     if any(each.stands_out for each in judged):
         notes.append(
             f"What to look at first is {SOURCE}. Stop the machine before reaching to needles or "

@@ -40,8 +40,14 @@ class KindPlaces:
 
     @property
     def leans(self) -> bool | None:
-        """Whether the marks sit in denser places (or in more open ones) beyond chance."""
-        return None if self.q_value is None else self.q_value <= FALSE_FINDINGS
+        """Whether the marks sit in denser places beyond chance.
+
+        Nothing is said of more open places: taps that miss land there on average, since a
+        design is more open towards its edge.
+        """
+        if self.q_value is None:
+            return None
+        return self.q_value <= FALSE_FINDINGS and self.fit.mean_standing > 0.5
 
     def finding(self) -> str:
         """Where the marks sit, with what that rests on."""
@@ -60,12 +66,10 @@ class KindPlaces:
             )
         if not self.leans:
             return f"{self.label} shows no leaning to dense places: {figures}."
-        if fit.mean_standing > 0.5 and fit.top_lower > fit.top:
+        if fit.top_lower > fit.top:
             how = "sits in" if fit.top_share >= MOSTLY else "leans to"
             return f"{self.label} {how} the densest tenth of this design: {figures}."
-        if fit.mean_standing > 0.5:
-            return f"{self.label} sits in the denser parts of this design: {figures}."
-        return f"{self.label} sits in the more open parts of this design: {figures}."
+        return f"{self.label} sits in the denser parts of this design: {figures}."
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from logbook.answers.designs import DRAWER, design, designs
 from logbook.answers.measuring import measure_bytes
@@ -13,7 +14,7 @@ from logbook.answers.runs import known_spellings, now_at
 from logbook.answers.whole_files import written_whole
 from logbook.errors import RecordError, StoreError
 from logbook.records.columns import LONGEST_TEXT
-from logbook.records.designs import MARK_DIGITS, Design, DesignVersion
+from logbook.records.designs import MARK_DIGITS, Design, DesignVersion, design_from
 from logbook.stitches import Measurement
 from logbook.store import Store
 
@@ -71,11 +72,13 @@ def add_design_file(
     """
     known_as = _known_name(store, name)
     measured = measure_bytes(content, file_name=file_name)
-    version = version_of(measured, since=since or now_at(store))
-    [*cards] = store.cards(DRAWER, refs=[known_as])
+    version = version_of(measured, since=_in_shop_time(store, since))
+    cards = store.cards(DRAWER, refs=[known_as])
     before = design(store, known_as)
     notes = [*measured.notes, *_also_of(store, version, known_as)]
     if before is not None and before.newest.mark == version.mark:
+        if not _place(store, before.newest).is_file():
+            _keep_file(store, before.newest, content)
         return Added(before, measured, False, tuple(notes))
     if before is not None and version.since < before.newest.since:
         says = "a version cannot begin before the one in use"
@@ -117,22 +120,47 @@ def version_of(measured: Measurement, *, since: datetime) -> DesignVersion:
     )
 
 
-def set_needles(store: Store, name: str, needles: Mapping[int, int], *, source: str) -> Design:
+def set_needles(
+    store: Store, name: str, needles: Mapping[int, int], *, mark: str, source: str
+) -> Design:
     """Say which needle sews each colour step (from 1) of the version in use.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    name
+        Of the design.
+    needles
+        Needle by colour step.
+    mark
+        Of the version that they are meant for.
+    source
+        Kept with the change.
 
     Raises
     ------
     RecordError
-        There is no such design, or the steps are not all there.
+        There is no such design, another version is in use, or the steps are not all there.
+    CardChanged
+        Somebody else changed the design at the same moment.
     """
-    found = design(store, name)
+    cards = store.cards(DRAWER, refs=[name])
+    found = design_from(name, cards[0].content) if cards else None
+    if found is not None and found.newest.mark != mark:
+        says = "the design has a new stitch file since"
+        raise RecordError(
+            f"The needles were not kept: {says}.",
+            "look at its colour steps again",
+            reasons={"needle": says},
+        )
     steps = 0 if found is None else len(found.newest.step_stitches)
     if found is None or sorted(needles) != list(range(1, steps + 1)):
         says = "every colour step of the design needs its needle"
         raise RecordError(f"The needles were not kept: {says}.", reasons={"needle": says})
     told = tuple(needles[step] for step in range(1, steps + 1))
     whole = replace(found, versions=(*found.versions[:-1], replace(found.newest, needles=told)))
-    store.keep_card(DRAWER, name, whole.plain(), source=source)
+    store.keep_card(DRAWER, name, whole.plain(), source=source, seen=cards[0].version)
     return whole
 
 
@@ -155,7 +183,21 @@ def file_of(store: Store, version: DesignVersion) -> Path:
 
 def measured_again(store: Store, version: DesignVersion) -> Measurement:
     """The drawing and the density map of a version, from its file."""
-    return measure_bytes(file_of(store, version).read_bytes(), file_name=version.file_name)
+    found = measure_bytes(file_of(store, version).read_bytes(), file_name=version.file_name)
+    if not found.design.content_hash.startswith(version.mark):
+        raise StoreError(
+            f"The stitch file {file_of(store, version)} is not the one that was measured.",
+            "put the right one back, or restore a backup",
+        )
+    return found
+
+
+def _in_shop_time(store: Store, since: datetime | None) -> datetime:
+    if since is None:
+        return now_at(store)
+    if since.tzinfo is None:
+        return since
+    return since.astimezone(ZoneInfo(store.shop.timezone)).replace(tzinfo=None)
 
 
 def _place(store: Store, version: DesignVersion) -> Path:

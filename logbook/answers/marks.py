@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from logbook.analysis import breaks
 from logbook.analysis.breaks import BreaksResult, Tally
 from logbook.answers.designs import designs
-from logbook.errors import RunNotFound
+from logbook.errors import CardChanged, RecordError, RunNotFound
 from logbook.records.designs import Design
-from logbook.records.marks import BreakPlace, RunMarks, marks_from
+from logbook.records.marks import BreakPlace, DefectPlace, RunMarks, marks_from
 from logbook.store import Card, Store, Window
 from logbook.vocabulary.break_places import Gathering
 
 DRAWER = "marks"
+Mark = TypeVar("Mark")
+TRIES = 8
 PARTS = 10
 """Parts of a file in which breaks are counted."""
 _PART_LABELS = tuple(
@@ -24,39 +26,64 @@ _PART_LABELS = tuple(
 )
 
 
-def keep_marks(store: Store, marks: RunMarks, *, source: str, seen: int | None = None) -> int:
-    """Keep the places of a run, in place of what was marked before.
-
-    The run's own design and version are written beside them.
+def add_marks(
+    store: Store,
+    run_ref: str,
+    *,
+    places: Sequence[DefectPlace] = (),
+    breaks: Sequence[BreakPlace] = (),
+    source: str,
+) -> RunMarks:
+    """Add places to those of a run; what others marked meanwhile stays.
 
     Raises
     ------
     RunNotFound
         There is no such run.
-    CardChanged
-        Somebody else marked the run since ``seen``.
+    RecordError
+        More breaks would be placed than the run counted, or a place cannot be.
     """
-    found = store.runs(refs=[marks.run_ref])
-    if found.is_empty():
-        raise RunNotFound(
-            f"There is no run {marks.run_ref} to mark places on.", "log the run first"
+
+    def added(marks: RunMarks) -> RunMarks:
+        return replace(marks, places=(*marks.places, *places), breaks=(*marks.breaks, *breaks))
+
+    return _changed(store, run_ref, added, source=source)
+
+
+def take_mark_back(
+    store: Store, run_ref: str, mark: DefectPlace | BreakPlace, *, source: str
+) -> RunMarks:
+    """Take one place of a run back, the last where several are alike."""
+
+    def without(marks: RunMarks) -> RunMarks:
+        return replace(
+            marks,
+            places=_without(marks.places, mark),
+            breaks=_without(marks.breaks, mark),
         )
-    run = found.row(0, named=True)
-    whole = replace(marks, design=run["design"], design_version=run["design_version"])
-    return store.keep_card(
-        DRAWER, whole.run_ref, whole.plain(), source=source, about=whole.design, seen=seen
-    )
+
+    return _changed(store, run_ref, without, source=source)
 
 
-def marks_of(store: Store, run_ref: str) -> RunMarks | None:
-    """What was marked on one run; None where nothing was."""
-    cards = store.cards(DRAWER, refs=[run_ref])
-    return _read(cards[0]) if cards else None
+def marks_of(store: Store, run: Mapping[str, Any]) -> RunMarks:
+    """What is marked on a run as it stands; nothing where nothing was.
+
+    Places on the drawing of another design, or of another version, than the run has now cannot
+    be shown on this one: of those only heads and needles of breaks are left.
+    """
+    cards = store.cards(DRAWER, refs=[run["run_ref"]])
+    return _as_it_stands(cards[0] if cards else None, run)
 
 
 def marks_on(store: Store, design: str) -> tuple[RunMarks, ...]:
-    """What was marked on all the runs of a design that are not withdrawn."""
-    return _of_standing_runs(store, store.cards(DRAWER, about=design))
+    """What is marked on the runs of a design, each as the run stands now."""
+    cards = {card.card_ref: card for card in store.cards(DRAWER, about=design)}
+    runs = store.runs(refs=list(cards)).select("run_ref", "design", "design_version")
+    return tuple(
+        _as_it_stands(cards[run["run_ref"]], run)
+        for run in runs.iter_rows(named=True)
+        if run["design"] == design
+    )
 
 
 def break_patterns(
@@ -86,7 +113,11 @@ def break_patterns(
     names = ["run_ref", "machine", "design", "design_version", "head_count", "thread_breaks"]
     names += ["needle_breaks", "stitches_sewn", "stitches_per_piece", "pieces_sewn"]
     by_ref = {run["run_ref"]: run for run in runs.select(names).iter_rows(named=True)}
-    marked = {card.card_ref: _read(card) for card in cards if card.card_ref in by_ref}
+    marked = {
+        card.card_ref: _as_it_stands(card, by_ref[card.card_ref])
+        for card in cards
+        if card.card_ref in by_ref
+    }
     known = {each.name: each for each in designs(store)}
     tallies = [*_by_machine(by_ref, marked), *_by_design(by_ref, marked, known)]
     return breaks.analyse(tallies)
@@ -114,21 +145,27 @@ def _by_design(
         design = known.get(name)
         if design is None:
             continue
-        # A step or a stitch number means something in one version alone: the one most marked.
-        versions = Counter(
-            run["design_version"]
-            for ref, run in runs.items()
-            if ref in marked and run["design"] == name
+        # A step or a stitch number means something in one version alone: the newest with enough.
+        counts = Counter(
+            runs[ref]["design_version"]
+            for ref, marks in marked.items()
+            if runs[ref]["design"] == name
+            for _ in marks.breaks
         )
-        version = design.version(versions.most_common(1)[0][0])
-        if version is None:
+        known_ones = [each for each in reversed(design.versions) if counts[each.mark]]
+        if not known_ones:
             continue
+        enough = [each for each in known_ones if counts[each.mark] >= breaks.FEWEST]
+        version = enough[0] if enough else known_ones[0]
         its = {
             ref: run
             for ref, run in runs.items()
             if run["design"] == name and run["design_version"] == version.mark
         }
+        earlier = version.mark != design.newest.mark
         subject = f"design {name}"
+        if earlier:
+            subject += f" (its file of {version.since.day} {version.since:%b %Y})"
         steps = Counter(dict(enumerate(map(float, version.step_stitches), 1)))
         yield _tally("colour_step", subject, steps, its, marked)
         if version.needles:
@@ -149,24 +186,24 @@ def _tally(
     *,
     stitches: int = 0,
 ) -> Tally:
-    counts: Counter[int] = Counter()
-    for ref in runs.keys() & marked.keys():
-        for each in marked[ref].breaks:
-            place = _place(each, gathering, stitches)
-            if place is not None and work.get(place, 0.0) > 0.0:
-                counts[place] += 1
+    places = sorted(work)
+    by_run = []
+    for ref in sorted(runs.keys() & marked.keys()):
+        counts = Counter(_place(each, gathering, stitches) for each in marked[ref].breaks)
+        if any(counts[place] for place in places if work[place] > 0.0):
+            by_run.append(tuple(counts[place] if work[place] > 0.0 else 0 for place in places))
     happened = sum(
         (run["thread_breaks"] or 0) + (run["needle_breaks"] or 0) for run in runs.values()
     )
-    places = sorted(work)
+    placed = sum(map(sum, by_run))
     labels = _PART_LABELS if gathering == "place" else tuple(map(str, places))
     return Tally(
         gathering,
         subject,
         labels,
-        tuple(counts[place] for place in places),
+        tuple(by_run),
         tuple(float(work[place]) for place in places),
-        max(0, happened - counts.total()),
+        max(0, happened - placed),
     )
 
 
@@ -190,10 +227,59 @@ def _stitches(run: Mapping[str, Any]) -> float:
     return float(told or (run["stitches_per_piece"] or 0) * (run["pieces_sewn"] or 0))
 
 
-def _of_standing_runs(store: Store, cards: Sequence[Card]) -> tuple[RunMarks, ...]:
-    standing = set(store.runs(refs=[card.card_ref for card in cards])["run_ref"])
-    return tuple(_read(card) for card in cards if card.card_ref in standing)
+def _changed(
+    store: Store, run_ref: str, change: Callable[[RunMarks], RunMarks], *, source: str
+) -> RunMarks:
+    found = store.runs(refs=[run_ref])
+    if found.is_empty():
+        raise RunNotFound(f"There is no run {run_ref} to mark places on.", "log the run first")
+    run = found.row(0, named=True)
+    for _ in range(TRIES):
+        cards = store.cards(DRAWER, refs=[run_ref])
+        before = _as_it_stands(cards[0] if cards else None, run)
+        marks = change(before)
+        if len(marks.breaks) > len(before.breaks):
+            _refuse_more_than_counted(marks, run)
+        try:
+            store.keep_card(
+                DRAWER,
+                run_ref,
+                marks.plain(),
+                source=source,
+                about=run["design"],
+                seen=cards[0].version if cards else 0,
+            )
+        except CardChanged:
+            continue
+        return marks
+    raise CardChanged(
+        f"The places of run {run_ref} are being changed by others all the time.", "try again"
+    )
 
 
-def _read(card: Card) -> RunMarks:
-    return marks_from(card.card_ref, card.about, card.content)
+def _refuse_more_than_counted(marks: RunMarks, run: Mapping[str, Any]) -> None:
+    for kind, placed in Counter(each.kind for each in marks.breaks).items():
+        counted = run.get(kind)
+        if counted is not None and placed > counted:
+            says = f"the run counted {counted}, and {counted} are placed already"
+            raise RecordError(
+                f"The break was not kept: {says}.",
+                "correct the run's count first, or take a place back",
+                reasons={kind: says},
+            )
+
+
+def _as_it_stands(card: Card | None, run: Mapping[str, Any]) -> RunMarks:
+    empty = RunMarks(run["run_ref"], run["design"], run["design_version"])
+    if card is None:
+        return empty
+    marks = marks_from(card.card_ref, card.about, card.content)
+    if (marks.design, marks.design_version) == (run["design"], run["design_version"]):
+        return marks
+    apart = [replace(each, colour_step=None, stitch=None) for each in marks.breaks]
+    return replace(empty, breaks=tuple(each for each in apart if each.head or each.needle))
+
+
+def _without(marks: tuple[Mark, ...], mark: object) -> tuple[Mark, ...]:
+    at = max((place for place, each in enumerate(marks) if each == mark), default=None)
+    return marks if at is None else (*marks[:at], *marks[at + 1 :])

@@ -19,6 +19,9 @@ from logbook.records.marks import DefectPlace
 from logbook.stitches import Measurement
 from logbook.store import Store
 
+NEAR_MM = 8.0
+"""A tap misses by some millimetres: it counts for the stitch nearest to it, if one is so near."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DesignPlaces:
@@ -81,10 +84,10 @@ def places_on(
         {
             "kind": [place.kind for _, place in every],
             "run_ref": [run_ref for run_ref, _ in every],
-            "density": measured.density.at(at.reshape(-1, 2)),
+            "density": measured.density_near(at.reshape(-1, 2), within_mm=NEAR_MM),
         },
         schema={"kind": pl.String, "run_ref": pl.String, "density": pl.Float64},
-    )
+    ).filter(pl.col("density").is_not_nan())
     try:
         result = places.analyse(
             frame,

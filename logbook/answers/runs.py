@@ -11,7 +11,11 @@ from zoneinfo import ZoneInfo
 from logbook.answers.designs import designs
 from logbook.errors import RecordError, RunConflict, RunNotFound
 from logbook.intake import take_one
-from logbook.intake.sewn_designs import with_sewn_designs
+from logbook.intake.sewn_designs import (
+    SAY_WHICH_FILE,
+    with_sewn_designs,
+    without_the_file,
+)
 from logbook.records.columns import columns_with
 from logbook.store import Store
 
@@ -110,6 +114,8 @@ def amend_run(
         The run to correct.
     changes
         Column names to new values; an empty text or None takes a value back to *not recorded*.
+        With another design, or another finish, what the stitch file said is taken from the file
+        that belongs to it.
     why, source
         Kept with the new version.
     seen
@@ -139,6 +145,9 @@ def amend_run(
     values = {
         name: value for name, value in present.row(0, named=True).items() if value is not None
     }
+    another_file = any(name in changes for name in SAY_WHICH_FILE)
+    if another_file:
+        values = without_the_file(values, changes, designs(store))
     for name, value in changes.items():
         if value is None or value == "":
             values.pop(name, None)
@@ -151,7 +160,7 @@ def amend_run(
         now=now_at(store),
         outcome_needed=False,
     )
-    run = with_sewn_designs(taken.run, designs(store))
+    run = with_sewn_designs(taken.run, designs(store)) if another_file else taken.run
     store.amend(run_ref, run, why=why, source=source, seen=seen)
     held = run["needle_parts_found"].item() is False
     return Logged(run_ref, not run.equals(present), held, taken.notes)

@@ -9,6 +9,8 @@ import polars as pl
 
 from logbook.records.designs import Design, DesignVersion, named_by_file
 
+SAY_WHICH_FILE = ("design", "design_version", "finished_at")
+"""What decides which stitch file a run was sewn from."""
 FILLED = ("design", "design_version", "density", "stitches_per_piece")
 
 
@@ -18,7 +20,7 @@ def with_sewn_designs(runs: pl.DataFrame, designs: Sequence[Design]) -> pl.DataF
     A run names its design, or its file by the content hash. The version is the one in use when
     the run finished, unless the run says which; of it come the density, and the stitches a piece
     where the run says nothing of stitches. The same run gets the same values at any later
-    import, since a version's beginning never moves.
+    import, as long as no version is added whose beginning lies before the run's finish.
 
     Parameters
     ----------
@@ -36,6 +38,33 @@ def with_sewn_designs(runs: pl.DataFrame, designs: Sequence[Design]) -> pl.DataF
         pl.Series(name, [row[name] for row in rows], dtype=runs.schema[name]) for name in FILLED
     ]
     return runs.with_columns(columns)
+
+
+def without_the_file(
+    run: Mapping[str, Any], changes: Mapping[str, Any], designs: Sequence[Design]
+) -> dict[str, Any]:
+    """A run's values without what its stitch file said, where a correction makes it another file.
+
+    Parameters
+    ----------
+    run
+        Recorded values by name.
+    changes
+        What is corrected; what it tells itself is left to it.
+    designs
+        The shop's designs.
+    """
+    left = dict(run)
+    if "design_version" not in changes:
+        mark = left.pop("design_version", None)
+        design = next((each for each in designs if each.name == run.get("design")), None)
+        version = None if design is None else design.version(mark)
+        if version is not None:
+            said = {"density": version.density_densest, "stitches_per_piece": version.stitches}
+            for name, value in said.items():
+                if name not in changes and left.get(name) == value:
+                    left.pop(name)
+    return left
 
 
 def _filled(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, stdtrit
+from scipy.special import ndtr
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import (
@@ -16,8 +16,8 @@ from logbook.kernels.arguments import (
     fraction,
     line_of_points,
     non_negative,
-    two_sided_quantile,
 )
+from logbook.kernels.grouped import design_effect
 from logbook.kernels.intervals import proportion
 from logbook.kernels.trials.signs import sign_flip
 
@@ -152,21 +152,11 @@ def _grouped_share(
 ) -> tuple[float, float, float]:
     """A share with Wilson's interval, widened by how much groups differ."""
     share = float(inside.mean())
-    sizes = np.bincount(codes)
-    inside_of_group = np.bincount(codes, weights=inside)
-    effect = 1.0
-    if sizes.size > 1 and 0.0 < share < 1.0:
-        spread = np.sum((inside_of_group - share * sizes) ** 2) * sizes.size / (sizes.size - 1)
-        effect = max(1.0, float(spread / (inside.size * share * (1.0 - share))))
-    if sizes.size > 1:
-        # With few groups the effect itself is unsure: as if fewer marks still (Student's t).
-        effect *= _few_groups(sizes.size, level) if sizes.size < inside.size else 1.0
-    else:
-        effect = float(inside.size)
+    effect = design_effect(
+        inside=np.bincount(codes, weights=inside).astype(np.float64),
+        sizes=np.bincount(codes).astype(np.float64),
+        level=level,
+    )
     marks = inside.size / effect
     bounds = proportion(count=share * marks, trials=marks, level=level)
     return share, float(bounds.lower), float(bounds.upper)
-
-
-def _few_groups(groups: int, level: float) -> float:
-    return float((stdtrit(groups - 1, 0.5 + level / 2.0) / two_sided_quantile(level)) ** 2)

@@ -9,6 +9,7 @@ from scipy.special import gammaincc
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import FloatArray, Values, as_floats, line_of_points, non_negative
+from logbook.kernels.grouped import design_effect
 from logbook.kernels.intervals import proportion
 
 DRAWS = 20_000
@@ -33,7 +34,10 @@ class SharesFit:
     largest
         Index of the place furthest above its share, in standard errors.
     largest_p
-        p-value of its excess, having looked at every place.
+        p-value of its excess, having looked at every place, and as if there were as many fewer
+        events as their groups hang together.
+    groups
+        How many groups (runs) had events.
     draws
         How many draws the two rest on.
     """
@@ -47,6 +51,7 @@ class SharesFit:
     p_value: float
     largest: int
     largest_p: float
+    groups: int
     draws: int
 
 
@@ -58,7 +63,8 @@ def against_expected(
     Parameters
     ----------
     count
-        (K,) whole events by place.
+        (K,) whole events by place; or (G, K), by group (run) and place, since events of one run
+        seldom fall independently.
     work
         (K,) what each did (stitches); only proportions matter.
     level
@@ -76,11 +82,16 @@ def against_expected(
     Pearson (1900), Philosophical Magazine 50:157-175; p-values by drawing from the multinomial
     with the observed set as one more draw (Phipson & Smyth 2010, Stat Appl Genet Mol Biol 9:39).
     ``largest_p`` compares the largest (O - E) / sqrt(E (1 - E / n)) of the places with the
-    largest of each drawn set, so that having picked the worst place is allowed for.
+    largest of each drawn set, so that having picked the worst place is allowed for. Where groups
+    are told, that place's excess is divided by the root of their design effect, the sets are
+    drawn with as many fewer events, and each place's interval is widened by its own (Kish 1965;
+    see :func:`logbook.kernels.grouped.design_effect`).
     """
-    counts = non_negative(line_of_points(as_floats(count, "count"), "count"), "count")
+    by_group = np.atleast_2d(non_negative(as_floats(count, "count"), "count"))
+    counts = by_group.sum(axis=0)
     works = non_negative(line_of_points(as_floats(work, "work"), "work"), "work")
     _refuse(counts, works, draws)
+    effects = _effects(by_group, level) if np.ndim(count) > 1 else np.ones(counts.size)
     events = float(counts.sum())
     expected = works / works.sum()
     sure = expected > 0
@@ -97,15 +108,21 @@ def against_expected(
     statistic = float(chi(counts))
     largest = int(np.argmax(excess(counts)))
     reached = float(excess(counts)[largest])
+    fewer = max(1, round(events / float(effects[largest])))
+    shrunk = reached / float(np.sqrt(events / fewer))
     random = np.random.default_rng(seed)
     beyond = beyond_largest = 0
     for start in range(0, draws, _BLOCK):
-        drawn = random.multinomial(int(events), expected, size=min(_BLOCK, draws - start))
-        sets = drawn.astype(np.float64)
+        size = min(_BLOCK, draws - start)
+        sets = random.multinomial(int(events), expected, size=size).astype(np.float64)
         beyond += int(np.count_nonzero(chi(sets) >= statistic - _SAME * (1.0 + statistic)))
-        most = excess(sets).max(axis=1)
-        beyond_largest += int(np.count_nonzero(most >= reached - _SAME * (1.0 + abs(reached))))
-    bounds = proportion(count=counts, trials=np.full_like(counts, events), level=level)
+        if fewer < events:
+            sets = random.multinomial(fewer, expected, size=size).astype(np.float64)
+            sets *= events / fewer
+        most = excess(sets).max(axis=1) * np.sqrt(fewer / events)
+        beyond_largest += int(np.count_nonzero(most >= shrunk - _SAME * (1.0 + abs(shrunk))))
+    trials = events / effects
+    bounds = proportion(count=counts / effects, trials=trials, level=level)
     freedom = int(np.count_nonzero(sure)) - 1
     return SharesFit(
         share=counts / events,
@@ -117,7 +134,19 @@ def against_expected(
         p_value=(beyond + 1) / (draws + 1),
         largest=largest,
         largest_p=(beyond_largest + 1) / (draws + 1),
+        groups=int(np.count_nonzero(by_group.sum(axis=1))),
         draws=draws,
+    )
+
+
+def _effects(by_group: FloatArray, level: float) -> FloatArray:
+    sizes = by_group.sum(axis=1)
+    held = by_group[sizes > 0]
+    return np.array(
+        [
+            design_effect(inside=held[:, place], sizes=held.sum(axis=1), level=level)
+            for place in range(by_group.shape[1])
+        ]
     )
 
 

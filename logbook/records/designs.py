@@ -81,8 +81,9 @@ class Design:
         return begun[-1] if begun else None
 
     def version(self, mark: str | None) -> DesignVersion | None:
-        """The version of that mark."""
-        return next((version for version in self.versions if version.mark == mark), None)
+        """The version of that mark, the last where a file came back."""
+        newest_first = reversed(self.versions)
+        return next((version for version in newest_first if version.mark == mark), None)
 
     def plain(self) -> dict[str, Any]:
         """Plain values, as a card keeps them."""

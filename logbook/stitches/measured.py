@@ -116,6 +116,30 @@ class Measurement:
     density: DensityMap
     notes: tuple[str, ...]
 
+    def distance_mm(self, place_mm: tuple[float, float]) -> float:
+        """How far a place is from the nearest needle point."""
+        away = self.design.needle_points_mm - np.array(place_mm)
+        return float(np.sqrt((away**2).sum(axis=1).min()))
+
+    def density_near(self, places_mm: FloatArray, *, within_mm: float) -> FloatArray:
+        """Density at the needle point nearest to each place; NaN where none is near enough.
+
+        Parameters
+        ----------
+        places_mm
+            (p, 2) in the design's coordinates, good to a thumb's width.
+        within_mm
+            How far off a place may be.
+        """
+        points = self.design.needle_points_mm
+        found = np.full(len(places_mm), np.nan)
+        for at, place in enumerate(places_mm):
+            away = ((points - place) ** 2).sum(axis=1)
+            nearest = int(away.argmin())
+            if away[nearest] <= within_mm**2:
+                found[at] = self.density.at(points[nearest : nearest + 1])[0]
+        return found
+
     @property
     def above_usual(self) -> float:
         """Share of the sewn area denser than solid stitching in one layer."""

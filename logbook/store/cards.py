@@ -28,8 +28,7 @@ def write_card(cursor: duckdb.DuckDBPyConnection, request: CardRequest) -> int:
     CardChanged
         The version that stands is not the one that the writer has seen.
     """
-    versions = card_versions(cursor, request.drawer, request.card_ref)
-    newest = versions[-1] if versions else None
+    newest = _newest(cursor, request.drawer, request.card_ref)
     standing = newest if newest is not None and newest.what == KEPT else None
     if request.content is None and standing is None:
         raise CardNotFound(
@@ -60,6 +59,16 @@ def write_card(cursor: duckdb.DuckDBPyConnection, request: CardRequest) -> int:
         ],
     )
     return version
+
+
+def _newest(cursor: duckdb.DuckDBPyConnection, drawer: str, card_ref: str) -> Card | None:
+    found = _found(
+        cursor,
+        f"SELECT {_COLUMNS} FROM cards WHERE drawer = ? AND card_ref = ? "
+        "ORDER BY version DESC LIMIT 1",
+        [drawer, card_ref],
+    )
+    return found[0] if found else None
 
 
 def cards_of(

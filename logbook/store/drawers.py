@@ -34,8 +34,8 @@ class Drawers:
                 self._cards[drawer] = found
         return found
 
-    def changed(self) -> None:
-        """Look all up anew: a card was kept or withdrawn, and that is committed."""
+    def changed(self, drawer: str) -> None:
+        """Look it up anew: a card of it was kept or withdrawn, and that is committed."""
         with self._lock:
             self.changes += 1
-            self._cards.clear()
+            self._cards.pop(drawer, None)

@@ -232,7 +232,7 @@ class DuckStore:
             with told_plainly(self.place):
                 version = self._writer.carry_out(request)
         finally:
-            self._drawers.changed()
+            self._drawers.changed(request.drawer)
         assert isinstance(version, int)
         return version
 

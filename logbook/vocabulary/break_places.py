@@ -55,7 +55,7 @@ BREAK_PLACES: tuple[BreakPlaceKind, ...] = (
     BreakPlaceKind(
         "colour_step",
         "colour step",
-        "that cone of thread rather than the backing",
+        "that colour's thread, its needle or its part of the file rather than the backing",
         (
             "swap the cone for another of the same colour",
             "look at how it unwinds, and whether the thread is old or dry",

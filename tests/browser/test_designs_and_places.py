@@ -45,10 +45,8 @@ def test_a_file_is_added_and_a_defect_is_placed_by_thumb(
     expect(page.locator(".frame circle.mark:not(.halo)")).to_have_count(1)
     served.stop()
     with open_book(str(served.place)) as store:
-        run_ref = store.runs(newest_first=True, limit=1)["run_ref"].item()
-        marks = marks_of(store, run_ref)
-    assert marks is not None
-    [place] = marks.places
+        run = store.runs(newest_first=True, limit=1).row(0, named=True)
+        [place] = marks_of(store, run).places
     # The blocks lie from 0 to 20 mm across and from 0 to 32 mm down; the tap was in the middle.
     assert place.kind == "puckering"
     assert abs(place.x_mm - 10) < 1

@@ -38,7 +38,9 @@ def file_changes(
     begins = datetime.combine(monday, time())
     ends = datetime.combine(sunday + timedelta(days=1), time())
     sewn = week_runs.group_by("design", "design_version").agg(pl.col("pieces_sewn").sum())
-    pieces = {(name, mark): float(count or 0) for name, mark, count in sewn.iter_rows()}
+    pieces = {
+        (name, mark): float(count) for name, mark, count in sewn.iter_rows() if count is not None
+    }
     every = sum(pieces.values())
     found = []
     for design in designs:
@@ -56,11 +58,13 @@ def _change(
     every: float,
 ) -> Change:
     sewn = pieces.get((design.name, after.mark), 0.0)
+    counted = f"{number(sewn)} {'piece' if sewn == 1 else 'pieces'} sewn from it this week"
+    rests_on = counted if sewn else "no pieces sewn from it are recorded for this week"
     says = (
         f"Design {design.name} has a new stitch file since {after.since:%A}: "
         f"{number(after.stitches)} stitches instead of {number(before.stitches)}, "
         f"{after.density_densest:.1f} stitches/mm² in the densest place instead of "
-        f"{before.density_densest:.1f} ({number(sewn)} pieces sewn from it this week)."
+        f"{before.density_densest:.1f} ({rests_on})."
     )
     share = sewn / every if every else 0.0
     return Change(FACTOR, design.name, "new", share, 0.0, sewn, every, says)

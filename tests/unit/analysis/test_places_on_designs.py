@@ -50,14 +50,15 @@ def test_marks_in_dense_places_are_said_so() -> None:
     assert result.table().height == 2
 
 
-def test_marks_in_open_places_are_said_so() -> None:
+def test_of_open_places_nothing_is_claimed() -> None:
     result = analyse(
         _marks(gaps=[1.2 + place / 50 for place in range(12)]),
         stitch_density=STITCHES,
         design="Crest",
         labels=LABELS,
     )
-    assert "sits in the more open parts" in result.finding()
+    assert result.kinds[0].leans is False
+    assert "shows no leaning to dense places" in result.finding()
 
 
 def test_few_runs_are_too_early() -> None:

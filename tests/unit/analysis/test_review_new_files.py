@@ -48,4 +48,4 @@ def test_other_weeks_and_first_files_are_no_change() -> None:
 def test_a_week_without_runs_is_told_too() -> None:
     [change] = file_changes([CREST], RUNS.clear(), "2026-W41")
     assert change.pieces == 0
-    assert "(0 pieces sewn" in change.says
+    assert "(no pieces sewn from it are recorded for this week)" in change.says

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
@@ -12,7 +12,7 @@ from logbook.answers.backups import back_up, restore
 from logbook.answers.design_files import add_design_file, file_of, measured_again, set_needles
 from logbook.answers.designs import design, designs
 from logbook.answers.exporting import export_runs
-from logbook.answers.runs import log_run, now_at
+from logbook.answers.runs import amend_run, log_run, now_at
 from logbook.answers.sheets import import_sheets
 from logbook.errors import RecordError, StitchFileError, StoreError
 from logbook.store import new_book, open_book
@@ -96,7 +96,7 @@ def test_sheets_are_filled_and_come_again_without_change(store: DuckStore, tmp_p
 
 def test_a_new_version_keeps_the_needles_where_the_steps_are_alike(store: DuckStore) -> None:
     _added(store, since=SPRING)
-    set_needles(store, "Crest", {1: 4, 2: 7}, source="form")
+    set_needles(store, "Crest", {1: 4, 2: 7}, mark=designs(store)[0].newest.mark, source="form")
     _added(store, DENSE)
     crest = design(store, "Crest")
     assert crest is not None
@@ -106,7 +106,9 @@ def test_a_new_version_keeps_the_needles_where_the_steps_are_alike(store: DuckSt
     assert crest is not None
     assert crest.newest.needles == ()
     with pytest.raises(RecordError, match="every colour step"):
-        set_needles(store, "Crest", {1: 4, 2: 7}, source="form")
+        set_needles(store, "Crest", {1: 4, 2: 7}, mark=crest.newest.mark, source="form")
+    with pytest.raises(RecordError, match="new stitch file"):
+        set_needles(store, "Crest", {1: 4}, mark="0" * 16, source="form")
 
 
 def test_the_file_of_another_design_is_told(store: DuckStore) -> None:
@@ -156,3 +158,38 @@ def test_designs_go_with_a_backup(store: DuckStore, tmp_path: Path) -> None:
     with open_book(str(tmp_path / "new")) as new:
         assert designs(new) == designs(store)
         assert measured_again(new, designs(new)[0].newest).stitches == 480
+
+
+def test_a_missing_file_is_put_back_by_adding_it_again(store: DuckStore) -> None:
+    _added(store)
+    newest = designs(store)[0].newest
+    file_of(store, newest).unlink()
+    assert not add_design_file(store, "Crest", OPEN, file_name="b.dst", source="form").is_new
+    assert measured_again(store, newest).stitches == 480
+    file_of(store, newest).write_bytes(DENSE)
+    with pytest.raises(StoreError, match="not the one that was measured"):
+        measured_again(store, newest)
+
+
+def test_a_correction_of_the_design_takes_its_own_file(store: DuckStore) -> None:
+    _added(store, since=SPRING)
+    _added(store, DENSE, name="Badge", since=SPRING)
+    crest, badge = (each.newest for each in designs(store))
+    told = {"run_ref": "A", "finished_at": "2026-04-01", "design": "Crest", "gaps": 0}
+    log_run(store, told | {"pieces_inspected": 5}, source="form")
+
+    def run() -> dict[str, object]:
+        return store.runs(refs=["A"]).row(0, named=True)
+
+    assert (run()["design_version"], run()["density"]) == (crest.mark, crest.density_densest)
+    amend_run(store, "A", {"density": None}, why="guessed", source="form")
+    assert (run()["design_version"], run()["density"]) == (crest.mark, None)
+    amend_run(store, "A", {"design": "Badge"}, why="wrong", source="form")
+    assert (run()["design_version"], run()["density"]) == (badge.mark, badge.density_densest)
+    amend_run(store, "A", {"finished_at": "2026-01-05"}, why="wrong day", source="form")
+    assert (run()["design_version"], run()["density"]) == (None, None)
+
+
+def test_a_moment_with_a_zone_is_taken_into_the_shops_time(store: DuckStore) -> None:
+    _added(store, since=datetime(2026, 3, 1, 12, tzinfo=timezone(timedelta(hours=2))))
+    assert designs(store)[0].newest.since == datetime(2026, 3, 1, 10)

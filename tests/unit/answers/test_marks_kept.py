@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 import pytest
 
-from logbook.answers.marks import break_patterns, keep_marks, marks_of, marks_on
-from logbook.answers.runs import log_run, withdraw_run
-from logbook.errors import CardChanged, RunNotFound, TooLittleData
+from logbook.answers.marks import (
+    add_marks,
+    break_patterns,
+    marks_of,
+    marks_on,
+    take_mark_back,
+)
+from logbook.answers.runs import amend_run, log_run, withdraw_run
+from logbook.errors import RecordError, RunNotFound, TooLittleData
 from logbook.records.designs import Design, DesignVersion
 from logbook.records.marks import BreakPlace, DefectPlace, RunMarks
 from logbook.store import Window, new_book
@@ -44,30 +52,76 @@ def _run(store: DuckStore, ref: str, *, day: int = 5, breaks: int = 2, **more: o
 
 
 def _broken(store: DuckStore, ref: str, *breaks: BreakPlace) -> None:
-    keep_marks(store, RunMarks(ref, None, None, breaks=breaks), source="form")
+    add_marks(store, ref, breaks=breaks, source="form")
+
+
+def _marked(store: DuckStore, ref: str) -> RunMarks:
+    return marks_of(store, store.runs(refs=[ref]).row(0, named=True))
+
+
+PLACE = DefectPlace("gaps", 3.5, -2.0)
 
 
 def test_marks_carry_their_runs_design_and_version(store: DuckStore) -> None:
     _run(store, "R-1")
-    marks = RunMarks("R-1", None, None, (DefectPlace("gaps", 3.5, -2.0),))
-    assert keep_marks(store, marks, source="form", seen=0) == 1
-    kept = marks_of(store, "R-1")
-    assert kept is not None
+    assert _marked(store, "R-1").places == ()
+    add_marks(store, "R-1", places=[PLACE], source="form")
+    kept = _marked(store, "R-1")
     assert (kept.design, kept.design_version) == ("Crest", VERSION.mark)
-    assert kept.places == marks.places
-    assert marks_of(store, "R-2") is None
-    with pytest.raises(CardChanged):
-        keep_marks(store, RunMarks("R-1", None, None), source="form", seen=0)
+    assert kept.places == (PLACE,)
     with pytest.raises(RunNotFound):
-        keep_marks(store, RunMarks("R-9", None, None), source="form")
+        add_marks(store, "R-9", places=[PLACE], source="form")
+
+
+def test_marks_of_several_hands_are_all_kept(store: DuckStore) -> None:
+    _run(store, "R-1")
+    with ThreadPoolExecutor(4) as hands:
+        list(
+            hands.map(
+                lambda at: add_marks(
+                    store, "R-1", places=[DefectPlace("gaps", float(at), 0.0)], source="form"
+                ),
+                range(4),
+            )
+        )
+    assert sorted(place.x_mm for place in _marked(store, "R-1").places) == [0.0, 1.0, 2.0, 3.0]
+    take_mark_back(store, "R-1", DefectPlace("gaps", 2.0, 0.0), source="form")
+    take_mark_back(store, "R-1", DefectPlace("gaps", 9.0, 0.0), source="form")
+    assert sorted(place.x_mm for place in _marked(store, "R-1").places) == [0.0, 1.0, 3.0]
+
+
+def test_no_more_breaks_are_placed_than_the_run_counted(store: DuckStore) -> None:
+    _run(store, "R-1", breaks=2)
+    _broken(store, "R-1", *[BreakPlace("thread_breaks", head=1)] * 2)
+    with pytest.raises(RecordError, match="the run counted 2"):
+        _broken(store, "R-1", BreakPlace("thread_breaks", head=1))
+    assert len(_marked(store, "R-1").breaks) == 2
+
+
+def test_places_do_not_move_to_a_drawing_they_were_not_made_on(store: DuckStore) -> None:
+    other = replace(VERSION, mark="ffeeddccbbaa9988")
+    store.keep_card("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
+    _run(store, "R-1")
+    add_marks(
+        store,
+        "R-1",
+        places=[PLACE],
+        breaks=[BreakPlace("thread_breaks", head=2, colour_step=1, stitch=10)],
+        source="form",
+    )
+    amend_run(store, "R-1", {"design": "Badge"}, why="wrong one", source="form")
+    now = _marked(store, "R-1")
+    assert (now.design, now.design_version, now.places) == ("Badge", other.mark, ())
+    assert now.breaks == (BreakPlace("thread_breaks", head=2),)
+    assert marks_on(store, "Crest") == ()
+    amend_run(store, "R-1", {"design": "Crest"}, why="it was right", source="form")
+    assert _marked(store, "R-1").places == (PLACE,)
 
 
 def test_marks_of_withdrawn_runs_count_no_more(store: DuckStore) -> None:
     for ref in ("R-1", "R-2"):
         _run(store, ref)
-        keep_marks(
-            store, RunMarks(ref, None, None, (DefectPlace("gaps", 0.0, 0.0),)), source="form"
-        )
+        add_marks(store, ref, places=[PLACE], source="form")
     withdraw_run(store, "R-1", why="entered twice", source="form")
     assert [marks.run_ref for marks in marks_on(store, "Crest")] == ["R-2"]
     assert marks_on(store, "Other") == ()
@@ -84,7 +138,7 @@ def test_breaks_are_counted_against_what_each_head_sewed(store: DuckStore) -> No
     six_runs, two_heads = 6 * 20 * 1000 / 4, 20 * 1000 / 2
     assert heads.stitches == (six_runs + two_heads, six_runs + two_heads, six_runs, six_runs)
     assert heads.unsaid == 5
-    assert "Mostly one head: 12 of 12 breaks of machine M2" in result.finding()
+    assert "Mostly one head: 12 of 12 breaks of machine M2 from 6 runs" in result.finding()
 
 
 def test_colours_needles_and_parts_are_those_of_the_file(store: DuckStore) -> None:
@@ -106,7 +160,7 @@ def test_only_runs_asked_about_count(store: DuckStore) -> None:
         _run(store, f"R-{number}", day=1 + 7 * number)
         _broken(store, f"R-{number}", *[BreakPlace("thread_breaks", head=1)] * 2)
     since = Window(since=datetime(2026, 10, 20).date())
-    with pytest.raises(TooLittleData, match="for 2 of them"):
+    with pytest.raises(TooLittleData, match="for 2 of them at most; 5 from 3 runs"):
         break_patterns(store, window=since)
     assert break_patterns(store, design="Crest").judged
     with pytest.raises(TooLittleData):

@@ -6,18 +6,24 @@ import io
 from datetime import datetime
 from pathlib import Path
 
+import numpy as np
+import polars as pl
 import pystitch
 import pytest
+from scipy import stats
 from sewn_blocks import stitch_file
 
+from logbook.analysis import places
 from logbook.answers.design_files import add_design_file
-from logbook.answers.marks import keep_marks
-from logbook.answers.places import places_on
+from logbook.answers.marks import add_marks
+from logbook.answers.measuring import measure_bytes
+from logbook.answers.places import NEAR_MM, places_on
 from logbook.answers.runs import log_run
 from logbook.errors import RecordError
-from logbook.records.marks import DefectPlace, RunMarks
+from logbook.records.marks import DefectPlace
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
+from sample_logs.designs import DESIGNS, DrawnDesign
 
 
 def _open_and_dense() -> bytes:
@@ -52,7 +58,7 @@ def _marked(store: DuckStore, number: int, *places: DefectPlace) -> None:
     ref = f"R-{number}"
     told = {"run_ref": ref, "finished_at": f"2026-10-{number + 1:02}", "design": "Crest"}
     log_run(store, told | {"pieces_inspected": 10, "puckering": 2}, source="test")
-    keep_marks(store, RunMarks(ref, None, None, places), source="test")
+    add_marks(store, ref, places=places, source="test")
 
 
 def test_marks_on_the_dense_block_lean_to_dense_places(store: DuckStore) -> None:
@@ -96,3 +102,33 @@ def _first_mark(store: DuckStore) -> str:
     mark = store.runs()["design_version"].item()
     assert isinstance(mark, str)
     return mark
+
+
+@pytest.mark.parametrize("drawn", DESIGNS, ids=[design.name for design in DESIGNS])
+def test_taps_that_miss_by_millimetres_raise_no_more_alarms(drawn: DrawnDesign) -> None:
+    """Three taps a run on random stitches, 3 mm off: at most one time in twenty they lean."""
+    found = measure_bytes(drawn.content(), file_name=drawn.file_name)
+    stitches = found.design.needle_points_mm
+    of_stitches = found.density.at(stitches)
+    random = np.random.default_rng(17)
+    times = 40
+    called = 0
+    for _ in range(times):
+        taps = stitches[random.integers(0, len(stitches), 45)] + random.normal(0, 3, (45, 2))
+        frame = pl.DataFrame(
+            {
+                "kind": "puckering",
+                "run_ref": [f"R-{at // 3}" for at in range(45)],
+                "density": found.density_near(taps, within_mm=NEAR_MM),
+            }
+        ).filter(pl.col("density").is_not_nan())
+        result = places.analyse(frame, stitch_density=of_stitches, design="D", labels={})
+        called += bool(result.kinds[0].leans)
+    assert called <= stats.binom.ppf(0.999, times, 0.05)
+
+
+def test_a_tap_far_from_every_stitch_is_no_place_on_the_design(store: DuckStore) -> None:
+    _marked(store, 1, DefectPlace("puckering", 500.0, 500.0))
+    found = places_on(store, "Crest")
+    assert found.result is None
+    assert found.measurement.distance_mm((500.0, 500.0)) > 100

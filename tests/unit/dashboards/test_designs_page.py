@@ -13,10 +13,10 @@ from streamlit.testing.v1 import AppTest
 
 from logbook.answers.design_files import add_design_file
 from logbook.answers.designs import design
-from logbook.answers.marks import keep_marks
+from logbook.answers.marks import add_marks
 from logbook.answers.places import places_on
 from logbook.answers.runs import log_run
-from logbook.records.marks import BreakPlace, DefectPlace, RunMarks
+from logbook.records.marks import BreakPlace, DefectPlace
 from logbook.store.duckdb_store import DuckStore
 
 
@@ -41,7 +41,7 @@ def _marked_book(store: DuckStore) -> None:
         log_run(store, told, source="test")
         place = DefectPlace("puckering", middle[0] + x, middle[1] + y)
         breaks = (BreakPlace("thread_breaks", head=3),) * 2
-        keep_marks(store, RunMarks(f"R-{number}", None, None, (place,), breaks), source="test")
+        add_marks(store, f"R-{number}", places=[place], breaks=breaks, source="test")
 
 
 def test_an_empty_book_asks_for_the_first_file(page: AppTest, without_runs: DuckStore) -> None:
@@ -55,7 +55,7 @@ def test_a_design_without_a_file_says_so(page: AppTest, without_runs: DuckStore)
     page.run()
     assert not page.exception
     assert "the book holds no stitch file of it" in _words(page)
-    assert "5 on one machine or design are needed" in _words(page)
+    assert "5 from 3 runs of one machine or design are needed" in _words(page)
 
 
 def test_marks_and_breaks_are_said_in_words(
@@ -67,7 +67,7 @@ def test_marks_and_breaks_are_said_in_words(
     words = _words(page)
     assert "480 stitches in 2 colours" in words
     assert "8 marks from 8 runs" in words
-    assert "Mostly one head: 16 of 16 breaks of machine M2" in words
+    assert "Mostly one head: 16 of 16 breaks of machine M2 from 8 runs" in words
     assert "thread its whole path anew" in words
     assert "with the machine stopped" in words
     assert "<b>" not in words

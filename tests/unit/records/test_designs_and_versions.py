@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import datetime
 
 import pytest
@@ -73,3 +74,10 @@ def test_the_version_in_use_at_a_moment(moment: datetime, version: DesignVersion
 def test_a_design_may_be_named_by_its_file(text: str, version: DesignVersion | None) -> None:
     found = named_by_file(text, [CREST])
     assert found == (None if version is None else (CREST, version))
+
+
+def test_a_file_that_came_back_is_found_as_it_is_now() -> None:
+    again = replace(FIRST, since=datetime(2026, 9, 1), needles=(4, 7))
+    back = Design("Crest", (FIRST, SECOND, again))
+    assert back.version(FIRST.mark) is again
+    assert back.sewn_at(datetime(2026, 4, 1)) is FIRST
