@@ -31,6 +31,8 @@ from logbook.answers.demo import make_demo  # noqa: E402
 from logbook.store import new_book  # noqa: E402
 
 ROUNDS = 3
+BUSY = '[data-testid="stStatusWidget"], [data-testid="stSpinner"], [data-stale="true"]'
+"""What a page shows while it is being drawn."""
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 PLAIN = "trials"
 ADDRESSES = "log review suppliers factors plan materials designs runs guide".split()
@@ -81,13 +83,12 @@ def _seconds(page: Page, address: str) -> float:
     page.wait_for_selector("h1", timeout=120_000)
     while True:
         page.wait_for_function(
-            "() => !document.querySelector('[data-testid=\\"stStatusWidget\\"],"
-            "[data-testid=\\"stSpinner\\"],[data-stale=\\"true\\"]')",
+            f"() => !document.querySelector({BUSY!r})",
             timeout=120_000,
         )
         done = time.perf_counter()
         page.wait_for_timeout(250)
-        if not page.locator("[data-testid='stStatusWidget'],[data-testid='stSpinner']").count():
+        if not page.locator(BUSY).count():
             return done - begun
 
 
