@@ -35,7 +35,10 @@ BUSY = '[data-testid="stStatusWidget"], [data-testid="stSpinner"], [data-stale="
 """What a page shows while it is being drawn."""
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 PLAIN = "trials"
-ADDRESSES = "log review suppliers factors plan materials designs runs guide".split()
+ADDRESSES = (
+    *("log", "review", "suppliers", "factors", "plan"),
+    *("materials", "designs", "runs", "guide"),
+)
 
 
 def main() -> None:
@@ -48,7 +51,7 @@ def main() -> None:
             folder = Path(place) / name
             make(folder)
             with serving(folder) as served:
-                print(f"{name}:", flush=True)
+                _tell(f"{name}:")
                 plain = _say(page, served.address, PLAIN, None)
                 for name_of_page in ADDRESSES:
                     _say(page, served.address, name_of_page, plain)
@@ -72,8 +75,13 @@ def _say(page: Page, address: str, name: str, plain: float | None) -> float:
     cold, *warm = (_seconds(page, at) for _ in range(ROUNDS + 1))
     usual = statistics.median(warm)
     ratio = "" if plain is None else f", {usual / plain:.1f} times the plain page"
-    print(f"  {name:10} first {cold:5.2f} s, warm {usual:5.2f} s{ratio}", flush=True)
+    _tell(f"  {name:10} first {cold:5.2f} s, warm {usual:5.2f} s{ratio}")
     return usual
+
+
+def _tell(line: str) -> None:
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()
 
 
 def _seconds(page: Page, address: str) -> float:
