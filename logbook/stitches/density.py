@@ -102,8 +102,7 @@ def map_density(thread: Thread) -> DensityMap:
     fine = (int(rows) * _PER_CELL, int(columns) * _PER_CELL)
     stitches, length, touched = _spread(thread, origin, fine)
     around = _squares(stitches)
-    top = np.unravel_index(int(np.argmax(np.round(around, 6))), around.shape)
-    row, column = int(top[0]), int(top[1])
+    row, column = _middle_of_the_highest(around)
     middle = origin + np.array([column, row]) * FINE_MM
     inside = np.all(np.abs(points - middle) <= WINDOW_MM / 2, axis=1)
     return DensityMap(
@@ -128,6 +127,15 @@ class _Samples:
     down: FloatArray
     stitches: FloatArray
     length_mm: FloatArray
+
+
+def _middle_of_the_highest(around: FloatArray) -> tuple[int, int]:
+    """The highest place; of several that are equal, the one nearest to their middle."""
+    rounded = np.round(around, 6)
+    equal = np.argwhere(rounded == rounded.max())
+    away = ((equal - equal.mean(axis=0)) ** 2).sum(axis=1)
+    row, column = equal[int(away.argmin())]
+    return int(row), int(column)
 
 
 def _spread(
