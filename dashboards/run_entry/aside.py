@@ -10,7 +10,7 @@ from dashboards.run_entry.typed import key
 
 def ask_aside() -> None:
     """Finish, duration, grade and notes, each of which may stay empty."""
-    with st.expander("Time, grade and notes"):
+    with st.expander("Time, grade and notes", key="aside"):
         st.datetime_input(
             "Finished", None, key=key("finished_at"), help="Empty: just now, in the shop's time."
         )

@@ -61,7 +61,7 @@ def ask_trouble(store: Store) -> None:
     pieces = [each for each in kinds if each.measure == "pieces"]
     st.markdown("**How many pieces show it?**")
     _steppers(pieces[:SHOWN_FIRST])
-    with st.expander(_more(pieces[SHOWN_FIRST:])):
+    with st.expander(_more(pieces[SHOWN_FIRST:]), key="more_kinds"):
         _steppers(pieces[SHOWN_FIRST:])
     st.markdown("**How often did the machine stop?**")
     _steppers([each for each in kinds if each.measure == "events"])

@@ -145,7 +145,9 @@ def _ask_places(store: Store, logged: Logged) -> None:
         return
     run = found.row(0, named=True)
     if can_be_marked(store, run):
-        with st.expander("If there is time: where on the design was it?", expanded=True):
+        with st.expander(
+            "If there is time: where on the design was it?", expanded=True, key="where"
+        ):
             marks_form(store, run)
 
 

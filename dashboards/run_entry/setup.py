@@ -106,7 +106,7 @@ def setup_summary(store: Store, asked: tuple[str, ...] = ()) -> None:
         )
     describing = bool(typed("describing"))
     words = "Describe the setup" if describing else "Setup of this run"
-    with st.expander(words, expanded=describing):
+    with st.expander(words, expanded=describing, key="setup_fields"):
         setup_fields(store, asked)
 
 

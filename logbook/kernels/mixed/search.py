@@ -74,7 +74,7 @@ class Search:
         self.k = len(problem.crossing.sizes)
         mode = conditional_mode(problem, theta, fixed, np.zeros(problem.crossing.level_count))
         self.modes = mode.spherical
-        root = cholesky(conditional_information(problem, mode), lower=False)
+        root = _root_of_units(conditional_information(problem, mode))
         self.units = np.zeros((self.k + fixed.size, self.k + fixed.size))
         sizes = np.array(problem.crossing.sizes, dtype=float)
         self.units[: self.k, : self.k] = np.diag(FIRST_SD / np.sqrt(2 * sizes))
@@ -188,6 +188,19 @@ class Search:
                 self.position = candidate
                 return reached, by_position
         return point, gradient
+
+
+def _root_of_units(information: FloatArray) -> FloatArray:
+    """Upper root of the information, which only sets the search's units.
+
+    Where rows without weight leave it singular (separation on the way), a part in a million of
+    its own size keeps every direction's unit finite.
+    """
+    try:
+        return np.asarray(cholesky(information, lower=False))
+    except LinAlgError:
+        ridge = 1e-6 * float(np.trace(information)) / information.shape[0]
+        return np.asarray(cholesky(information + ridge * np.eye(information.shape[0]), lower=False))
 
 
 def search(problem: Problem, theta: FloatArray, fixed: FloatArray) -> Optimum:
