@@ -53,6 +53,8 @@ class _Waiting:
     answer: asyncio.Future[Told]
     taken: Taken | None = None
     fresh: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    answered: bool = False
+    """Once only: its key may be held by a retry afterwards."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,7 +81,10 @@ class Gathering:
         self._inbox: SimpleQueue[_Waiting | _Settled] = SimpleQueue()
         # All below belongs to the thread that works.
         self._new: list[_Waiting] = []
+        self._group: list[_Waiting] = []
+        """Under work just now."""
         self._unsettled: set[_Waiting] = set()
+        """In the hands of the book's writer: what becomes of them it alone can tell."""
         self._held: list[_Waiting] = []
         """Not to be judged before it is known what becomes of some that are unsettled."""
         self._sizes: deque[int] = deque([1], maxlen=GROUPS_REMEMBERED)
@@ -108,8 +113,10 @@ class Gathering:
                 self._receive()
                 if self._new:
                     self._hand_in(self._next_group())
-            except Exception as problem:
-                self._give_up(problem)
+                self._group = []
+            except BaseException as problem:
+                # A panic of the frames' engine is no Exception, and must not end this thread.
+                self._give_up(_as_error(problem))
 
     def _has_work(self) -> bool:
         with self._lock:
@@ -148,7 +155,7 @@ class Gathering:
             fits = entries < GROUP_ENTRIES and waiting.asked.book is book
             (group if fits else left).append(waiting)
             entries += len(waiting.asked.entries) if fits else 0
-        self._new = left
+        self._group, self._new = group, left
         self._sizes.append(len(group))
         return group
 
@@ -159,8 +166,8 @@ class Gathering:
             earlier = book.all_answered([each.asked.key for each in group if each.asked.key])
             again = [each for each in group if each.asked.key in earlier]
             new = [each for each in group if each.asked.key not in earlier]
-            parts = self._judged(new)
-        except Exception:
+            puts = self._judged_and_filled(new)
+        except BaseException:
             # One of them is to blame: each by itself shows which.
             self._answer([(each, _tried(partial(take_runs, each.asked))) for each in group])
             return
@@ -170,18 +177,20 @@ class Gathering:
                 for each in again
             ]
         )
-        ready: list[_Waiting] = []
-        puts: list[PutRequest] = []
-        for each, part in zip(new, parts, strict=True):
+        self._held += [each for each in new if each not in puts]
+        if puts:
+            self._put(list(puts), list(puts.values()))
+
+    def _judged_and_filled(self, group: Sequence[_Waiting]) -> dict[_Waiting, PutRequest]:
+        """What the book is asked to store, for each that can be judged by now."""
+        puts: dict[_Waiting, PutRequest] = {}
+        for each, part in zip(group, self._judged(group), strict=True):
             if part.taken is None:
-                self._held.append(each)
                 continue
             each.taken, each.fresh = filled(each.asked.book, part.taken), part.fresh
-            ready.append(each)
             once = once_of(each.asked, each.taken)
-            puts.append(PutRequest(each.taken.good, each.asked.source, once))
-        if ready:
-            self._put(ready, puts)
+            puts[each] = PutRequest(each.taken.good, each.asked.source, once)
+        return puts
 
     def _judged(self, group: Sequence[_Waiting]) -> list[TakenPart]:
         if not group:
@@ -198,9 +207,9 @@ class Gathering:
     def _put(self, ready: Sequence[_Waiting], puts: Sequence[PutRequest]) -> None:
         try:
             ready[0].asked.book.put_soon(puts, lambda told: self._inbox.put(_Settled(ready, told)))
-        except Exception as problem:
+        except BaseException as problem:
             self._judge_held_again()
-            self._answer([(each, problem) for each in ready])
+            self._answer([(each, _as_error(problem)) for each in ready])
             return
         self._unsettled.update(ready)
         until = time.monotonic() + NOT_HELD_UP_SECONDS
@@ -213,14 +222,17 @@ class Gathering:
             self._note(news)
 
     def _give_up(self, problem: Exception) -> None:
-        """Leave nobody waiting for an answer that will not come."""
-        left = [*self._new, *self._held, *self._unsettled]
-        self._new, self._held, self._unsettled = [], [], set()
-        self._answer([(each, problem) for each in left])
+        """Leave nobody waiting for an answer that will not come; the writer's will."""
+        left = [*self._group, *self._held, *self._new]
+        self._group, self._held, self._new = [], [], []
+        self._answer([(each, problem) for each in left if each not in self._unsettled])
 
     def _answer(self, told: Sequence[tuple[_Waiting, Outcome]]) -> None:
         by_loop: dict[asyncio.AbstractEventLoop, list[tuple[_Waiting, Outcome]]] = {}
         for waiting, outcome in told:
+            if waiting.answered:
+                continue
+            waiting.answered = True
             self._running.let_go(waiting.asked.key)
             by_loop.setdefault(waiting.loop, []).append((waiting, outcome))
         for loop, answers in by_loop.items():
@@ -249,5 +261,14 @@ def _told(waiting: _Waiting, outcome: Stored | Exception) -> Outcome:
 def _tried(answering: Callable[[], Told]) -> Outcome:
     try:
         return answering()
-    except Exception as problem:
+    except BaseException as problem:
+        return _as_error(problem)
+
+
+def _as_error(problem: BaseException) -> Exception:
+    """A problem as one that an answer can be."""
+    if isinstance(problem, Exception):
         return problem
+    error = RuntimeError(f"{type(problem).__name__}: {problem}")
+    error.__cause__ = problem
+    return error

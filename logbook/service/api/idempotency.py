@@ -67,7 +67,7 @@ class Running:
         """Let another request have the key."""
         if key is not None:
             with self._lock:
-                self._keys.remove(key)
+                self._keys.discard(key)
 
 
 def read_key(header: str | None, sender: str) -> str | None:
