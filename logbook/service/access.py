@@ -11,11 +11,10 @@ import time
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
-from fastapi import FastAPI, HTTPException, Request
+from fastapi import HTTPException, Request
 from starlette.requests import HTTPConnection
-from starlette.responses import JSONResponse, Response
 
 from logbook.errors import ServiceError
 from logbook.service.holding import the_book
@@ -215,27 +214,3 @@ def allowed(right: Right) -> Callable[[Request], Awaitable[Caller]]:
         return caller
 
     return who
-
-
-def problem(status: int, title: str, detail: str, **headers: str) -> Response:
-    """Answer a refusal as problem details (RFC 9457)."""
-    told = {"type": "about:blank", "title": title, "status": status, "detail": detail}
-    return JSONResponse(
-        told, status_code=status, media_type="application/problem+json", headers=headers
-    )
-
-
-def refused(refusal: NotAllowed) -> Response:
-    """Answer what a dependency refused."""
-    if refusal.status_code == 401:
-        return problem(401, "Unauthorized", str(refusal.detail), **{"WWW-Authenticate": "Bearer"})
-    return problem(403, "Forbidden", str(refusal.detail))
-
-
-def answer_refusals(app: FastAPI) -> None:
-    """Answer refusals of :func:`allowed` as problem details in an application."""
-
-    async def answer(_: Request, refusal: Any) -> Response:
-        return refused(refusal)
-
-    app.add_exception_handler(NotAllowed, answer)

@@ -8,9 +8,10 @@ from ipaddress import ip_address
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers
-from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Receive, Scope, Send
 from starlette.websockets import WebSocketClose
+
+from logbook.service.refusals import refusal
 
 LOOPBACK_HOSTS: tuple[str, ...] = ("127.0.0.1", "localhost")
 ALL_ADDRESSES = "0.0.0.0"
@@ -99,7 +100,7 @@ async def _refuse(scope: Scope, receive: Receive, send: Send, status: int, words
     if scope["type"] == "websocket":
         await WebSocketClose(code=1008)(scope, receive, send)
     else:
-        await PlainTextResponse(words, status_code=status)(scope, receive, send)
+        await refusal(scope["path"], status, words)(scope, receive, send)
 
 
 def _netloc(origin: str) -> str | None:

@@ -10,20 +10,19 @@ from collections.abc import MutableMapping
 from typing import Any
 from urllib.parse import quote
 
-from fastapi import HTTPException
 from starlette.requests import HTTPConnection
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 from starlette.websockets import WebSocketClose
 
 from logbook.errors import ServiceError
-from logbook.service.access import Access, problem
+from logbook.service.access import Access
+from logbook.service.refusals import API, TooLarge, refusal, unreadable
 
 SIGN_IN = "/sign-in"
 SIGN_OUT = "/sign-out"
 OPEN: frozenset[str] = frozenset({"/health", "/ready", SIGN_IN, SIGN_OUT})
 """Answered to anyone; they say nothing about the record."""
-API = "/api/"
 BOOK = "/book/"
 """Routes for commands of the book's user, which carry a token of their own."""
 FORM_BYTES = 4096
@@ -45,15 +44,15 @@ class Guarded:
             await self.app(scope, receive, send)
             return
         try:
-            refusal = self._refusal(scope)
-        except ServiceError as unreadable:
-            refusal = PlainTextResponse(str(unreadable), status_code=503)
-        if refusal is None and scope["type"] == "http":
+            turned_away = self._refusal(scope)
+        except ServiceError as problem:
+            turned_away = unreadable(scope["path"], problem)
+        if turned_away is None and scope["type"] == "http":
             await self.app(scope, _limited(scope, receive), send)
-        elif refusal is None:
+        elif turned_away is None:
             await _Watched(self.access, scope, receive, send).run(self.app)
         elif scope["type"] == "http":
-            await refusal(scope, receive, send)
+            await turned_away(scope, receive, send)
         else:
             await WebSocketClose(code=POLICY_VIOLATION)(scope, receive, send)
 
@@ -61,19 +60,18 @@ class Guarded:
         asked, path = HTTPConnection(scope), scope["path"]
         http = scope["type"] == "http"
         if http and _announced(asked) > _most_bytes(path):
-            return problem(413, "Content Too Large", f"At most {_most_bytes(path):,} bytes.")
+            return refusal(path, 413, f"At most {_most_bytes(path):,.0f} bytes.")
         if http and (path in OPEN or (path.startswith(BOOK) and scope["method"] == "POST")):
             return None
         if http and path.startswith(API):
             if self.access.caller(asked) is not None:
                 return None
-            says = "Send a token: Authorization: Bearer …."
-            return problem(401, "Unauthorized", says, **{"WWW-Authenticate": "Bearer"})
+            return refusal(path, 401, "Send a token: Authorization: Bearer ….")
         if self.access.visitor(asked.cookies) is not None:
             return None
         if http and scope["method"] == "GET" and "text/html" in asked.headers.get("accept", ""):
             return RedirectResponse(f"{SIGN_IN}?next={quote(_asked_for(scope))}", status_code=303)
-        return PlainTextResponse("Sign in first.", status_code=401)
+        return refusal(path, 401, "Sign in first.")
 
 
 class _Watched:
@@ -115,7 +113,7 @@ def _limited(scope: Scope, receive: Receive) -> Receive:
         message = await receive()
         got += len(message.get("body", b""))
         if got > most:
-            raise HTTPException(413, f"At most {most:,} bytes.")
+            raise TooLarge(most)
         return message
 
     return counted

@@ -22,7 +22,7 @@ from fastapi.responses import JSONResponse
 from logbook.errors import LogbookError, ServiceError
 from logbook.remote import Notice, remove_notice, running_service, write_notice
 from logbook.remote.notice import new_notice
-from logbook.service.access import Access, answer_refusals, hold_access, the_access
+from logbook.service.access import Access, hold_access, the_access
 from logbook.service.api import ShortWay, api, mounted
 from logbook.service.attempts import Attempts
 from logbook.service.book_routes import book_routes
@@ -32,6 +32,7 @@ from logbook.service.doors import KnownHostsOnly, OwnOriginOnly, Reach
 from logbook.service.guarding import Guarded
 from logbook.service.holding import hold, let_go, the_book
 from logbook.service.log_lines import Style, ToldRequests, say_as_line, say_in
+from logbook.service.refusals import answer_refusals
 from logbook.service.safe_headers import SafeHeaders
 from logbook.service.signing_in import sign_in_routes
 from logbook.store import open_book

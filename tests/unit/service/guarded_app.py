@@ -9,7 +9,7 @@ from typing import Annotated
 from fastapi import Depends, FastAPI, Request, WebSocket
 from starlette.exceptions import StarletteDeprecationWarning
 
-from logbook.service.access import Access, Caller, allowed, answer_refusals
+from logbook.service.access import Access, Caller, allowed
 from logbook.service.attempts import Attempts
 from logbook.service.doors import OwnOriginOnly
 from logbook.service.guarding import Guarded
@@ -21,6 +21,7 @@ from logbook.service.passcodes import (
     with_token,
     write_rights,
 )
+from logbook.service.refusals import answer_refusals
 from logbook.service.safe_headers import SafeHeaders
 from logbook.service.signing_in import sign_in_routes
 

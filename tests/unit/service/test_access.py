@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from api_client import is_problem
 from guarded_app import LINE, PAGE, TestClient, browser, signed_in
 from starlette.websockets import WebSocketDisconnect
 
@@ -39,6 +40,20 @@ def _bearer(token: str) -> dict[str, str]:
     return {"Authorization": f"Bearer {token}"}
 
 
+def _is_refusal(answer: Any, status: int, says: str) -> dict[str, Any]:
+    """Check that it is told to a program, with what to do about it; what it says."""
+    told = is_problem(answer, status)
+    assert says in told["detail"]
+    assert told["hint"]
+    assert told["reasons"] == []
+    return told
+
+
+def _plain(answer: Any) -> tuple[int, str]:
+    assert answer.headers["content-type"].partition(";")[0] == "text/plain"
+    return answer.status_code, answer.text
+
+
 @pytest.mark.parametrize("role", ["operator", "reviewer"])
 def test_a_token_may_what_its_role_may(access: Access, tokens: dict[Role, str], role: Role) -> None:
     client = browser(access)
@@ -59,16 +74,15 @@ def test_strangers_get_problem_details_a_way_to_sign_in_or_nothing(access: Acces
     client = browser(access)
     assert _statuses(client) == MAY[None]
     answer = client.get("/api/read")
-    assert answer.headers["content-type"] == "application/problem+json"
+    _is_refusal(answer, 401, "Send a token")
     assert answer.headers["www-authenticate"] == "Bearer"
-    assert answer.json()["status"] == 401
     sent_on = client.get("/page?week=2026-W40", headers=PAGE)
     assert (sent_on.status_code, sent_on.headers["location"]) == (
         303,
         "/sign-in?next=/page%3Fweek%3D2026-W40",
     )
-    assert client.get("/page").status_code == 401
-    assert client.post("/page", headers=PAGE).status_code == 401
+    assert _plain(client.get("/page")) == (401, "Sign in first.")
+    assert _plain(client.post("/page", headers=PAGE)) == (401, "Sign in first.")
     with pytest.raises(WebSocketDisconnect) as closed, client.websocket_connect(LINE):
         pass
     assert closed.value.code == 1008
@@ -76,10 +90,8 @@ def test_strangers_get_problem_details_a_way_to_sign_in_or_nothing(access: Acces
 
 def test_a_refusal_says_who_may(access: Access, tokens: dict[Role, str]) -> None:
     answer = browser(access).delete("/api/review", headers=_bearer(tokens["operator"]))
-    assert answer.headers["content-type"] == "application/problem+json"
-    told = answer.json()
-    assert (told["status"], told["title"]) == (403, "Forbidden")
-    assert "is for reviewers; operator-token may not" in told["detail"]
+    told = _is_refusal(answer, 403, "is for reviewers; operator-token may not")
+    assert (told["title"], told["instance"]) == ("Forbidden", "/api/review")
 
 
 def test_a_wrong_token_beside_a_good_session_is_refused(access: Access) -> None:
@@ -129,8 +141,12 @@ def test_reached_by_others_nobody_is_let_in_unasked(tmp_path: Path) -> None:
 def test_a_spoilt_file_lets_nobody_in(access: Access, tmp_path: Path) -> None:
     client = signed_in(browser(access), "reviewer")
     (tmp_path / FILE_NAME).write_text("{", encoding="utf-8")
-    assert client.get("/page").status_code == 503
+    status, words = _plain(client.get("/page"))
+    assert (status, "cannot be read" in words) == (503, True)
     assert _statuses(client) == [503, 503, 503]
+    told = is_problem(client.get("/api/read"), 503, "book-closed")
+    assert told["detail"] in words
+    assert told["hint"]
 
 
 def test_a_changed_passcode_ends_its_sessions_and_no_others(access: Access, tmp_path: Path) -> None:
@@ -170,7 +186,8 @@ def test_an_open_line_is_cut_when_its_session_ends(access: Access) -> None:
 def test_other_sites_cannot_use_a_session(access: Access) -> None:
     client = signed_in(browser(access), "reviewer")
     for headers in ({"Origin": "https://elsewhere.example"}, {"Origin": "null"}):
-        assert client.delete("/api/review", headers=headers).status_code == 403
+        _is_refusal(client.delete("/api/review", headers=headers), 403, "other sites")
+        assert _plain(client.get("/page", headers=headers))[0] == 403
         with pytest.raises(WebSocketDisconnect), client.websocket_connect(LINE, headers=headers):
             pass
     assert client.delete("/api/review", headers={"Origin": "http://127.0.0.1:8750"}).is_success
@@ -183,9 +200,13 @@ def test_what_is_too_large_is_turned_away(
     monkeypatch.setattr("logbook.service.guarding.API_BYTES", 4096)
     client, form = browser(access), {"Content-Type": "application/x-www-form-urlencoded"}
     headers: Any = {**_bearer(tokens["operator"]), **form}
-    assert client.post(path, content=b"x" * 4097, headers=headers).status_code == 413
     parts = (b"x" * 1000 for _ in range(5))  # sent without telling its size
-    assert client.post(path, content=parts, headers=headers).status_code == 413
+    for content in (b"x" * 4097, parts):
+        answer = client.post(path, content=content, headers=headers)
+        if path == "/sign-in":
+            assert _plain(answer) == (413, "At most 4,096 bytes.")
+        else:
+            _is_refusal(answer, 413, "At most 4,096 bytes.")
     assert client.post(path, content=b"x" * 4096, headers=headers).status_code in (200, 401)
 
 

@@ -61,7 +61,9 @@ def test_every_route_asks_for_its_right(
         return client.request(method, address, headers=headers, **body)
 
     nobody = asked(None)
-    is_problem(nobody, 401)
+    told = is_problem(nobody, 401)
+    assert (told["instance"], told["reasons"]) == (address.partition("?")[0], [])
+    assert told["hint"]
     assert nobody.headers["www-authenticate"] == "Bearer"
     is_problem(asked("made up"), 401)
     if role == "reviewer":

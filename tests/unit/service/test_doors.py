@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 from collections.abc import MutableMapping
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -45,7 +46,7 @@ def test_only_its_own_names_lead_to_it(reach: Reach, host: str, known: bool) -> 
 
 
 def _answer(
-    door: Any, kind: str, *, host: str = HERE, origin: str | None = None
+    door: Any, kind: str, *, host: str = HERE, origin: str | None = None, path: str = "/"
 ) -> list[dict[str, Any]]:
     """What a door sends for one request; "passed" where it lets the request in."""
     sent: list[dict[str, Any]] = []
@@ -61,7 +62,7 @@ def _answer(
 
     headers = [(b"host", host.encode())]
     headers += [] if origin is None else [(b"origin", origin.encode())]
-    scope = {"type": kind, "method": "GET", "path": "/", "headers": headers}
+    scope = {"type": kind, "method": "GET", "path": path, "headers": headers}
     # On a thread of its own: a browser driven by the same worker has a loop running in this one.
     with ThreadPoolExecutor(1) as thread:
         thread.submit(lambda: asyncio.run(door(inside)(scope, receive, send))).result()
@@ -72,8 +73,19 @@ def _by_name(inside: ASGIApp) -> KnownHostsOnly:
     return KnownHostsOnly(inside, Reach("127.0.0.1"))
 
 
+def _media_type(start: dict[str, Any]) -> str:
+    return str(dict(start["headers"])[b"content-type"].decode().partition(";")[0])
+
+
 def _assert_refused(door: Any, status: int, **request: str) -> None:
-    assert _answer(door, "http", **request)[0]["status"] == status
+    start, body = _answer(door, "http", **request)
+    assert (start["status"], _media_type(start)) == (status, "text/plain")
+    start, told = _answer(door, "http", path="/api/runs/Ü 1", **request)
+    assert (start["status"], _media_type(start)) == (status, "application/problem+json")
+    problem = json.loads(told["body"])
+    assert (problem["status"], problem["detail"]) == (status, body["body"].decode())
+    assert (problem["instance"], problem["reasons"]) == ("/api/runs/%C3%9C%201", [])
+    assert problem["hint"]
     (closed,) = _answer(door, "websocket", **request)
     assert (closed["type"], closed["code"]) == ("websocket.close", 1008)
 
