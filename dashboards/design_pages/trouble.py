@@ -31,7 +31,11 @@ def places(found: DesignPlaces, labels: dict[str, str]) -> None:
         chosen = kinds
         if len(kinds) > 1:
             picked = st.pills(
-                "Show", kinds, format_func=lambda kind: labels.get(kind, kind), key="shown marks"
+                "Show",
+                kinds,
+                default=kinds[0],
+                format_func=lambda kind: labels.get(kind, kind),
+                key=f"shown marks {found.version.mark}",
             )
             chosen = [picked] if picked else kinds
         shown = [(each.x_mm, each.y_mm) for each in found.places if each.kind in chosen]

@@ -144,6 +144,13 @@ def _ask_places(store: Store, logged: Logged) -> None:
     if found.is_empty():
         return
     run = found.row(0, named=True)
+    design = run["design"]
+    seen = any(run[each.name] for each in store.shop.kinds if each.measure == "pieces")
+    if seen and design is not None and run["design_version"] is None:
+        st.caption(
+            f"Places can be marked once {plain_markdown(design)} has a stitch file: add it on "
+            "*Designs*."
+        )
     if can_be_marked(store, run):
         with st.expander(
             "If there is time: where on the design was it?", expanded=True, key="where"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from logbook.intake import Taken
+from logbook.intake.doubts import with_stitches_known
 from logbook.intake.sewn_designs import with_sewn_designs
 from logbook.records.designs import Design, design_from
 from logbook.store import Store
@@ -25,4 +26,7 @@ def design(store: Store, name: str) -> Design | None:
 def filled(store: Store, taken: Taken) -> Taken:
     """The same runs, with version, density and stitches of the files that were sewn."""
     runs = with_sewn_designs(taken.good, designs(store))
-    return taken if runs is taken.good else replace(taken, good=runs)
+    if runs is taken.good:
+        return taken
+    notes = with_stitches_known(taken.notes, taken.good, runs, store.shop)
+    return replace(taken, good=runs, notes=notes)

@@ -8,9 +8,12 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+import polars as pl
+
 from logbook.answers.designs import designs
 from logbook.errors import RecordError, RunConflict, RunNotFound
-from logbook.intake import take_one
+from logbook.intake import TakenOne, take_one
+from logbook.intake.doubts import with_stitches_known
 from logbook.intake.sewn_designs import (
     SAY_WHICH_FILE,
     with_sewn_designs,
@@ -90,7 +93,7 @@ def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
             f"correct that run with: logbook amend {run_ref} KEY=VALUE…, or use another reference",
         )
     held = taken.run["needle_parts_found"].item() is False
-    return Logged(run_ref, stored.added == 1, held, taken.notes)
+    return Logged(run_ref, stored.added == 1, held, _notes(store, taken, run))
 
 
 def amend_run(
@@ -163,7 +166,11 @@ def amend_run(
     run = with_sewn_designs(taken.run, designs(store)) if another_file else taken.run
     store.amend(run_ref, run, why=why, source=source, seen=seen)
     held = run["needle_parts_found"].item() is False
-    return Logged(run_ref, not run.equals(present), held, taken.notes)
+    return Logged(run_ref, not run.equals(present), held, _notes(store, taken, run))
+
+
+def _notes(store: Store, taken: TakenOne, run: pl.DataFrame) -> tuple[str, ...]:
+    return with_stitches_known(taken.notes, taken.run, run, store.shop)
 
 
 def withdraw_run(

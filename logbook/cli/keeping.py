@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,6 +17,11 @@ if TYPE_CHECKING:
 # Everything heavier than typer is imported inside the commands, so that --help answers at once.
 
 SOURCE = "command line"
+
+
+def called() -> str:
+    """The program's name as the user types it: under ``uv run`` it is on no path of its own."""
+    return "uv run logbook" if os.environ.get("UV_RUN_RECURSION_DEPTH") else "logbook"
 
 
 @plainly
@@ -35,7 +41,7 @@ def new(
     for line in (
         f"An empty book is ready at {place}",
         f"Its settings (costs, prices, own lists) are in {Path(place) / 'shop.toml'}",
-        f"Next: logbook --book {place} import SHEET.csv   or   logbook --book {place} serve",
+        f"Next: {called()} --book {place} import SHEET.csv   or   {called()} --book {place} serve",
     ):
         screen.print(line, markup=False, soft_wrap=True)
 
@@ -74,8 +80,8 @@ def demo(
             )
             show_review(screen, review, store.shop)
             for line in (
-                f"\nSuppliers:  logbook --book {place} suppliers --defect puckering",
-                f"Pages:      logbook --book {place} serve",
+                f"\nSuppliers:  {called()} --book {place} suppliers --defect puckering",
+                f"Pages:      {called()} --book {place} serve",
             ):
                 screen.print(line, markup=False, soft_wrap=True)
     if serve:

@@ -41,12 +41,26 @@ def doubts(runs: pl.DataFrame, shop: Shop, now: datetime) -> list[str]:
             f"{_rows(count)} without run_ref repeated an earlier row to the letter: kept as runs "
             "of their own; give them references if they were typed twice"
         )
-    if count := runs.select(_events_without_stitches(shop).sum()).item():
-        notes.append(
-            f"{_rows(count)} recorded breaks or nests but not the stitches they are counted "
-            "against: fill in stitches_sewn, or stitches_per_piece and pieces_sewn"
-        )
-    return notes
+    return [*notes, *stitches_wanting(runs, shop)]
+
+
+def stitches_wanting(runs: pl.DataFrame, shop: Shop) -> list[str]:
+    """That events were recorded, and not the stitches that they are counted against."""
+    count = runs.select(_events_without_stitches(shop).sum()).item()
+    if not count:
+        return []
+    return [
+        f"{_rows(count)} recorded breaks or nests but not the stitches they are counted "
+        "against: fill in stitches_sewn, or stitches_per_piece and pieces_sewn"
+    ]
+
+
+def with_stitches_known(
+    notes: Sequence[str], before: pl.DataFrame, after: pl.DataFrame, shop: Shop
+) -> tuple[str, ...]:
+    """The notes on runs whose stitches were filled in since the notes were made."""
+    past = stitches_wanting(before, shop)
+    return (*(note for note in notes if note not in past), *stitches_wanting(after, shop))
 
 
 def worth_a_look(runs: pl.DataFrame, cells: pl.DataFrame, shop: Shop, now: datetime) -> pl.Series:

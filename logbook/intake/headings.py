@@ -116,7 +116,12 @@ def _shown(headings: Sequence[str]) -> str:
 
 
 def _ignored(heading: str, near: str | None) -> str:
-    guess = f"; if it is {near}, rename it and import again" if near else ""
+    guess = (
+        f"; if it is {near}, rename it and import again (rows without run_ref then enter once "
+        "more: withdraw those of this import first)"
+        if near
+        else ""
+    )
     return f"the column '{heading.strip()}' is not part of a run sheet and was ignored{guess}"
 
 

@@ -21,6 +21,8 @@ LARGE_CHANGE = 0.10
 """Ten points of the week's pieces: smaller changes are not worth a manager's minute."""
 LARGE_LEVEL = 0.05
 """A level that comes or goes counts from this share on."""
+SMALL_WEEK = 0.2
+"""A week with less than this part of the usual pieces has a mix of its own, and that is no news."""
 MANY_TIMES = 3.0
 """A smaller rise is large too where the level has so many times its share of before."""
 LEVEL = 0.95
@@ -102,7 +104,9 @@ def _shares(totals: pl.DataFrame, factor: str, week: str) -> _Shares | None:
     before = [
         by_week[each] for each in weeks_before(week, WEEKS_BEFORE) if _any_sewn(by_week, each)
     ]
-    if not _any_sewn(by_week, week) or len(before) < FEWEST_WEEKS:
+    usual = sum(sum(each.values()) for each in before) / max(1, len(before))
+    small = sum(by_week.get(week, {}).values()) < SMALL_WEEK * usual
+    if not _any_sewn(by_week, week) or len(before) < FEWEST_WEEKS or small:
         return None
     all_levels = {level for levels in (*before, by_week[week]) for level in levels}
     ordered = tuple(sorted(all_levels, key=lambda level: (level is None, str(level))))

@@ -165,7 +165,11 @@ class ReviewResult:
             said.append("There are too few weeks on record to say what is usual.")
         elif verdicts & {"as_usual"}:
             loud = any(words.startswith(("More", "Less", "To be")) for words in said)
-            said.append("Everything else as usual." if loud else "All kinds of defect as usual.")
+            young = "cannot_say" in verdicts
+            rest = "The rest" if loud else "All kinds of defect"
+            usual = f"{rest} as usual, or too seldom seen to say."
+            known = "Everything else as usual." if loud else "All kinds of defect as usual."
+            said.append(usual if young else known)
         return " ".join(said)
 
     def _called(self, verdict: str) -> list[Defect]:

@@ -193,3 +193,13 @@ def test_a_correction_of_the_design_takes_its_own_file(store: DuckStore) -> None
 def test_a_moment_with_a_zone_is_taken_into_the_shops_time(store: DuckStore) -> None:
     _added(store, since=datetime(2026, 3, 1, 12, tzinfo=timezone(timedelta(hours=2))))
     assert designs(store)[0].newest.since == datetime(2026, 3, 1, 10)
+
+
+def test_a_run_whose_stitches_come_from_the_file_lacks_none(store: DuckStore) -> None:
+    _added(store)
+    told = {"design": "Crest", "pieces_sewn": 9, "pieces_inspected": 9, "thread_breaks": 1}
+    told |= {"finished_at": (now_at(store) + timedelta(seconds=2)).isoformat(" ")}
+    notes = log_run(store, told, source="form").notes
+    assert not any("stitches they are counted" in note for note in notes)
+    other = log_run(store, told | {"design": "Other"}, source="form").notes
+    assert any("stitches they are counted" in note for note in other)

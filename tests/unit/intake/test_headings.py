@@ -43,7 +43,8 @@ def test_columns_in_any_order_and_strange_ones_ignored() -> None:
     assert found.notes == (
         "the column 'weather' is not part of a run sheet and was ignored",
         "the column 'operater' is not part of a run sheet and was ignored; if it is operator, "
-        "rename it and import again",
+        "rename it and import again "
+        "(rows without run_ref then enter once more: withdraw those of this import first)",
     )
 
 
