@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import signal
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -52,6 +53,14 @@ def _type_a_run(page: Page) -> None:
     expect(_log(page)).to_have_text("Log it: puckering 2")
 
 
+def _has_arrived(place: Path, words: str) -> None:
+    """Wait until what was typed is with the service: a second's typing on its way may be lost."""
+    give_up = time.monotonic() + 30
+    while not any(words in draft.read_text("utf-8") for draft in (place / "drafts").glob("*.json")):
+        assert time.monotonic() < give_up, "the words were never kept"
+        time.sleep(0.05)
+
+
 def _says_lost(page: Page) -> None:
     page.wait_for_function(
         "words => getComputedStyle(document.body, '::before').content.includes(words)", arg=LOST
@@ -94,6 +103,7 @@ def test_a_service_killed_and_started_again_loses_nothing(
     with serving(place, "--port", port) as served:
         page = visit(served.address)
         _type_a_run(page)
+        _has_arrived(place, "hoop slipped")
         served.stop(signal.SIGKILL)
         _says_lost(page)
     with serving(place, "--port", port):
@@ -112,6 +122,7 @@ def test_a_tap_that_comes_before_the_new_service_knows_the_run_is_not_lost(
     with serving(place, "--port", port) as served:
         page = visit(served.address)
         _type_a_run(page)
+        _has_arrived(place, "hoop slipped")
         served.stop(signal.SIGKILL)
         _says_lost(page)
     with serving(place, "--port", port):
