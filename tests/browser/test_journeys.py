@@ -1,0 +1,90 @@
+"""Each user's way through the pages, over the sample year, at three widths."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+from served import Served, serving
+
+from logbook.answers.demo import make_demo
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+WIDTHS = pytest.mark.parametrize("width", [390, 820, 1440])
+
+
+@pytest.fixture(scope="module")
+def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    place = tmp_path_factory.mktemp("journeys") / "book"
+    make_demo(str(place))[0].close()
+    with serving(place) as served:
+        yield served
+
+
+def _fits(page: Page) -> None:
+    """Nothing has to be pushed sideways to be read but what says so itself."""
+    wide = page.evaluate(
+        "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    )
+    assert wide <= 1
+
+
+@WIDTHS
+def test_the_manager_reviews_the_week_and_writes_down_what_is_done(
+    year: Served, visit: Callable[..., Page], width: int
+) -> None:
+    page = visit(f"{year.address}/review?week=2026-W46", {"width": width, "height": 900})
+    expect(page.get_by_text("More than usual: gaps between areas.").first).to_be_visible()
+    expect(page.get_by_text("49 of 3,062").first).to_be_attached()
+    expect(page.locator("[data-testid=stStatusWidget]")).to_have_count(0)
+    what = f"Hoop again after {width} pieces"
+    page.get_by_label("What will be done?").fill(what)
+    page.get_by_role("button", name="Write it down").click()
+    expect(page.get_by_text(f"Written down: {what}").first).to_be_visible()
+    _fits(page)
+
+
+@WIDTHS
+def test_the_buyer_compares_two_suppliers_and_takes_the_figures_away(
+    year: Served, visit: Callable[..., Page], width: int, tmp_path: Path
+) -> None:
+    asked = "defect=puckering&backing=sheer_mesh&reference=Alder"
+    page = visit(f"{year.address}/suppliers?{asked}", {"width": width, "height": 900})
+    expect(page.get_by_text("Cedar is worse than Alder").first).to_be_visible()
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="Download the figures (CSV)").click()
+    taken.value.save_as(tmp_path / "figures.csv")
+    with (tmp_path / "figures.csv").open(encoding="utf-8-sig", newline="") as file:
+        told = list(csv.reader(file))
+    assert {"Alder", "Birch", "Cedar"} <= {row[0] for row in told}
+    page.get_by_role("link", name="Materials").click()
+    expect(page.get_by_text("per m²").first).to_be_visible()
+    _fits(page)
+
+
+@WIDTHS
+def test_the_digitizer_sees_where_the_design_is_dense_and_where_it_goes_wrong(
+    year: Served, visit: Callable[..., Page], width: int
+) -> None:
+    page = visit(f"{year.address}/designs?design=Heron%20crest", {"width": width, "height": 900})
+    expect(page.get_by_text("5,389 stitches in 4 colours").first).to_be_visible()
+    expect(page.locator(".two-pictures img")).to_have_count(2)
+    expect(page.get_by_text("in the densest places").first).to_be_visible()
+    expect(page.get_by_text("Mostly one head").first).to_be_visible()
+    _fits(page)
+
+
+@WIDTHS
+def test_the_operator_looks_up_a_defect_and_logs_a_clean_run(
+    year: Served, visit: Callable[..., Page], width: int
+) -> None:
+    page = visit(f"{year.address}/guide?kind=puckering", {"width": width, "height": 900})
+    expect(page.get_by_text("What to try first").first).to_be_visible()
+    page.get_by_role("link", name="Log a run").click()
+    page.get_by_role("button", name="Clean run").click()
+    expect(page.get_by_text("nothing wrong").first).to_be_visible()
+    _fits(page)
