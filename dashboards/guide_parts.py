@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
 from collections.abc import Sequence
 from html import escape
 from urllib.parse import urlencode
@@ -10,7 +9,7 @@ from urllib.parse import urlencode
 import streamlit as st
 
 from dashboards.shared import column_of
-from dashboards.showing import plain_markdown
+from dashboards.showing import address_of, plain_markdown
 from logbook.charts.illustrations import illustration
 from logbook.vocabulary import CAUTIONS, DefectKind
 from logbook.vocabulary.defects.damage import DAMAGE
@@ -72,7 +71,7 @@ def _card(each: DefectKind) -> str:
     picture = ""
     if drawn is not None:
         svg = drawn.draw_faulty(title=each.label, dark=_dark())
-        picture = f'<img src="{_address_of(svg)}" alt="" width="320" height="240">'
+        picture = f'<img src="{address_of(svg)}" alt="" width="320" height="240">'
     return (
         f'<a href="{address}" target="_self">{picture}<span class="name">{escape(each.label)}'
         f'</span><span class="words">{escape(words)}</span></a>'
@@ -89,7 +88,7 @@ def _pictures(chosen: DefectKind) -> None:
         ("The defect", drawn.faulty_words, drawn.draw_faulty, "faulty"),
     )
     figures = "".join(
-        f'<figure class="{side}"><img src="{_address_of(draw(title=chosen.label, dark=_dark()))}" '
+        f'<figure class="{side}"><img src="{address_of(draw(title=chosen.label, dark=_dark()))}" '
         f'alt="{escape(f"Drawing. {words}")}" width="320" height="240">'
         f"<figcaption><strong>{name}.</strong> {escape(words)}</figcaption></figure>"
         for name, words, draw, side in sides
@@ -141,10 +140,6 @@ def _remedies(chosen: DefectKind) -> None:
 
 def _dark() -> bool:
     return bool(st.context.theme.type == "dark")
-
-
-def _address_of(svg: str) -> str:
-    return "data:image/svg+xml;base64," + b64encode(svg.encode()).decode()
 
 
 RULES = """

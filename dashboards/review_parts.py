@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 import streamlit as st
 
-from dashboards.showing import plain_markdown, show_figure
+from dashboards.showing import address_of, plain_markdown, show_figure
 from dashboards.tables import Cell, Heading, table
 from logbook.analysis.review import Defect, ReviewResult
 from logbook.answers.questions import ReviewCharts
@@ -98,7 +98,7 @@ def charts(found: ReviewCharts) -> None:
 
 def _on_paper(words: str, drawing: str) -> None:
     """Draw it a second time for print; as a picture, since elements of drawings are not let in."""
-    source = f"data:image/svg+xml;base64,{b64encode(drawing.encode()).decode()}"
+    source = address_of(drawing)
     st.html(f'<div class="print-only"><img alt="{escape(words)}" src="{source}"></div>')
 
 

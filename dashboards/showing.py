@@ -30,10 +30,14 @@ def show_figure(draw: Callable[..., go.Figure], result: Any, *, key: str) -> Non
     )
 
 
+def address_of(svg: str) -> str:
+    """A drawing of ours as the address of an image: pages let no SVG stand in the open."""
+    return "data:image/svg+xml;base64," + b64encode(svg.encode()).decode()
+
+
 def picture(svg: str, *, alt: str) -> str:
-    """A drawing of ours as an image that fills its box; pages let no SVG stand in the open."""
-    address = "data:image/svg+xml;base64," + b64encode(svg.encode()).decode()
-    return f'<img src="{address}" alt="{escape(alt)}" style="width:100%;height:auto">'
+    """A drawing of ours as an image that fills its box."""
+    return f'<img src="{address_of(svg)}" alt="{escape(alt)}" style="width:100%;height:auto">'
 
 
 def weeks_with_runs(store: Store) -> list[str]:

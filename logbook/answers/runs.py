@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import polars as pl
 
-from logbook.answers.designs import designs
+from logbook.answers.designs import design_names, designs
 from logbook.errors import RecordError, RunConflict, RunNotFound
 from logbook.intake import TakenOne, take_one
 from logbook.intake.doubts import with_stitches_known
@@ -56,8 +56,8 @@ def known_spellings(store: Store) -> dict[str, tuple[str, ...]]:
     """Spellings in use of every open list."""
     columns = columns_with(store.shop.own_kinds)
     known = {column.name: store.known(column.name) for column in columns if column.open_list}
-    named = (each.name for each in designs(store))
-    known["design"] += tuple(name for name in named if name not in known["design"])
+    in_use = known["design"]
+    known["design"] += tuple(name for name in design_names(store) if name not in in_use)
     return known
 
 
