@@ -26,7 +26,7 @@ BREAKS = ("thread_breaks", "needle_breaks")
 BESIDE_MM = 8.0
 """A thumb misses by some millimetres; farther off it meant something else."""
 _SEEN = "tap seen"
-_PROBLEM = "marks problem"
+_PROBLEM, _LACKING = "marks problem", "marks lacking"
 
 
 def can_be_marked(store: Store, run: Mapping[str, Any]) -> bool:
@@ -88,7 +88,7 @@ def _defect_places(
         if found.distance_mm(where) > BESIDE_MM:
             st.info("That is beside the design; tap on its stitches.")
         else:
-            _add(store, marks.run_ref, place=DefectPlace(chosen, *where))
+            _add_place(store, marks.run_ref, DefectPlace(chosen, *where))
     _said(store, marks, labels)
 
 
@@ -111,24 +111,28 @@ def _said(store: Store, marks: RunMarks, labels: Mapping[str, str]) -> None:
 
 def _break_places(store: Store, marks: RunMarks, kind: DefectKind, run: Mapping[str, Any]) -> None:
     marked = [each for each in marks.breaks if each.kind == kind.name]
-    with st.form(f"break {kind.name} {marks.run_ref}", clear_on_submit=True):
+    form = f"break {kind.name} {marks.run_ref}"
+    with st.form(form, clear_on_submit=True):
         st.markdown(
             f"**Where was it? {kind.label}.** What you know of one of them; leave the rest empty."
         )
         asked = {"head": "Head", "needle": "Needle", "colour_step": "Colour step"}
         asked |= {"stitch": "Stitch number"}
         columns = st.columns(4)
-        told: dict[str, int | None] = {}
         for column, (name, label) in zip(columns, asked.items(), strict=True):
             most = run["head_count"] if name == "head" and run["head_count"] else LARGEST[name]
-            told[name] = column.number_input(
-                label, min_value=1, max_value=int(most), value=None, step=1
+            column.number_input(
+                label, min_value=1, max_value=int(most), value=None, step=1, key=f"{form} {name}"
             )
-        if st.form_submit_button("Keep this break", width="stretch"):
-            if not any(told.values()):
-                st.info("Fill in at least one of the four.")
-            else:
-                _add(store, marks.run_ref, each=BreakPlace(kind.name, **told))
+        st.form_submit_button(
+            "Keep this break",
+            width="stretch",
+            on_click=_add_break,
+            args=(store, marks.run_ref, kind.name, {name: f"{form} {name}" for name in asked}),
+        )
+    if st.session_state.get(_LACKING) == form:
+        del st.session_state[_LACKING]
+        st.info("Fill in at least one of the four.")
     if marked:
         st.caption(f"Kept: {'; '.join(_words(each, asked) for each in marked)}")
         st.button(
@@ -150,21 +154,24 @@ def _words(each: BreakPlace, labels: Mapping[str, str]) -> str:
     return ", ".join(told)
 
 
-def _add(
-    store: Store,
-    run_ref: str,
-    *,
-    place: DefectPlace | None = None,
-    each: BreakPlace | None = None,
-) -> None:
-    places = () if place is None else (place,)
-    breaks = () if each is None else (each,)
+def _add_place(store: Store, run_ref: str, place: DefectPlace) -> None:
     try:
-        add_marks(store, run_ref, places=places, breaks=breaks, source=SOURCE)
+        add_marks(store, run_ref, places=(place,), breaks=(), source=SOURCE)
     except LogbookError as problem:
         explain(problem)
         return
     st.rerun()
+
+
+def _add_break(store: Store, run_ref: str, kind: str, fields: Mapping[str, str]) -> None:
+    told = {name: st.session_state[key] for name, key in fields.items()}
+    if not any(told.values()):
+        st.session_state[_LACKING] = f"break {kind} {run_ref}"
+        return
+    try:
+        add_marks(store, run_ref, places=(), breaks=(BreakPlace(kind, **told),), source=SOURCE)
+    except LogbookError as problem:
+        st.session_state[_PROBLEM] = problem
 
 
 def _take_back(store: Store, run_ref: str, mark: DefectPlace | BreakPlace) -> None:

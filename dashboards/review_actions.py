@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from datetime import date, timedelta
+from collections.abc import Sequence
+from datetime import timedelta
 
 import streamlit as st
 
@@ -28,7 +28,7 @@ from logbook.store import Store
 from logbook.vocabulary import ANY
 
 SOURCE = "Weekly review page"
-TOLD, TURN = "review-told", "review-turn"
+TOLD, TURN, PROBLEM = "review-told", "review-turn", "review-problem"
 ALL = ""
 WEEKS_TO_DO_IT = 8
 ENDS: dict[State, str] = {"done": "It is done", "dropped": "It is dropped"}
@@ -73,7 +73,7 @@ def _line(each: Decided) -> str:
 def _ask_action(store: Store, result: ReviewResult) -> None:
     turn = st.session_state.get(TURN, 0)
     with st.form(f"action-{turn}"):
-        what = st.text_area(
+        st.text_area(
             "What will be done?",
             key=f"action-what-{turn}",
             height=96,
@@ -81,8 +81,8 @@ def _ask_action(store: Store, result: ReviewResult) -> None:
             placeholder="Such as: hoop terry towels again when they slip, and put film on top",
         )
         first, second = st.columns(2)
-        by = first.text_input("By whom?", key=f"action-by-{turn}", max_chars=LONGEST_NAME)
-        due = second.selectbox(
+        first.text_input("By whom?", key=f"action-by-{turn}", max_chars=LONGEST_NAME)
+        second.selectbox(
             "Done by the end of week",
             [ALL, *_weeks_to_come(result)],
             format_func=lambda week: week or "Not said",
@@ -90,7 +90,7 @@ def _ask_action(store: Store, result: ReviewResult) -> None:
         )
         kinds = {ALL: "None in particular", ANY.name: ANY.label}
         kinds |= {each.name: each.label for each in store.shop.kinds}
-        kind = st.selectbox(
+        st.selectbox(
             "Against which defect? Its rate before and since then tells whether it worked",
             list(kinds),
             format_func=kinds.__getitem__,
@@ -101,91 +101,103 @@ def _ask_action(store: Store, result: ReviewResult) -> None:
                 "The rates are then taken from these runs alone. Name what stays, not what is "
                 "changed."
             )
-            where = _ask_about(store, turn)
-        if st.form_submit_button("Write it down", type="primary", width="stretch"):
-            told = {"what": what, "by": by, "due": due, "kind": kind, **where}
-            _write(store, told | {"decided": result.week})
+            for column in COLUMNS:
+                if column.name in ABOUT:
+                    _ask_value(store, column, turn)
+        # By a callback: a button that the page itself reads is missed where the page is drawn
+        # anew before it came so far.
+        st.form_submit_button(
+            "Write it down",
+            type="primary",
+            width="stretch",
+            on_click=_write,
+            args=(store, result.week, turn),
+        )
 
 
-def _ask_about(store: Store, turn: int) -> dict[str, str]:
-    columns = {each.name: each for each in COLUMNS}
-    return {name: _ask_value(store, columns[name], turn) for name in ABOUT}
-
-
-def _ask_value(store: Store, column: Column, turn: int) -> str:
+def _ask_value(store: Store, column: Column, turn: int) -> None:
     choices = column.choices
     values = store.known(column.name) if choices is None else choices.values
     words = {ALL: "All"}
     words |= {each: each if choices is None else choices.label_of(each) for each in values}
-    chosen = st.selectbox(
+    st.selectbox(
         column.label,
         list(words),
         format_func=words.__getitem__,
         key=f"action-{column.name}-{turn}",
     )
-    return str(chosen)
 
 
 def _ask_end(store: Store, result: ReviewResult, unfinished: Sequence[Decided]) -> None:
     turn = st.session_state.get(TURN, 0)
     with st.expander("An action is done, or dropped"), st.form(f"ended-{turn}"):
-        chosen = st.selectbox(
+        st.selectbox(
             "Which action?",
             range(len(unfinished)),
             format_func=lambda place: unfinished[place].action.what,
             key=f"ended-which-{turn}",
         )
-        state = st.radio(
+        st.radio(
             "What became of it?",
             list(ENDS),
             format_func=ENDS.__getitem__,
             horizontal=True,
             key=f"ended-state-{turn}",
         )
-        on = st.date_input(
+        st.date_input(
             "On which day?",
             value=max(now_at(store).date(), result.monday),
             format="DD/MM/YYYY",
             key=f"ended-on-{turn}",
         )
-        why = st.text_input(
+        st.text_input(
             "What is to be said of it? Where it is dropped: why?",
             max_chars=LONGEST_WHAT,
             key=f"ended-why-{turn}",
         )
-        if st.form_submit_button("Keep it", width="stretch"):
-            _end(store, unfinished[chosen].kept, state, why, on)
+        st.form_submit_button(
+            "Keep it",
+            width="stretch",
+            on_click=_end,
+            args=(store, [each.kept for each in unfinished], turn),
+        )
 
 
-def _write(store: Store, told: Mapping[str, object]) -> None:
+def _write(store: Store, week: str, turn: int) -> None:
+    fields = ("what", "by", "due", "kind", *ABOUT)
+    told = {name: st.session_state[f"action-{name}-{turn}"] for name in fields}
     try:
-        kept = write_action(store, action_from(told), source=SOURCE)
+        kept = write_action(store, action_from(told | {"decided": week}), source=SOURCE)
     except LogbookError as problem:
-        explain(problem)
+        st.session_state[PROBLEM] = problem
         return
     _begin_anew(f"Written down: {kept.action.what}")
 
 
-def _end(store: Store, seen: KeptAction, state: State, why: str, on: date) -> None:
+def _end(store: Store, unfinished: Sequence[KeptAction], turn: int) -> None:
+    told = {
+        name: st.session_state[f"ended-{name}-{turn}"] for name in ("which", "state", "on", "why")
+    }
+    seen, state = unfinished[told["which"]], told["state"]
     try:
-        end_action(store, seen, state=state, why=why, source=SOURCE, on=on)
+        end_action(store, seen, state=state, why=told["why"], source=SOURCE, on=told["on"])
     except LogbookError as problem:
-        explain(problem)
+        st.session_state[PROBLEM] = problem
         return
     _begin_anew(f"{ENDS[state]}: {seen.action.what}")
 
 
 def _begin_anew(told: str) -> None:
-    """Draw the page again with empty fields; what was typed stays where something was refused."""
+    """Draw the fields empty; what was typed stays where something was refused."""
     st.session_state[TOLD] = told
     st.session_state[TURN] = st.session_state.get(TURN, 0) + 1
-    st.rerun()
 
 
 def _tell() -> None:
-    told = st.session_state.pop(TOLD, None)
-    if told is not None:
+    if (told := st.session_state.pop(TOLD, None)) is not None:
         st.success(plain_markdown(told))
+    if (problem := st.session_state.pop(PROBLEM, None)) is not None:
+        explain(problem)
 
 
 def _weeks_to_come(result: ReviewResult) -> list[str]:

@@ -14,7 +14,9 @@ from logbook.store import Store
 from logbook.wording import number
 
 SOURCE = "form"
-_TOLD = "design added"
+_TOLD, _LACKING, _PROBLEM = "design added", "design lacking", "design problem"
+_TURN = "design turn"
+"""Counted up when a file is kept, so that the fields are empty again; a refused one stays."""
 
 
 def names(store: Store) -> list[str]:
@@ -44,29 +46,42 @@ def ask_for_file(store: Store, name: str | None) -> None:
     with st.expander(title, expanded=name is None):
         if not for_reviewers("Adding stitch files"):
             return
-        with st.form("stitch file", clear_on_submit=True):
-            named = st.text_input("Name of the design", value=name or "", max_chars=200)
-            file = st.file_uploader(
-                "The file that the machine sews", type=list(FORMATS), max_upload_size=50
+        turn = f"{name} {st.session_state.get(_TURN, 0)}"
+        with st.form("stitch file"):
+            st.text_input(
+                "Name of the design", value=name or "", max_chars=200, key=f"design name {turn}"
             )
-            if st.form_submit_button("Measure and keep it", type="primary"):
-                if file is None or not named.strip():
-                    st.info("Choose a file, and give the design its name.")
-                else:
-                    _add(store, named, file.name, file.getvalue())
+            st.file_uploader(
+                "The file that the machine sews",
+                type=list(FORMATS),
+                max_upload_size=50,
+                key=f"design file {turn}",
+            )
+            st.form_submit_button(
+                "Measure and keep it", type="primary", on_click=_add, args=(store, turn)
+            )
+        if st.session_state.pop(_LACKING, False):
+            st.info("Choose a file, and give the design its name.")
+        if problem := st.session_state.pop(_PROBLEM, None):
+            explain(problem)
     if told := st.session_state.pop(_TOLD, None):
         _say(told)
 
 
-def _add(store: Store, name: str, file_name: str, content: bytes) -> None:
+def _add(store: Store, turn: str) -> None:
+    name = str(st.session_state[f"design name {turn}"])
+    file = st.session_state[f"design file {turn}"]
+    if file is None or not name.strip():
+        st.session_state[_LACKING] = True
+        return
     try:
-        added = add_design_file(store, name, content, file_name=file_name, source=SOURCE)
+        added = add_design_file(store, name, file.getvalue(), file_name=file.name, source=SOURCE)
     except LogbookError as problem:
-        explain(problem)
+        st.session_state[_PROBLEM] = problem
         return
     st.session_state[_TOLD] = added
+    st.session_state[_TURN] = st.session_state.get(_TURN, 0) + 1
     st.query_params["design"] = added.design.name
-    st.rerun()
 
 
 def _say(added: Added) -> None:

@@ -16,7 +16,7 @@ from logbook.wording import number
 
 MOST_STEPS = 30
 """More fields than that nobody fills in."""
-_KEPT = "needles kept"
+_KEPT, _PROBLEM = "needles kept", "needles problem"
 
 
 def ask_needles(store: Store, design: Design) -> None:
@@ -31,16 +31,18 @@ def ask_needles(store: Store, design: Design) -> None:
         if not for_reviewers("Saying which needle sews which colour"):
             return
         with st.form("needles"):
-            told = {
-                step: _ask_step(version, step) for step in range(1, len(version.step_stitches) + 1)
-            }
-            if st.form_submit_button("Keep the needles"):
-                _keep(store, design.name, version.mark, told)
+            for step in range(1, len(version.step_stitches) + 1):
+                _ask_step(version, step)
+            st.form_submit_button(
+                "Keep the needles", on_click=_keep, args=(store, design.name, version)
+            )
         if st.session_state.pop(_KEPT, False):
             st.success("The needles are kept.")
+        if problem := st.session_state.pop(_PROBLEM, None):
+            explain(problem)
 
 
-def _ask_step(version: DesignVersion, step: int) -> int | None:
+def _ask_step(version: DesignVersion, step: int) -> None:
     colour = version.colours[step - 1] if step <= len(version.colours) else ""
     swatch, field = st.columns([1, 2], vertical_alignment="center")
     shown = colour if colour.startswith("#") else "transparent"
@@ -50,23 +52,27 @@ def _ask_step(version: DesignVersion, step: int) -> int | None:
         f"Step {step}, {number(version.step_stitches[step - 1])} stitches"
     )
     before = version.needles[step - 1] if version.needles else None
-    value: int | None = field.number_input(
+    field.number_input(
         f"Needle of step {step}",
         min_value=1,
         max_value=LARGEST["needle"],
         value=before,
         step=1,
-        key=f"needle {version.mark} {step}",
+        key=_key(version, step),
     )
-    return value
 
 
-def _keep(store: Store, name: str, mark: str, told: dict[int, int | None]) -> None:
+def _keep(store: Store, name: str, version: DesignVersion) -> None:
+    steps = range(1, len(version.step_stitches) + 1)
+    told = {step: st.session_state[_key(version, step)] for step in steps}
     needles = {step: needle for step, needle in told.items() if needle is not None}
     try:
-        set_needles(store, name, needles, mark=mark, source="form")
+        set_needles(store, name, needles, mark=version.mark, source="form")
     except LogbookError as problem:
-        explain(problem)
-        return
-    st.session_state[_KEPT] = True
-    st.rerun()
+        st.session_state[_PROBLEM] = problem
+    else:
+        st.session_state[_KEPT] = True
+
+
+def _key(version: DesignVersion, step: int) -> str:
+    return f"needle {version.mark} {step}"

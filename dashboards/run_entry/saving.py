@@ -12,7 +12,7 @@ import streamlit as st
 from dashboards.marks_form import can_be_marked, marks_form
 from dashboards.run_entry.change import start_changed
 from dashboards.run_entry.drawn import of_this_design
-from dashboards.run_entry.kept import write_draft
+from dashboards.run_entry.kept import clear_form, write_draft
 from dashboards.run_entry.photos import keep_photos
 from dashboards.run_entry.setup_words import setup_in_words
 from dashboards.run_entry.starting import new_reference, start_next
@@ -32,7 +32,7 @@ from dashboards.shared import column_of, explain
 from dashboards.showing import plain_markdown
 from logbook.answers.drafts import forget_draft
 from logbook.answers.runs import Logged, log_run, now_at, withdraw_run
-from logbook.errors import LogbookError, RecordError
+from logbook.errors import LogbookError, RecordError, RunConflict
 from logbook.records.columns import columns_with
 from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
@@ -106,8 +106,31 @@ def show_lacks(store: Store) -> None:
         names = [part.strip() for part in name.split(",")]
         labels = ", ".join(column_of(each, store.shop.own_kinds).label for each in names)
         st.error(f"**{plain_markdown(labels)}.** {plain_markdown(says)}")
-    if typed("problem") is not None:
-        explain(typed("problem"))
+    problem = typed("problem")
+    if isinstance(problem, RunConflict):
+        _say_logged_elsewhere(store)
+    elif problem is not None:
+        explain(problem)
+
+
+def _say_logged_elsewhere(store: Store) -> None:
+    """The same form was sent from another window, and other numbers stand in this one."""
+    run_ref = typed("run_ref")
+    address = quote(run_ref, safe="")
+    st.error(
+        f"**Nothing was logged a second time.** Run {plain_markdown(run_ref)} was logged from "
+        "another window, and says something else than this page. "
+        f"[Open it](/runs?run={address}) to look, and to correct it."
+    )
+    with st.container(horizontal=True, key="elsewhere"):
+        st.button("These were other pieces: log them too", on_click=_as_another, args=(store,))
+        st.button("Clear what stands here", on_click=clear_form, args=(store,))
+
+
+def _as_another(store: Store) -> None:
+    put("run_ref", new_reference())
+    put("settled_at", None)
+    log(store)
 
 
 def show_logged(store: Store) -> None:

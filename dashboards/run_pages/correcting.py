@@ -15,12 +15,13 @@ from dashboards.run_entry.saving import in_labels
 from dashboards.run_pages.words import said
 from dashboards.shared import column_of, explain, for_reviewers
 from dashboards.showing import plain_markdown
-from logbook.answers.finding_runs import Version, recorded
+from logbook.answers.finding_runs import Version, pieces_that_follow, recorded
 from logbook.answers.runs import amend_run, withdraw_run
 from logbook.errors import LogbookError, RecordError, RunChanged
 from logbook.records.columns import Column, columns_with
 from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
+from logbook.wording import number
 
 SOURCE = "Runs page"
 TOLD = "runs-told"
@@ -161,7 +162,12 @@ def _amend(store: Store, run_ref: str, version: Version, names: tuple[str, ...],
             "Nothing was changed: every field says what is recorded already.", reasons={}
         )
         return
-    _change(store, run_ref, version, changes, why)
+    follows = pieces_that_follow(version.change.content, changes, store.shop.kinds)
+    if follows is not None:
+        changes["pieces_defective"] = follows
+    if _change(store, run_ref, version, changes, why) and follows is not None:
+        words = f"Pieces with any defect went along: {number(follows)} now."
+        st.session_state[TOLD] = f"{st.session_state[TOLD]} {words}"
 
 
 def _release(store: Store, run_ref: str, version: Version, key: str) -> None:
@@ -170,22 +176,23 @@ def _release(store: Store, run_ref: str, version: Version, key: str) -> None:
 
 def _change(
     store: Store, run_ref: str, version: Version, changes: dict[str, Any], why: str
-) -> None:
+) -> bool:
     reason = str(st.session_state.get(why) or "").strip()
     if not reason:
         st.session_state[TOLD] = RecordError(LACKS_REASON, reasons={"why": LACKS_REASON})
-        return
+        return False
     seen = version.change.version
     try:
         amended = amend_run(store, run_ref, changes, why=reason, source=SOURCE, seen=seen)
     except LogbookError as problem:
         st.session_state[TOLD] = _in_words(store, problem, changes)
-        return
+        return False
     _drawn(run_ref, seen + 1)
     told = f"The run {run_ref} is corrected."
     if amended.held:
         told += f" {BROKEN_NEEDLE_HELD}"
     st.session_state[TOLD] = " ".join([told, *(in_labels(store, note) for note in amended.notes)])
+    return True
 
 
 def _withdraw(store: Store, run_ref: str, version: Version, key: str) -> None:

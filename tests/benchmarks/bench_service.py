@@ -40,8 +40,8 @@ from light_client import clients_of  # noqa: E402
 from run_frames import many  # noqa: E402
 from served import serving  # noqa: E402
 
-MOST_RUNS = 192_000
-"""Runs that are made ready for 64 clients at most, 3,000 each."""
+MOST_CLIENTS, MOST_EACH = 64, 12_000
+"""For so many are runs made ready, and so many for each: minutes of logging without a pause."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,10 +173,11 @@ def _asking(clients: int, seconds: float, *, prefix: str) -> dict[str, Any]:
 
 def _frames() -> Callable[[int, int], pl.DataFrame]:
     # Made before the clock runs: what is timed is the keeping of a run.
-    made = many(MOST_RUNS, prefix="C")
+    made = many(MOST_CLIENTS * MOST_EACH, prefix="C")
 
     def frame(client: int, number: int) -> pl.DataFrame:
-        return made[client * (MOST_RUNS // 64) + number :][:1]
+        assert number < MOST_EACH, "more was logged than was made ready: raise MOST_EACH"
+        return made[client * MOST_EACH + number :][:1]
 
     return frame
 

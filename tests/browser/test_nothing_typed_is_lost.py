@@ -137,6 +137,7 @@ def test_a_page_loaded_anew_goes_on_where_it_was(
 ) -> None:
     page = visit(served.address)
     _type_a_run(page)
+    _has_arrived(served.place, "hoop slipped")
     page.reload()
     expect(_log(page)).to_have_text("Log it: puckering 2")
     expect(page.get_by_label("Pieces sewn")).to_have_value("18")
@@ -165,6 +166,7 @@ def test_a_device_that_comes_back_by_another_way_is_offered_what_it_typed(
 ) -> None:
     page = visit(served.address)
     _type_a_run(page)
+    _has_arrived(served.place, "hoop slipped")
     page.goto(served.address)
     expect(page.get_by_text("was not logged.")).to_be_visible()
     expect(_log(page)).to_have_text("Clean run: log 24 pieces")
@@ -190,6 +192,7 @@ def test_the_same_form_sent_from_two_windows_is_one_run(
 ) -> None:
     page = visit(served.address)
     _type_a_run(page)
+    _has_arrived(served.place, "hoop slipped")
     second = page.context.new_page()
     second.goto(page.url)
     expect(_log(second)).to_have_text("Log it: puckering 2")
@@ -199,3 +202,25 @@ def test_the_same_form_sent_from_two_windows_is_one_run(
     expect(second.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
     served.stop()
     _is_what_was_typed(_only_new_run(served.place))
+
+
+def test_other_numbers_in_another_window_are_asked_about(
+    served: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(served.address)
+    _type_a_run(page)
+    _has_arrived(served.place, "hoop slipped")
+    second = page.context.new_page()
+    second.goto(page.url)
+    expect(_log(second)).to_have_text("Log it: puckering 2")
+    _plus(second, "Puckering").tap()
+    expect(_log(second)).to_have_text("Log it: puckering 3")
+    _log(page).tap()
+    expect(page.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
+    _log(second).tap()
+    expect(second.get_by_text("Nothing was logged a second time.")).to_be_visible()
+    second.get_by_role("button", name="These were other pieces: log them too").tap()
+    expect(second.get_by_text("18 pieces sewn; puckering 3")).to_be_visible()
+    served.stop()
+    with open_book(str(served.place)) as store:
+        assert sorted(store.runs()["puckering"].to_list()) == [0, 2, 3]

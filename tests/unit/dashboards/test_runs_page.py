@@ -144,6 +144,19 @@ def test_a_correction_goes_through_the_door_and_into_the_history(
     assert (last.why, last.source) == ("counted again", "Runs page")
 
 
+def test_the_pieces_with_any_defect_go_along_with_the_count_they_came_from(
+    with_one_run: DuckStore, app: AppTest
+) -> None:
+    opened(app, {"run": "R-1"})
+    _choose(app, "hoop_marks", 1)
+    app.number_input(key="to-R-1-1-hoop_marks").set_value(4).run()
+    app.text_input(key="why-R-1-1").set_value("counted again").run()
+    tap(app, "Save the correction")
+    assert "Pieces with any defect went along: 4 now." in shown(app)
+    run = with_one_run.runs().row(0, named=True)
+    assert (run["hoop_marks"], run["pieces_defective"]) == (4, 4)
+
+
 def test_a_correction_that_cannot_be_true_is_refused_in_the_pages_words(
     with_one_run: DuckStore, app: AppTest
 ) -> None:
