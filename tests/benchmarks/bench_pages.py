@@ -2,10 +2,14 @@
 
 By hand::
 
-    uv run python tests/benchmarks/bench_pages.py [--runs 1000000]
+    uv run python tests/benchmarks/bench_pages.py [--runs 1000000] [--book FOLDER] [--page factors]
 
-Each page is opened several times; the first counts apart. Beside each stands its ratio to the
-page of plain text (Trials) in the same run: what drawing any page costs on this machine.
+Each page is opened several times; the first, before its answer is remembered, counts apart.
+Beside each stands its ratio to the page of plain text (Trials) in the same run: what drawing any
+page costs on this machine. Last stands the most memory that the service took at any moment.
+
+With ``--book`` that book alone is timed. Where there is none yet it is made, and left there to be
+used again.
 """
 
 from __future__ import annotations
@@ -15,7 +19,7 @@ import statistics
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -31,7 +35,9 @@ from logbook.answers.demo import make_demo  # noqa: E402
 from logbook.store import new_book  # noqa: E402
 
 ROUNDS = 3
-BUSY = '[data-testid="stStatusWidget"], [data-testid="stSpinner"], [data-stale="true"]'
+LONGEST_MS = 900_000
+DRAWING = '[data-testid="stApp"]:not([data-test-script-state="notRunning"])'
+BUSY = f'{DRAWING}, [data-testid="stSpinner"], [data-stale="true"]'
 """What a page shows while it is being drawn."""
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 PLAIN = "trials"
@@ -45,16 +51,38 @@ def main() -> None:
     """Time every page over each book."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--runs", type=int, default=1_000_000, help="runs of the large book")
+    parser.add_argument("--book", type=Path, help="this book alone; made where there is none")
+    parser.add_argument(
+        "--page", action="append", choices=ADDRESSES, help="this page alone (may be repeated)"
+    )
     options = parser.parse_args()
+    pages = options.page or ADDRESSES
     with tempfile.TemporaryDirectory() as place, _browser() as page:
+        if options.book is not None:
+            if not options.book.exists():
+                _large(options.book, options.runs)
+            _time_pages(page, str(options.book), options.book, pages)
+            return
         for name, make in _books(options.runs).items():
             folder = Path(place) / name
             make(folder)
-            with serving(folder) as served:
-                _tell(f"{name}:")
-                plain = _say(page, served.address, PLAIN, None)
-                for name_of_page in ADDRESSES:
-                    _say(page, served.address, name_of_page, plain)
+            _time_pages(page, name, folder, pages)
+
+
+def _time_pages(page: Page, name: str, folder: Path, pages: Sequence[str]) -> None:
+    with serving(folder) as served:
+        _tell(f"{name}:")
+        plain = _say(page, served.address, PLAIN, None)
+        for name_of_page in pages:
+            _say(page, served.address, name_of_page, plain)
+        _tell(f"  the service took at most {_most_memory(served.process.pid):.0f} MB")
+
+
+def _most_memory(pid: int) -> float:
+    """The most memory that a process ever held, in MB, as the system counts it."""
+    status = Path(f"/proc/{pid}/status").read_text()
+    told = next(line for line in status.splitlines() if line.startswith("VmHWM:"))
+    return int(told.split()[1]) / 1024
 
 
 def _books(runs: int) -> dict[str, Callable[[Path], None]]:
@@ -88,11 +116,11 @@ def _seconds(page: Page, address: str) -> float:
     """From asking for a page until nothing on it moves any more."""
     begun = time.perf_counter()
     page.goto(address)
-    page.wait_for_selector("h1", timeout=120_000)
+    page.wait_for_selector("h1", timeout=LONGEST_MS)
     while True:
         page.wait_for_function(
             f"() => !document.querySelector({BUSY!r})",
-            timeout=120_000,
+            timeout=LONGEST_MS,
         )
         done = time.perf_counter()
         page.wait_for_timeout(250)

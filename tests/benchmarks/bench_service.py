@@ -5,7 +5,7 @@
 Prints throughput and waiting times of four things on this machine, in this run: the engine alone
 (one writer that appends what waits to the same table, acknowledged after the commit), HTTP alone
 (the same server and a route that does nothing), the store in one process, and the whole service;
-the last two by themselves and with an import going on. Clients over HTTP are a process of their
+all but HTTP by themselves and with an import going on. Clients over HTTP are a process of their
 own and take their share of the processors, which is told.
 Nothing may be lost or doubled; that is counted at the end.
 """
@@ -40,15 +40,20 @@ from light_client import clients_of  # noqa: E402
 from run_frames import many  # noqa: E402
 from served import serving  # noqa: E402
 
+LOGGED = ("content_mark", "version", "change_what", "change_why", "source", "recorded_at")
+AS_LOGGED = ("0" * 32, 1, "logged", None, "bench", datetime(2026, 11, 2))
+"""What the book keeps of a run beside its sheet."""
+PIECE_ROWS = 100_000
+"""Of so many rows the plain engine inserts a sheet: more at a time hold up all others longer."""
 MOST_CLIENTS, MOST_EACH = 64, 12_000
 """For so many are runs made ready, and so many for each: minutes of logging without a pause."""
 
 
 @dataclass(frozen=True, slots=True)
 class Bases:
-    """What the rest is held against, in runs a second."""
+    """What the rest is held against, in runs a second; the engine by rows coming in."""
 
-    engine: float
+    engine: dict[int, float]
     empty_route: float
 
 
@@ -57,7 +62,7 @@ Log = Callable[[int, int], None]
 
 
 def main() -> None:
-    """Run the three and print a line each."""
+    """Run the four and print a line each."""
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     asked.add_argument("--clients", type=int, default=50)
     asked.add_argument("--seconds", type=float, default=10.0)
@@ -65,22 +70,26 @@ def main() -> None:
     asked.add_argument("--folder", help="on the disk to be measured; else the temporary one")
     options = asked.parse_args()
     with tempfile.TemporaryDirectory(dir=options.folder) as folder:
+        coming_in = (0, options.import_rows)
+        clients, seconds = options.clients, options.seconds
         bases = Bases(
-            engine=_engine(Path(folder), options.clients, options.seconds),
-            empty_route=_empty_route(options.clients, options.seconds),
+            engine={rows: _engine(Path(folder), clients, seconds, rows) for rows in coming_in},
+            empty_route=_empty_route(clients, seconds),
         )
-        for rows in (0, options.import_rows):
-            _store(Path(folder), options.clients, options.seconds, bases, rows)
-        for rows in (0, options.import_rows):
+        for rows in coming_in:
+            _store(Path(folder), clients, seconds, bases, rows)
+        for rows in coming_in:
             _service(Path(folder), options, bases, rows)
 
 
-def _engine(folder: Path, clients: int, seconds: float) -> float:
-    new_book(str(folder / "bare")).close()
-    connection = duckdb.connect(str(folder / "bare" / "logbook.duckdb"))
-    one = (*many(1).row(0)[1:], "0" * 32, 1, "logged", None, "bench", datetime(2026, 11, 2))
-    columns = [*many(1).columns, "content_mark", "version", "change_what", "change_why"]
-    columns += ["source", "recorded_at"]
+def _engine(folder: Path, clients: int, seconds: float, import_rows: int) -> float:
+    """The plain engine: one writer appends groups, and a sheet is inserted in pieces beside it."""
+    place = folder / f"bare-{import_rows}"
+    new_book(str(place)).close()
+    connection = duckdb.connect(str(place / "logbook.duckdb"))
+    one = (*many(1).row(0)[1:], *AS_LOGGED)
+    columns = [*many(1).columns, *LOGGED]
+    sheet = many(import_rows, prefix="I")
     waiting: queue.Queue[tuple[str, threading.Event]] = queue.Queue()
     over = threading.Event()
 
@@ -99,19 +108,36 @@ def _engine(folder: Path, clients: int, seconds: float) -> float:
             for _, kept in group:
                 kept.set()
 
-    writer = threading.Thread(target=write)
-    writer.start()
+    def bring_in() -> None:
+        names = ", ".join(f'"{name}"' for name in (*sheet.columns, *LOGGED))
+        values = ", ".join(f'"{name}"' for name in sheet.columns) + ", ?" * len(LOGGED)
+        with connection.cursor() as cursor:
+            cursor.execute("BEGIN")
+            for start in range(0, import_rows, PIECE_ROWS):
+                cursor.register("piece", sheet[start : start + PIECE_ROWS].to_arrow())
+                cursor.execute(
+                    f"INSERT INTO runs ({names}) SELECT {values} FROM piece", list(AS_LOGGED)
+                )
+                cursor.unregister("piece")
+            cursor.execute("COMMIT")
+
+    threads = [threading.Thread(target=each) for each in (write, bring_in)]
+    for thread in threads:
+        thread.start()
 
     def log(client: int, number: int) -> None:
         kept = threading.Event()
         waiting.put((f"{client}-{number}", kept))
         kept.wait()
 
-    waits, took = _drive(log, clients, seconds)
+    waits, took = _drive(log, clients, seconds, while_alive=threads[1])
     over.set()
-    writer.join()
+    for thread in threads:
+        thread.join()
+    found = connection.execute("SELECT count(*) FROM runs").fetchone()
+    assert found == (len(waits) + import_rows,), "lost or doubled"
     connection.close()
-    return _told("engine alone", waits, took, None)
+    return _told(f"engine alone, {import_rows:,} rows coming in", waits, took, None)
 
 
 def _store(folder: Path, clients: int, seconds: float, bases: Bases, import_rows: int) -> None:
@@ -127,7 +153,7 @@ def _store(folder: Path, clients: int, seconds: float, bases: Bases, import_rows
         waits, took = _drive(log, clients, seconds, while_alive=importing)
         importing.join()
         assert store.count() == len(waits) + import_rows, "lost or doubled"
-    _told(f"store in one process, {import_rows:,} rows coming in", waits, took, bases)
+    _told(f"store in one process, {import_rows:,} rows coming in", waits, took, bases, import_rows)
 
 
 def _service(folder: Path, options: argparse.Namespace, bases: Bases, import_rows: int) -> None:
@@ -151,7 +177,7 @@ def _service(folder: Path, options: argparse.Namespace, bases: Bases, import_row
     with open_book(str(place)) as store:
         logged = len(warm.waits) + len(asked.waits)
         assert store.count() == logged + import_rows, "lost or doubled"
-    _told(f"service, {import_rows:,} rows coming in", asked.waits, asked.lasted, bases)
+    _told(f"service, {import_rows:,} rows coming in", asked.waits, asked.lasted, bases, import_rows)
     own = asked.own_seconds / asked.lasted
     sys.stdout.write(f"  the clients themselves kept {own:.2f} of a processor busy\n")
     if took:
@@ -209,13 +235,16 @@ def _drive(
     return [wait for own in waits for wait in own], time.perf_counter() - begun
 
 
-def _told(what: str, waits: list[float], seconds: float, bases: Bases | None) -> float:
+def _told(
+    what: str, waits: list[float], seconds: float, bases: Bases | None, import_rows: int = 0
+) -> float:
     rate = len(waits) / seconds
     cuts = statistics.quantiles(waits, n=100)
     beside = ""
     if bases is not None:
         beside = (
-            f", {bases.engine / rate:.1f} times slower than the engine alone and "
+            f", {bases.engine[import_rows] / rate:.1f} times slower than the engine alone with as "
+            f"many rows coming in ({bases.engine[0] / rate:.1f} without) and "
             f"{bases.empty_route / rate:.1f} times slower than HTTP alone"
         )
     sys.stdout.write(

@@ -1,6 +1,7 @@
 """The service asked by many for minutes: does it keep to its memory, files and threads?
 
     python tests/benchmarks/bench_soak.py --minutes 5
+    python tests/benchmarks/bench_soak.py --minutes 20 --runs-each 2000
 
 Eight clients log without a pause, one asks for the review, suppliers and runs five times a second,
 and a sheet of 3,000 runs comes in now and then. Told at the end: a line fitted to resident memory
@@ -36,6 +37,11 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     asked.add_argument("--minutes", type=float, default=5.0)
     asked.add_argument("--loggers", type=int, default=8)
+    asked.add_argument(
+        "--runs-each",
+        type=int,
+        help="a client that has logged so many sends the same again: the book grows no more",
+    )
     options = asked.parse_args()
     seconds = 60 * options.minutes
     with tempfile.TemporaryDirectory() as folder:
@@ -47,6 +53,7 @@ def main() -> None:
                 seconds=seconds,
                 loggers=options.loggers,
                 look_every=1.0,
+                runs_each=options.runs_each,
                 say=lambda look: _say(look) if round(look.seconds) % TOLD_SECONDS == 0 else None,
             )
     settled = [look for look in soaked.looks if look.seconds > seconds / 3]

@@ -48,9 +48,14 @@ def soak(
     loggers: int = 8,
     look_every: float = 1.0,
     sheet_every: float = 20.0,
+    runs_each: int | None = None,
     say: Callable[[Look], object] = lambda _: None,
 ) -> Soaked:
-    """Log, ask and bring in sheets for so long, and look at the service meanwhile."""
+    """Log, ask and bring in sheets for so long, and look at the service meanwhile.
+
+    With ``runs_each``, a client that has logged so many runs sends the same again, and the sheet
+    is always the same: the book grows no more, and memory that does is lost.
+    """
     over = threading.Event()
     counts = {"logged": 0, "questions": 0, "sheets": 0}
     faults: list[BaseException] = []
@@ -74,10 +79,11 @@ def soak(
     lock = threading.Lock()
     lines = [_line(served) for _ in range(loggers + 1)]
     work = [
-        going_on(_logger(line, name), "logged", 0.0) for name, line in enumerate(lines[:loggers])
+        going_on(_logger(line, name, runs_each), "logged", 0.0)
+        for name, line in enumerate(lines[:loggers])
     ]
     work += [going_on(_asker(lines[-1]), "questions", 0.2)]
-    work += [going_on(_importer(served.place), "sheets", sheet_every)]
+    work += [going_on(_importer(served.place, runs_each), "sheets", sheet_every)]
     threads = [threading.Thread(target=each) for each in work]
     for thread in threads:
         thread.start()
@@ -113,8 +119,11 @@ def _line(served: Served) -> http.client.HTTPConnection:
     return http.client.HTTPConnection(where.hostname or "", where.port, timeout=60)
 
 
-def _logger(line: http.client.HTTPConnection, name: int) -> Callable[[int], None]:
+def _logger(
+    line: http.client.HTTPConnection, name: int, runs_each: int | None
+) -> Callable[[int], None]:
     def log(number: int) -> None:
+        number = number if runs_each is None else number % runs_each
         # Now and then a new name, a refused run and a repeated one, as in life.
         run = {
             "run_ref": f"S{name}-{number - (number % 50 == 49)}",
@@ -147,10 +156,11 @@ def _asker(line: http.client.HTTPConnection) -> Callable[[int], None]:
     return ask
 
 
-def _importer(place: Path) -> Callable[[int], None]:
+def _importer(place: Path, runs_each: int | None) -> Callable[[int], None]:
     store = reach_book(str(place))
 
     def bring_in(number: int) -> None:
-        store.put(many(SHEET_ROWS, prefix=f"I{number}-"), source="sheet", settle=[].append)
+        prefix = f"I{number}-" if runs_each is None else "I-"
+        store.put(many(SHEET_ROWS, prefix=prefix), source="sheet", settle=[].append)
 
     return bring_in
