@@ -166,7 +166,7 @@ def test_a_correction_that_cannot_be_true_is_refused_in_the_pages_words(
     app.text_input(key="why-R-1-1").set_value("counted again").run()
     tap(app, "Save the correction")
     assert "The run was not changed." in shown(app)
-    assert "Hoop marks shows on 30 pieces" in app.error[0].value
+    assert "Hoop marks is 30, but only 24 pieces were inspected" in app.error[0].value
     assert "hoop_marks" not in app.error[0].value
     assert with_one_run.count() == 1
     assert len(with_one_run.history("R-1")) == 1
