@@ -8,9 +8,11 @@ from logbook.intake import Taken
 from logbook.intake.doubts import with_stitches_known
 from logbook.intake.sewn_designs import with_sewn_designs
 from logbook.records.designs import Design, design_from
-from logbook.store import Store
+from logbook.store import Card, Store
 
 DRAWER = "designs"
+MOST_HELD = 20_000
+_DESIGNS: dict[tuple[str, int], tuple[Card, Design]] = {}
 
 
 def design_names(store: Store) -> tuple[str, ...]:
@@ -20,12 +22,13 @@ def design_names(store: Store) -> tuple[str, ...]:
 
 def designs(store: Store) -> tuple[Design, ...]:
     """Every design of which the book holds a stitch file, in the order in which they came."""
-    return tuple(design_from(card.card_ref, card.content) for card in store.cards(DRAWER))
+    return tuple(_read(card) for card in store.cards(DRAWER))
 
 
 def design(store: Store, name: str) -> Design | None:
     """One design with its versions; None where the book holds no file of it."""
-    return next((each for each in designs(store) if each.name == name), None)
+    found = (card for card in store.cards(DRAWER) if card.card_ref == name)
+    return next((_read(card) for card in found), None)
 
 
 def filled(store: Store, taken: Taken) -> Taken:
@@ -35,3 +38,18 @@ def filled(store: Store, taken: Taken) -> Taken:
         return taken
     notes = with_stitches_known(taken.notes, taken.good, runs, store.shop)
     return replace(taken, good=runs, notes=notes)
+
+
+def _read(card: Card) -> Design:
+    """The design on a card; the very same card is read once.
+
+    Each run that is logged asks for all designs, and a shop may have thousands.
+    """
+    held = _DESIGNS.get((card.card_ref, card.version))
+    if held is not None and held[0] is card:
+        return held[1]
+    found = design_from(card.card_ref, card.content)
+    if len(_DESIGNS) >= MOST_HELD:
+        _DESIGNS.clear()
+    _DESIGNS[card.card_ref, card.version] = (card, found)
+    return found

@@ -203,3 +203,13 @@ def test_a_run_whose_stitches_come_from_the_file_lacks_none(store: DuckStore) ->
     assert not any("stitches they are counted" in note for note in notes)
     other = log_run(store, told | {"design": "Other"}, source="form").notes
     assert any("stitches they are counted" in note for note in other)
+
+
+def test_books_in_one_process_keep_their_designs_apart(store: DuckStore, tmp_path: Path) -> None:
+    first = _added(store)
+    with new_book(str(tmp_path / "other")) as other:
+        second = _added(other, DENSE)
+        for book, mark in ((store, first), (other, second), (store, first)):
+            [crest] = designs(book)
+            assert crest.newest.mark == mark
+            assert crest == design(book, "Crest")
