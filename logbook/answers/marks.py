@@ -33,19 +33,42 @@ def add_marks(
     places: Sequence[DefectPlace] = (),
     breaks: Sequence[BreakPlace] = (),
     source: str,
+    request: tuple[str, str] | None = None,
 ) -> RunMarks:
     """Add places to those of a run; what others marked meanwhile stays.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    run_ref
+        The run.
+    places, breaks
+        What to add.
+    source
+        Kept with the places.
+    request
+        The sender's key and a fingerprint of what was sent under it. Where ``requests`` of the
+        run's marks has the key already, nothing is added.
 
     Raises
     ------
     RunNotFound
         There is no such run.
     RecordError
-        More breaks would be placed than the run counted, or a place cannot be.
+        More breaks would be placed than the run counted, a head or a defect that the run did not
+        have, or a place that cannot be.
     """
 
     def added(marks: RunMarks) -> RunMarks:
-        return replace(marks, places=(*marks.places, *places), breaks=(*marks.breaks, *breaks))
+        if request is not None and request[0] in marks.requests:
+            return marks
+        return replace(
+            marks,
+            places=(*marks.places, *places),
+            breaks=(*marks.breaks, *breaks),
+            requests={**marks.requests, **(dict([request]) if request else {})},
+        )
 
     return _changed(store, run_ref, added, source=source)
 
@@ -240,6 +263,8 @@ def _changed(
         marks = change(before)
         if len(marks.breaks) > len(before.breaks):
             _refuse_more_than_counted(marks, run)
+            _refuse_other_heads(marks.breaks[len(before.breaks) :], run)
+        _refuse_none_counted(marks.places[len(before.places) :], run)
         try:
             store.keep_card(
                 DRAWER,
@@ -269,11 +294,35 @@ def _refuse_more_than_counted(marks: RunMarks, run: Mapping[str, Any]) -> None:
             )
 
 
+def _refuse_other_heads(breaks: Sequence[BreakPlace], run: Mapping[str, Any]) -> None:
+    heads = run["head_count"]
+    for each in breaks:
+        if heads is not None and each.head is not None and each.head > heads:
+            says = f"there is no head {each.head}: the run sewed on {heads}"
+            raise RecordError(
+                f"The break was not kept: {says}.",
+                "name another head, or correct the run's head count first",
+                reasons={"head": says},
+            )
+
+
+def _refuse_none_counted(places: Sequence[DefectPlace], run: Mapping[str, Any]) -> None:
+    for each in places:
+        if run.get(each.kind) == 0:
+            says = f"the run counted no {each.kind.replace('_', ' ')}"
+            raise RecordError(
+                f"The place was not kept: {says}.",
+                "correct the run's count first",
+                reasons={each.kind: says},
+            )
+
+
 def _as_it_stands(card: Card | None, run: Mapping[str, Any]) -> RunMarks:
     empty = RunMarks(run["run_ref"], run["design"], run["design_version"])
     if card is None:
         return empty
     marks = marks_from(card.card_ref, card.about, card.content)
+    empty = replace(empty, requests=marks.requests)
     if (marks.design, marks.design_version) == (run["design"], run["design_version"]):
         return marks
     apart = [replace(each, colour_step=None, stitch=None) for each in marks.breaks]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from logbook.errors import RecordError
@@ -41,13 +41,18 @@ class BreakPlace:
 
 @dataclass(frozen=True, slots=True)
 class RunMarks:
-    """All places of one run, with the design and its version that they are on."""
+    """All places of one run, with the design and its version that they are on.
+
+    ``requests`` holds those that were taken under a key of their sender's: the fingerprint of
+    what each brought, by its key.
+    """
 
     run_ref: str
     design: str | None
     design_version: str | None
     places: tuple[DefectPlace, ...] = ()
     breaks: tuple[BreakPlace, ...] = ()
+    requests: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Refuse what cannot be true."""
@@ -71,6 +76,7 @@ class RunMarks:
             "design_version": self.design_version,
             "places": [asdict(place) for place in self.places],
             "breaks": [asdict(each) for each in self.breaks],
+            **({"requests": dict(self.requests)} if self.requests else {}),
         }
 
 
@@ -89,8 +95,9 @@ def marks_from(run_ref: str, design: str | None, told: Mapping[str, Any]) -> Run
             told.get("design_version"),
             tuple(DefectPlace(**each) for each in _list(told, "places")),
             tuple(BreakPlace(**each) for each in _list(told, "breaks")),
+            dict(told.get("requests") or {}),
         )
-    except (TypeError, AttributeError) as cause:
+    except (TypeError, AttributeError, ValueError) as cause:
         raise _refused("places", f"these are not places of a run: {cause}") from cause
 
 

@@ -75,6 +75,8 @@ OPERATIONS = [
     ("GET", "/api/runs/{run_ref}"),
     ("PATCH", "/api/runs/{run_ref}"),
     ("DELETE", "/api/runs/{run_ref}"),
+    ("GET", "/api/runs/{run_ref}/marks"),
+    ("POST", "/api/runs/{run_ref}/marks"),
     ("GET", "/api/review"),
     ("GET", "/api/chart"),
     ("GET", "/api/suppliers"),
@@ -86,7 +88,7 @@ ASKED = [
     for method, path in OPERATIONS
     for mode in GenerationMode
     # Whatever text a reference is, it may be one: nothing there can be asked wrongly.
-    if (method, path, mode) != ("GET", "/api/runs/{run_ref}", GenerationMode.NEGATIVE)
+    if (method, mode) != ("GET", GenerationMode.NEGATIVE) or "{run_ref}" not in path
 ]
 
 
@@ -194,11 +196,42 @@ def test_whatever_body_comes_is_answered(client: TestClient, body: bytes, run_re
         ("PATCH", "/api/runs/R-1"),
         ("PATCH", place),
         ("DELETE", place),
+        ("POST", "/api/runs/R-1/marks"),
+        ("POST", f"{place}/marks"),
     ):
         told = client.request(method, address, content=body, headers=HEADERS)
         assert told.status_code < 500, told.text
         if told.status_code >= 400:
             assert told.headers["content-type"] == "application/problem+json"
+
+
+NEARLY_MARKS = st.fixed_dictionaries(
+    {},
+    optional={
+        name: st.lists(
+            st.dictionaries(
+                st.sampled_from(["kind", "x_mm", "y_mm", "head", "needle", "stitch"]) | TEXT,
+                st.sampled_from(["gaps", "thread_breaks", 1, 2.0, 3.5]) | SCALARS,
+                max_size=5,
+            )
+            | SCALARS,
+            max_size=3,
+        )
+        for name in ("places", "breaks")
+    },
+)
+
+
+@given(content=NEARLY_MARKS)
+@PATIENT
+def test_marks_are_taken_whole_or_not_at_all(client: TestClient, content: Any) -> None:
+    before = client.get("/api/runs/R-1/marks").json()
+    told = client.post("/api/runs/R-1/marks", content=_sent(content), headers=HEADERS)
+    assert told.status_code in (201, 422), told.text
+    after = client.get("/api/runs/R-1/marks").json()
+    for name in ("places", "breaks"):
+        more = len(content.get(name, [])) if told.status_code == 201 else 0
+        assert len(after[name]) == len(before[name]) + more
 
 
 @given(

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match, Mount
 
 from logbook.errors import LogbookError
-from logbook.service.api import analyses, logging_runs, runs
+from logbook.service.api import analyses, logging_runs, marks, runs
 from logbook.service.api.description import about
 from logbook.service.api.problems import (
     NOT_UNDERSTOOD,
@@ -25,7 +25,15 @@ from logbook.service.api.problems import (
 )
 from logbook.service.api.where import ROOT, as_address
 
-ROUTERS = (logging_runs.logging, runs.reading, runs.amending, analyses.reading)
+ROUTERS = (
+    logging_runs.logging,
+    # Before the runs, whose references may hold any text.
+    marks.reading,
+    marks.marking,
+    runs.reading,
+    runs.amending,
+    analyses.reading,
+)
 """Each asks for the right that it needs; see :mod:`logbook.service.api.callers`."""
 METHODS: tuple[str, ...] = ("GET", "POST", "PATCH", "DELETE")
 

@@ -29,6 +29,14 @@ SENT: dict[str, dict[str, Any]] = {
         "one run": {"value": A_RUN},
         "two runs": {"value": [A_RUN, {**A_RUN, "run_ref": "M1-0413", "puckering": 0}]},
     },
+    "Mark where defects and breaks were": {
+        "a break": {
+            "value": {
+                "breaks": [{"kind": "thread_breaks", "head": 3, "colour_step": 2, "stitch": 2310}]
+            }
+        },
+        "a defect's place": {"value": {"places": [{"kind": "puckering", "x_mm": 12.5, "y_mm": 8}]}},
+    },
     "Correct a run": {"recounted": {"value": {"puckering": 1, "why": "recounted"}}},
     "Withdraw a run": {"entered twice": {"value": {"why": "entered twice"}}},
 }

@@ -7,6 +7,7 @@ from typing import Any
 
 from logbook.advice.job import SETUP, SURROUNDINGS
 from logbook.records.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
+from logbook.records.marks import FARTHEST_MM, LARGEST
 from logbook.service.api.problems import BOOK_CLOSED, PROBLEM_TYPE, UNEXPECTED, Kind
 from logbook.vocabulary.defects import DefectKind
 from logbook.vocabulary.factors import FACTORS
@@ -77,6 +78,35 @@ LOGGED = fields(
     notes=NOTES,
 )
 WITHDRAWN = fields(run_ref=TEXT, withdrawn=FLAG, notes=NOTES)
+DEFECT_PLACE = fields(
+    kind={**TEXT, "description": "A defect that pieces show."},
+    x_mm={"type": "number", "minimum": -FARTHEST_MM, "maximum": FARTHEST_MM},
+    y_mm={"type": "number", "minimum": -FARTHEST_MM, "maximum": FARTHEST_MM},
+)
+BREAK_PLACE = fields(
+    kind={"enum": ["thread_breaks", "needle_breaks"]},
+    **{
+        name: {"type": ["integer", "null"], "minimum": 1, "maximum": most}
+        for name, most in LARGEST.items()
+    },
+)
+MARKS = fields(
+    run_ref=TEXT,
+    design=TEXT_OR_NONE,
+    design_version={**TEXT_OR_NONE, "description": "The stitch file that the places are on."},
+    places=listed(DEFECT_PLACE),
+    breaks=listed(BREAK_PLACE),
+    notes=NOTES,
+)
+MARKS_TO_ADD: Schema = {
+    "type": "object",
+    "description": "Places of defects, of breaks, or both.",
+    "properties": {
+        "places": listed({**DEFECT_PLACE, "additionalProperties": False}),
+        "breaks": listed({**BREAK_PLACE, "required": ["kind"], "additionalProperties": False}),
+    },
+    "additionalProperties": False,
+}
 CHANGE = fields(
     version=INTEGER,
     happened_at={**TEXT, "format": "date-time"},
@@ -261,6 +291,8 @@ def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
         "Runs": fields(runs=listed(ref("Run")), more=FLAG, notes=NOTES),
         "Logged": LOGGED,
         "Withdrawn": WITHDRAWN,
+        "MarksToAdd": MARKS_TO_ADD,
+        "Marks": MARKS,
         "Review": REVIEW,
         "Chart": CHART,
         "Suppliers": SUPPLIERS,
@@ -346,4 +378,5 @@ LOGGING = body(
     {"anyOf": [ref("RunToLog"), {**listed(ref("RunToLog")), "minItems": 1}]}, "application/json"
 )
 AMENDING = body(ref("RunCorrection"), "application/json", "application/merge-patch+json")
+MARKING = body(ref("MarksToAdd"), "application/json")
 WITHDRAWING = body(ref("Reason"), "application/json", required=False)

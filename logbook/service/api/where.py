@@ -6,6 +6,7 @@ from urllib.parse import quote
 
 ROOT = "/api"
 RUNS = f"{ROOT}/runs"
+MARKS = "marks"
 
 
 def as_address(path: str) -> str:
@@ -16,3 +17,8 @@ def as_address(path: str) -> str:
 def run_at(run_ref: str) -> str:
     """The address of one run."""
     return f"{RUNS}/{quote(run_ref.encode('utf-8', 'replace'), safe='')}"
+
+
+def marks_at(run_ref: str) -> str:
+    """The address of the places of a run."""
+    return f"{run_at(run_ref)}/{MARKS}"

@@ -62,6 +62,8 @@ def test_every_route_is_described(description: dict[str, Any]) -> None:
         "get /api/runs/{run_ref}",
         "patch /api/runs/{run_ref}",
         "delete /api/runs/{run_ref}",
+        "get /api/runs/{run_ref}/marks",
+        "post /api/runs/{run_ref}/marks",
         "get /api/review",
         "get /api/chart",
         "get /api/suppliers",
@@ -100,9 +102,19 @@ def test_examples_of_requests_are_as_described_and_are_taken(
         for run in runs:
             _checker(description, "RunToLog").validate(run)
         assert client.post("/api/runs", json=example["value"]).status_code == 201
-    for summary, schema in (("Correct a run", "RunCorrection"), ("Withdraw a run", "Reason")):
+    for summary, schema in (
+        ("Correct a run", "RunCorrection"),
+        ("Withdraw a run", "Reason"),
+        ("Mark where defects and breaks were", "MarksToAdd"),
+    ):
         for example in SENT[summary].values():
             _checker(description, schema).validate(example["value"])
+    run = {"run_ref": "M", "finished_at": "2026-10-06", "pieces_sewn": 9, "thread_breaks": 3}
+    assert client.post("/api/runs", json=run).status_code == 201
+    for example in SENT["Mark where defects and breaks were"].values():
+        told = client.post("/api/runs/M/marks", json=example["value"])
+        assert told.status_code == 201
+        _checker(description, "Marks").validate(told.json())
 
 
 def test_a_shops_own_kinds_are_described(client: TestClient, description: dict[str, Any]) -> None:

@@ -10,6 +10,7 @@ from api_client import A_RUN, TestClient, asking, is_problem
 from guarded_app import rights_of_both, with_tokens
 from logged_runs import book_of_one
 
+from logbook.service import the_book
 from logbook.service.access import Access, hold_access
 from logbook.service.passcodes import Role
 
@@ -39,6 +40,8 @@ ROUTES = (
     ("POST", "/api/runs", "operator"),
     ("GET", "/api/runs", "operator"),
     ("GET", "/api/runs/R-1", "operator"),
+    ("GET", "/api/runs/R-1/marks", "operator"),
+    ("POST", "/api/runs/R-1/marks", "operator"),
     ("GET", "/api/review", "operator"),
     ("GET", "/api/chart?defect=gaps", "operator"),
     ("GET", "/api/suppliers", "operator"),
@@ -73,6 +76,7 @@ def test_every_route_asks_for_its_right(
 
 def test_a_body_is_not_looked_at_before_the_right(client: TestClient) -> None:
     is_problem(client.post("/api/runs", content=b"{"), 401)
+    is_problem(client.post("/api/runs/R-1/marks", content=b"{"), 401)
 
 
 def test_the_history_says_whose_token_it_was(client: TestClient, tokens: Tokens) -> None:
@@ -84,6 +88,14 @@ def test_the_history_says_whose_token_it_was(client: TestClient, tokens: Tokens)
         "api, operator-token",
         "api, reviewer-token",
     ]
+
+
+def test_marks_say_whose_token_it_was(client: TestClient, tokens: Tokens) -> None:
+    marks = {"Authorization": f"Bearer {tokens['operator']}"}
+    sent = {"breaks": [{"kind": "thread_breaks", "head": 1}]}
+    assert client.post("/api/runs/R-1/marks", json=sent, headers=marks).status_code == 201
+    [card] = the_book().card_history("marks", "R-1")
+    assert card.source == "api, operator-token"
 
 
 def test_one_callers_key_is_not_anothers(client: TestClient, tokens: Tokens) -> None:

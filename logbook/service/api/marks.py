@@ -1,0 +1,242 @@
+"""Places of a run's defects and breaks: told by machines that count stitches, and read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, MutableMapping, Sequence
+from dataclasses import asdict
+from typing import Any, TypeVar
+from urllib.parse import unquote
+
+from fastapi import APIRouter, Response
+from fastapi.routing import APIRoute
+from starlette.routing import Match
+
+from logbook.answers.marks import add_marks, marks_of
+from logbook.errors import RunNotFound
+from logbook.records.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
+from logbook.service.api.asked import only
+from logbook.service.api.bodies import JsonBytes, read_json
+from logbook.service.api.callers import MAY_LOG, MAY_READ, WhoLogs, source_of
+from logbook.service.api.idempotency import KeyHeader, read_key
+from logbook.service.api.problems import (
+    BAD_KEY,
+    NO_SUCH_RUN,
+    NOT_JSON,
+    NOT_UNDERSTOOD,
+    OTHER_BODY,
+    TOO_LARGE,
+    WRONG_MEDIA_TYPE,
+    Refusal,
+    answer,
+    reason,
+)
+from logbook.service.api.shapes import MARKING, answers
+from logbook.service.api.where import MARKS, marks_at
+from logbook.service.holding import the_book
+from logbook.shop import Shop
+from logbook.vocabulary import kind
+
+Mark = TypeVar("Mark")
+BREAK_KINDS = ("thread_breaks", "needle_breaks")
+NOT_DRAWN = (
+    "the book holds no stitch file that this run was sewn from; places of defects are kept, and "
+    "shown on no drawing"
+)
+
+
+class OfMarks(APIRoute):
+    """A route whose last part is written plainly.
+
+    In ``/api/runs/A%2Fmarks`` the reference of the run itself ends in that word.
+    """
+
+    def matches(self, scope: MutableMapping[str, Any]) -> tuple[Match, MutableMapping[str, Any]]:
+        """Whether a request is for this route."""
+        written = scope.get("raw_path")
+        if written is not None and unquote(written.decode("latin-1").rpartition("/")[2]) != MARKS:
+            return Match.NONE, {}
+        return super().matches(scope)
+
+
+reading = APIRouter(tags=["Runs"], dependencies=[MAY_READ], route_class=OfMarks)
+marking = APIRouter(tags=["Runs"], dependencies=[MAY_LOG], route_class=OfMarks)
+
+
+@reading.get(
+    "/runs/{run_ref:path}/marks",
+    summary="Where a run's defects and breaks were",
+    responses=answers("Marks", NO_SUCH_RUN, NOT_UNDERSTOOD),
+    dependencies=[only()],
+)
+def read_marks(run_ref: str) -> Response:
+    """The places of a run as it stands; empty lists where nobody marked any.
+
+    Where the run's design or its stitch file was corrected since, places on the other drawing are
+    left out.
+    """
+    book = the_book()
+    found = book.runs(refs=[run_ref])
+    if found.is_empty():
+        raise RunNotFound(
+            f"There is no run {run_ref} in the book.", "look the reference up with GET /api/runs"
+        )
+    return answer(_told(marks_of(book, found.row(0, named=True))))
+
+
+@marking.post(
+    "/runs/{run_ref:path}/marks",
+    summary="Mark where defects and breaks were",
+    responses=answers(
+        "Marks",
+        *(NOT_JSON, TOO_LARGE, WRONG_MEDIA_TYPE, NOT_UNDERSTOOD, NO_SUCH_RUN, BAD_KEY, OTHER_BODY),
+        adds=True,
+    ),
+    openapi_extra=MARKING,
+    dependencies=[only()],
+)
+def mark_run(
+    run_ref: str, caller: WhoLogs, body: JsonBytes, idempotency_key: KeyHeader = None
+) -> Response:
+    """Add places to those of a run that is in the book; all of them, or none.
+
+    `places` are of defects that pieces show, in the design's own millimetres. `breaks` are of
+    `thread_breaks` and `needle_breaks`, with whatever is known of `head`, `needle`, `colour_step`
+    (from 1 in the order of sewing) and `stitch` (the number that the machine shows). No more
+    breaks of a kind can be placed than the run counted.
+
+    Two breaks at one place are two: send an `Idempotency-Key`, so that a request that is sent
+    again adds nothing. The answer is 201 with all places of the run, or 200 with them as they
+    stand now where the request was taken before.
+    """
+    sent = read_json(body)
+    book = the_book()
+    places, breaks = _read(sent.content, book.shop)
+    own_key = read_key(idempotency_key, caller.name)
+    request = None if own_key is None else (own_key, sent.mark)
+    before = _requests(run_ref)
+    if request is not None and own_key in before:
+        _refuse_other_body(before, request)
+    marks = add_marks(
+        book, run_ref, places=places, breaks=breaks, source=source_of(caller), request=request
+    )
+    if request is not None:
+        _refuse_other_body(marks.requests, request)
+    is_new = own_key not in before
+    where = {"Location": marks_at(run_ref)}
+    return answer(_told(marks), 201 if is_new else 200, headers=where if is_new else {})
+
+
+def _requests(run_ref: str) -> Mapping[str, str]:
+    book = the_book()
+    found = book.runs(refs=[run_ref])
+    return {} if found.is_empty() else marks_of(book, found.row(0, named=True)).requests
+
+
+def _refuse_other_body(requests: Mapping[str, str], request: tuple[str, str]) -> None:
+    if requests[request[0]] != request[1]:
+        raise Refusal(
+            OTHER_BODY,
+            "This Idempotency-Key was used before, for other places of this run.",
+            "make a new key for each new request",
+        )
+
+
+def _told(marks: RunMarks) -> dict[str, Any]:
+    lost = marks.places and marks.design_version is None
+    return {
+        "run_ref": marks.run_ref,
+        "design": marks.design,
+        "design_version": marks.design_version,
+        "places": [asdict(each) for each in marks.places],
+        "breaks": [asdict(each) for each in marks.breaks],
+        "notes": [NOT_DRAWN] if lost else [],
+    }
+
+
+def _read(content: Any, shop: Shop) -> tuple[tuple[DefectPlace, ...], tuple[BreakPlace, ...]]:
+    told = _object(content, "", ("places", "breaks"))
+    places = _each(told, "places", lambda each, at: _place(each, at, shop))
+    breaks = _each(told, "breaks", lambda each, at: _break(each, at, shop))
+    if not places and not breaks:
+        raise _wrong("", "neither places nor breaks are told")
+    return places, breaks
+
+
+def _each(told: Mapping[str, Any], name: str, read: Callable[[Any, str], Mark]) -> tuple[Mark, ...]:
+    listed = told.get(name)
+    if listed is None:
+        return ()
+    if not isinstance(listed, list):
+        raise _wrong(name, f"{name} is not a list")
+    return tuple(read(each, f"{name}[{place}]") for place, each in enumerate(listed))
+
+
+def _place(told: Any, at: str, shop: Shop) -> DefectPlace:
+    told = _object(told, at, ("kind", "x_mm", "y_mm"))
+    name = _kind(told, at, shop)
+    measured = kind(name, shop.own_kinds)
+    if measured.measure != "pieces" or name not in {each.name for each in shop.kinds}:
+        raise _wrong(f"{at}.kind", f"{name} is no defect that a piece shows at a place")
+    return DefectPlace(name, _mm(told, at, "x_mm"), _mm(told, at, "y_mm"))
+
+
+def _break(told: Any, at: str, shop: Shop) -> BreakPlace:
+    told = _object(told, at, ("kind", *LARGEST))
+    name = _kind(told, at, shop)
+    if name not in BREAK_KINDS:
+        raise _wrong(f"{at}.kind", f"{name} is not one of {' and '.join(BREAK_KINDS)}")
+    where = {part: _number(told, at, part) for part in LARGEST}
+    if not any(where.values()):
+        raise _wrong(at, f"of {at} none of {', '.join(LARGEST)} is told")
+    return BreakPlace(name, **where)
+
+
+def _kind(told: Mapping[str, Any], at: str, shop: Shop) -> str:
+    name = told.get("kind")
+    if not isinstance(name, str):
+        raise _wrong(f"{at}.kind", f"{at} does not say which kind it is of")
+    return kind(name, shop.own_kinds).name
+
+
+def _mm(told: Mapping[str, Any], at: str, name: str) -> float:
+    value = told.get(name)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise _wrong(f"{at}.{name}", f"{name} of {at} is not a number of millimetres")
+    try:
+        return float(value)
+    except OverflowError as cause:
+        raise _wrong(f"{at}.{name}", f"{name} of {at} is no place on a design") from cause
+
+
+def _number(told: Mapping[str, Any], at: str, name: str) -> int | None:
+    value = told.get(name)
+    if value is None:
+        return None
+    whole = isinstance(value, int) or (isinstance(value, float) and value.is_integer())
+    if isinstance(value, bool) or not whole or not 1 <= value <= LARGEST[name]:
+        words = name.replace("_", " ")
+        raise _wrong(
+            f"{at}.{name}", f"{words} of {at} is not a whole number from 1 to {LARGEST[name]:,}"
+        )
+    return int(value)
+
+
+def _object(content: Any, at: str, names: Sequence[str]) -> dict[str, Any]:
+    if not isinstance(content, dict):
+        raise _wrong(at, f"{at or 'the body'} is not an object of names and values")
+    for name in content:
+        if name not in names:
+            raise _wrong(
+                f"{at}.{name}" if at else name,
+                f"there is no {name[:40]!r} in {at or 'the body'}: it has {', '.join(names)}",
+            )
+    return content
+
+
+def _wrong(column: str, says: str) -> Refusal:
+    return Refusal(
+        NOT_UNDERSTOOD,
+        f"No place was kept: {says}.",
+        'send an object, such as {"breaks": [{"kind": "thread_breaks", "head": 3}]}',
+        reasons=[reason(column, says)],
+    )
