@@ -40,8 +40,14 @@ def places(found: DesignPlaces, labels: dict[str, str]) -> None:
             chosen = [picked] if picked else kinds
         shown = [(each.x_mm, each.y_mm) for each in found.places if each.kind in chosen]
         dark = st.context.theme.type == "dark"
-        drawn = draw_density(found.measurement, marks=shown, dark=dark)
-        words = f"The density map with {number(len(shown))} marks. {found.result.finding()}"
+        # Which places are the densest is a matter of the stitches, the same for every kind.
+        first = found.result.kinds[0]
+        densest_from = None if first.even else first.fit.top_at_least
+        drawn = draw_density(found.measurement, marks=shown, densest_from=densest_from, dark=dark)
+        words = (
+            f"The density map with {number(len(shown))} marks"
+            f"{'' if first.even else ', the densest places outlined'}. {found.result.finding()}"
+        )
         st.html(f'<div style="max-width:560px">{picture(drawn, alt=words)}</div>')
         with st.expander("Each kind, and how sure that is"):
             for each in found.result.kinds:

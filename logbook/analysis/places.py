@@ -23,6 +23,8 @@ TOP = 0.1
 MOSTLY = 0.5
 """From this share of the marks on, a kind is said to sit there."""
 FALSE_FINDINGS = 0.05
+CONTRAST = 1.1
+"""The densest tenth has to be so many times as dense as the middle stitch for places to tell."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,13 +32,15 @@ class KindPlaces:
     """Marks of one kind on one design.
 
     ``q_value`` allows for having looked at every kind (Benjamini and Hochberg 1995); None, like
-    ``leans``, where the marks are of too few runs to say.
+    ``leans``, where the marks are of too few runs to say. On an ``even`` design the densest
+    places are hardly denser than the rest, and nothing leans.
     """
 
     kind: str
     label: str
     fit: PlacesFit
     q_value: float | None
+    even: bool = False
 
     @property
     def leans(self) -> bool | None:
@@ -45,7 +49,7 @@ class KindPlaces:
         Nothing is said of more open places: taps that miss land there on average, since a
         design is more open towards its edge.
         """
-        if self.q_value is None:
+        if self.q_value is None or self.even:
             return None
         return self.q_value <= FALSE_FINDINGS and self.fit.mean_standing > 0.5
 
@@ -59,6 +63,8 @@ class KindPlaces:
             f"{percent(fit.top_share, 0)} of {marks} from {runs} ({doubt}) in the densest "
             f"places, which hold {percent(fit.top, 0)} of the stitches"
         )
+        if self.even:
+            return f"{self.label}: {figures}; the rest is about as dense, so that tells nothing."
         if self.leans is None:
             return (
                 f"{self.label}: {figures}; too early to say, from {FEWEST_RUNS} runs on it can "
@@ -82,6 +88,11 @@ class PlacesResult:
 
     def finding(self) -> str:
         """The clearest leaning, or that there is none."""
+        if self.kinds[0].even:
+            return (
+                f"{self.design} is about as dense everywhere: where its defects sit cannot tell "
+                "whether density is the cause."
+            )
         leaning = [each for each in self.kinds if each.leans]
         if leaning:
             return leaning[0].finding()
@@ -149,9 +160,10 @@ def analyse(
         if able
         else ()
     )
+    even = fits[0].top_at_least < CONTRAST * float(np.median(stitch_density))
     found = [
         KindPlaces(
-            kind, labels.get(kind, kind), fit, float(q_values[at]) if at in q_values else None
+            kind, labels.get(kind, kind), fit, float(q_values[at]) if at in q_values else None, even
         )
         for at, (kind, fit) in enumerate(zip(kinds, fits, strict=True))
     ]

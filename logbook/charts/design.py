@@ -122,7 +122,11 @@ def draw_threads(result: Measurement, *, dark: bool = False) -> str:
 
 
 def draw_density(
-    result: Measurement, *, marks: Sequence[tuple[float, float]] = (), dark: bool = False
+    result: Measurement,
+    *,
+    marks: Sequence[tuple[float, float]] = (),
+    densest_from: float | None = None,
+    dark: bool = False,
 ) -> str:
     """Draw where a design is dense, with the densest square centimetre framed, as SVG.
 
@@ -132,6 +136,9 @@ def draw_density(
         The design, measured.
     marks
         Places to ring, in mm of the design.
+    densest_from
+        The density, in stitches/mm², from which places are outlined as the densest; None
+        outlines none.
     dark
         Which of the two themes.
     """
@@ -149,6 +156,7 @@ def draw_density(
     body = (
         f'<g shape-rendering="crispEdges" transform="translate({corner[0]:.2f} {corner[1]:.2f}) '
         f'scale({place.scale:.4f})">{cells}</g>'
+        f"{_outline(result, place, densest_from, dark)}"
         f'<rect x="{x:.1f}" y="{y:.1f}" width="{side:.1f}" height="{side:.1f}" fill="none" '
         f'stroke="{colours.paper}" stroke-width="4"/>'
         f'<rect x="{x:.1f}" y="{y:.1f}" width="{side:.1f}" height="{side:.1f}" fill="none" '
@@ -156,6 +164,8 @@ def draw_density(
         f"{_rings(place, marks, dark)}"
     )
     said = f"Framed: the densest square centimetre, {grid.densest:.1f} stitches/mm²"
+    if densest_from is not None:
+        said = f"Framed: densest cm², {grid.densest:.1f}. Outlined: densest tenth"
     return _picture(place, body + _legend(place, scale, dark), said, result, dark=dark)
 
 
@@ -189,6 +199,25 @@ def _cells(result: Measurement) -> list[str]:
             if steps[begin] >= 0:
                 paths[steps[begin]] += f"M{begin} {row}h{end - begin}v1h{begin - end}z"
     return paths
+
+
+def _outline(result: Measurement, place: Frame, least: float | None, dark: bool) -> str:
+    """A line round all cells that are at least so dense."""
+    if least is None:
+        return ""
+    grid, colours = result.density, palette(dark=dark)
+    inside = np.pad((grid.density >= least) & (grid.sewn_mm2 > 0), 1).astype(np.int8)
+    across = np.argwhere(np.diff(inside, axis=0)[:, 1:-1])
+    down = np.argwhere(np.diff(inside, axis=1)[1:-1])
+    line = "".join(f"M{column} {row}h1" for row, column in across.tolist())
+    line += "".join(f"M{column} {row}v1" for row, column in down.tolist())
+    x, y = place.px(*grid.origin_mm)
+    strokes = "".join(
+        f'<path d="{line}" fill="none" stroke="{colour}" stroke-width="{width}" '
+        'stroke-linecap="square" vector-effect="non-scaling-stroke"/>'
+        for colour, width in ((colours.paper, 4), (colours.ink, 1.5))
+    )
+    return f'<g transform="translate({x:.2f} {y:.2f}) scale({place.scale:.4f})">{strokes}</g>'
 
 
 def _picture(place: Frame, body: str, said: str, result: Measurement, *, dark: bool) -> str:

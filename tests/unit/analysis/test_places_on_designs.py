@@ -78,3 +78,14 @@ def test_many_marks_of_one_run_are_one_run() -> None:
 def test_no_marks_is_said() -> None:
     with pytest.raises(TooLittleData, match="No places of defects are marked on Crest"):
         analyse(_marks(), stitch_density=STITCHES, design="Crest", labels=LABELS)
+
+
+def test_an_evenly_dense_design_tells_nothing_of_density() -> None:
+    random = np.random.default_rng(7)
+    even = random.uniform(3.0, 3.1, 2000)
+    marks = list(random.uniform(3.09, 3.1, 24))
+    result = analyse(_marks(gaps=marks), stitch_density=even, design="Disc", labels=LABELS)
+    assert result.kinds[0].leans is None
+    assert result.finding().startswith("Disc is about as dense everywhere")
+    assert "24 marks from 24 runs" in result.kinds[0].finding()
+    assert "tells nothing" in result.kinds[0].finding()

@@ -105,3 +105,22 @@ def test_denser_is_darker_in_light_and_lighter_in_dark() -> None:
     assert light == sorted(light, reverse=True)
     assert dark == sorted(dark)
     assert len(light) == len(dark) == CLASSES
+
+
+@pytest.mark.parametrize("quantile", [0.0, 0.5, 0.9])
+def test_the_densest_places_are_outlined_cell_by_cell(blocks: Measurement, quantile: float) -> None:
+    grid = blocks.density
+    least = float(np.quantile(grid.density[grid.sewn_mm2 > 0], quantile))
+    drawn = draw_density(blocks, densest_from=least)
+    assert "Outlined: densest tenth" in drawn
+    lines = re.findall(r'd="((?:M\d+ \d+[hv]1)+)" fill="none"', drawn)
+    assert len(lines) == 2  # the line and the paper round it
+    crossed = np.zeros((grid.density.shape[0], grid.density.shape[1] + 1), dtype=int)
+    for column, row in re.findall(r"M(\d+) (\d+)v1", lines[0]):
+        crossed[int(row), int(column)] = 1
+    inside = np.cumsum(crossed, axis=1)[:, :-1] % 2 == 1
+    assert np.array_equal(inside, (grid.density >= least) & (grid.sewn_mm2 > 0))
+
+
+def test_nothing_is_outlined_unless_asked(blocks: Measurement) -> None:
+    assert "Outlined" not in draw_density(blocks)
