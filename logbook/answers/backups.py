@@ -30,7 +30,7 @@ RESTORING = ".restoring"
 
 @dataclass(frozen=True, slots=True)
 class BackedUp:
-    """A backup that was made."""
+    """A backup that was made; ``notes`` say which earlier one it took the place of."""
 
     file: str
     bytes: int
@@ -107,8 +107,7 @@ def back_up(store: Store, path: Path) -> BackedUp:
     """
     if path.is_dir():
         raise NotABackup(f"{path} is a folder; a backup is one file.", f"name {path / 'book.zip'}")
-    if path.exists():
-        _refuse_other_files(path)
+    earlier = _earlier_backup(path) if path.exists() else None
     with tempfile.TemporaryDirectory(prefix="logbook-") as place:
         tables = store.snapshot(Path(place))
         about = _about(store, Path(place), tables)
@@ -124,7 +123,8 @@ def back_up(store: Store, path: Path) -> BackedUp:
                     "name a file on another disk",
                 )
             size = part.stat().st_size
-    return BackedUp(str(path), size, manifest)
+    notes = () if earlier is None else (_replaced(path, earlier, about),)
+    return BackedUp(str(path), size, manifest, notes)
 
 
 def restore(path: Path, place: str) -> Restored:
@@ -227,14 +227,23 @@ def _files_of(book: Path) -> Iterator[tuple[str, Path]]:
                     yield path.relative_to(book).as_posix(), path
 
 
-def _refuse_other_files(path: Path) -> None:
+def _earlier_backup(path: Path) -> About:
     try:
-        read_manifest(path)
+        return read_manifest(path).about
     except (NotABackup, BookNewer) as cause:
         raise NotABackup(
             f"{path} was not written over: it is not a backup that this version made.",
             "name a new file",
         ) from cause
+
+
+def _replaced(path: Path, earlier: About, now: About) -> str:
+    whose = "" if earlier.book_mark == now.book_mark else f", of another book ({earlier.book_name})"
+    runs = earlier.tables["runs"]
+    return (
+        f"An earlier backup stood in {path} and was replaced: of "
+        f"{earlier.made_at:%Y-%m-%d %H:%M} UTC with {runs:,} run{'' if runs == 1 else 's'}{whose}."
+    )
 
 
 def _refuse_full_folder(book: Path, place: str) -> None:

@@ -9,7 +9,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from logbook.cli.options import AsJson, Since, Site, Until, open_named, pairs, window
-from logbook.cli.terminal import SOME_REJECTED, console, plainly, print_json, progress_bar
+from logbook.cli.terminal import (
+    SOME_REJECTED,
+    console,
+    plainly,
+    print_json,
+    print_notes,
+    progress_bar,
+)
 
 if TYPE_CHECKING:
     from logbook.answers.runs import Logged
@@ -193,10 +200,13 @@ def export(
     """Write runs to a file; importing it again adds nothing."""
     from logbook.answers.exporting import export_runs
 
+    stood_there = file.exists()
     with open_named(context) as store:
         rows = export_runs(store, file, window=window(since, until, site))
+    notes = [f"An earlier file stood in {file} and was replaced."] if stood_there else []
+    print_notes(notes)
     if as_json:
-        print_json({"file": str(file), "rows": rows, "notes": []})
+        print_json({"file": str(file), "rows": rows, "notes": notes})
     else:
         console().print(f"Wrote {rows:,} runs to {file}", markup=False, soft_wrap=True)
 

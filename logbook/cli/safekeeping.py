@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from logbook.cli.options import AsJson, open_named
-from logbook.cli.terminal import REFUSED, console, plainly, print_json
+from logbook.cli.terminal import REFUSED, console, plainly, print_json, print_notes
 
 # Everything heavier than typer is imported inside the commands, so that --help answers at once.
 
@@ -27,6 +27,7 @@ def backup(
 
     with open_named(context) as store:
         made = back_up(store, file)
+    print_notes(made.notes)
     if as_json:
         print_json(made.as_json())
         return

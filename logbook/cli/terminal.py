@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import json
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, ParamSpec
 
@@ -39,6 +39,12 @@ def console(*, stderr: bool = False) -> Console:
 def print_json(answer: Mapping[str, Any]) -> None:
     """Write one JSON object to standard output, and nothing else."""
     sys.stdout.write(json.dumps(answer, ensure_ascii=False, allow_nan=False) + "\n")
+
+
+def print_notes(notes: Iterable[str]) -> None:
+    """Say on standard error what to keep in mind, whatever goes to standard output."""
+    for note in notes:
+        console(stderr=True).print(f"note: {note}", markup=False, soft_wrap=True)
 
 
 def plainly(command: Callable[P, None]) -> Callable[P, None]:

@@ -12,6 +12,7 @@ import lived_in_book
 import pytest
 from lived_in_book import AMENDED, RUNS, WITHDRAWN
 
+from logbook.answers import backups
 from logbook.answers.backups import back_up, restore, sound_manifest
 from logbook.answers.exporting import export_runs
 from logbook.answers.runs import log_run
@@ -200,7 +201,11 @@ def test_a_backup_replaces_a_backup_and_nothing_else(
 ) -> None:
     with open_book(str(tmp_path / "book")) as store:
         log_run(store, {"pieces_inspected": 5, "gaps": 0}, source="form")
-        assert back_up(store, archive).runs == RUNS + 1
+        made = back_up(store, archive)
+        assert made.runs == RUNS + 1
+        [note] = made.notes
+        assert f"was replaced: of {datetime.now(UTC):%Y}" in note
+        assert note.endswith(f"with {RUNS} runs.")
         before = sheet.read_bytes()
         with pytest.raises(NotABackup, match="was not written over"):
             back_up(store, sheet)
@@ -209,6 +214,29 @@ def test_a_backup_replaces_a_backup_and_nothing_else(
             back_up(store, tmp_path)
         with pytest.raises(IntakeError, match="cannot be written"):
             back_up(store, tmp_path / "nowhere" / "book.zip")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["book", "book.zip", "in"]
+
+
+def test_it_says_whose_backup_was_replaced(tmp_path: Path, archive: Path) -> None:
+    with new_book(str(tmp_path / "other"), settings='[shop]\nname = "Birch Street"\n') as store:
+        assert back_up(store, tmp_path / "new.zip").notes == ()
+        assert "another book" in back_up(store, archive).notes[0]
+        [again] = back_up(store, archive).notes
+        assert "with 0 runs." in again
+        assert "another book" not in again
+    with open_book(str(tmp_path / "book")) as store:
+        assert "another book (Birch Street)" in back_up(store, archive).notes[0]
+
+
+def test_a_backup_that_cannot_be_finished_leaves_the_earlier_one(
+    tmp_path: Path, archive: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = archive.read_bytes()
+    with open_book(str(tmp_path / "book")) as store:
+        monkeypatch.setattr(backups, "damage_of", lambda *_: (("archive", "is cut short"),))
+        with pytest.raises(LogbookError, match="did not reach the disk"):
+            back_up(store, archive)
+    assert archive.read_bytes() == before
     assert sorted(path.name for path in tmp_path.iterdir()) == ["book", "book.zip", "in"]
 
 

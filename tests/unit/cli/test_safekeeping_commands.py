@@ -10,6 +10,7 @@ import pytest
 from small_shop import RUNS_A_WEEK, WEEKS_BEFORE, small_book
 from typer.testing import CliRunner, Result
 
+from logbook.answers import exporting
 from logbook.cli.app import application
 from logbook.store.opening import FILE_NAME
 
@@ -101,3 +102,47 @@ def test_a_book_that_is_there_is_not_restored_over(book: Path, tmp_path: Path) -
     run("backup", tmp_path / "book.zip", book=book)
     refused = run("restore", tmp_path / "book.zip", book=book, status=1)
     assert "is not an empty folder" in refused.stderr
+
+
+def test_an_earlier_file_is_named_beside_the_answer(book: Path, tmp_path: Path) -> None:
+    archive, sheet = tmp_path / "book.zip", tmp_path / "runs.csv"
+    for words, earlier in (
+        (("backup", archive), "An earlier backup stood in"),
+        (("export", sheet), "An earlier file stood in"),
+    ):
+        first = run(*words, book=book)
+        assert (first.stderr, "replaced" in first.stdout) == ("", False)
+        second = run(*words, book=book)
+        assert second.stderr.startswith(f"note: {earlier} {words[1]} and was replaced")
+        assert second.stdout == first.stdout
+        third = run(*words, "--json", book=book)
+        [note] = json.loads(third.stdout)["notes"]
+        assert third.stderr == f"note: {note}\n"
+
+
+def test_a_file_that_is_no_backup_is_left_alone(book: Path, tmp_path: Path) -> None:
+    sheet = tmp_path / "runs.csv"
+    run("export", sheet, book=book)
+    before = sheet.read_bytes()
+    refused = run("backup", sheet, book=book, status=1)
+    assert "was not written over: it is not a backup" in refused.stderr
+    assert "replaced" not in refused.output
+    assert sheet.read_bytes() == before
+
+
+def test_an_export_that_fails_leaves_the_earlier_file(
+    book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sheet = tmp_path / "runs.csv"
+    sheet.write_text("typed by hand")
+
+    def full(runs: object, path: Path, ending: str) -> None:
+        path.write_text("half of")
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(exporting, "_write", full)
+    refused = run("export", sheet, book=book, status=1)
+    assert "No space left" in refused.stderr
+    assert "replaced" not in refused.output
+    assert sheet.read_text() == "typed by hand"
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["book", "runs.csv"]
