@@ -97,7 +97,7 @@ class PlacesResult:
         if leaning:
             return leaning[0].finding()
         if all(each.leans is None for each in self.kinds):
-            return f"Too early to say: {self.kinds[0].finding()}"
+            return self.kinds[0].finding()
         return f"No kind leans to dense places of this design. {self.kinds[0].finding()}"
 
     def table(self) -> pl.DataFrame:

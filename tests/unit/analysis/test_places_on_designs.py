@@ -65,7 +65,7 @@ def test_few_runs_are_too_early() -> None:
     marks = _marks(gaps=[7.9] * (FEWEST_RUNS - 1))
     result = analyse(marks, stitch_density=STITCHES, design="Crest", labels=LABELS)
     assert result.kinds[0].leans is None
-    assert result.finding().startswith("Too early to say: Gaps: 100 % of 5 marks from 5 runs")
+    assert result.finding().startswith("Gaps: 100 % of 5 marks from 5 runs")
 
 
 def test_many_marks_of_one_run_are_one_run() -> None:
