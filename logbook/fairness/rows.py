@@ -149,12 +149,7 @@ def _with_lots(cells: pl.DataFrame) -> pl.DataFrame:
 def _coded(words: pl.Series) -> tuple[IntArray, tuple[str | None, ...]]:
     """Codes in order of the words; null is no level, the mark of what is not recorded is one."""
     there = words.drop_nulls().unique().sort()
-    codes = words.replace_strict(
-        there,
-        pl.Series(range(there.len()), dtype=pl.Int64),
-        default=NO_LEVEL,
-        return_dtype=pl.Int64,
-    )
+    codes = words.cast(pl.Enum(there)).to_physical().cast(pl.Int64)
     names = tuple(None if word == _NOT_RECORDED else str(word) for word in there)
     return codes.fill_null(NO_LEVEL).to_numpy().astype(np.intp), names
 

@@ -13,13 +13,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import cho_factor, cho_solve, eigh
 
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.terms import Layout
 
 USUAL_SD = 0.7
 SMALLEST_SD, LARGEST_SD = 0.02, 3.0
+NOTHING_KNOWN, TAKEN_INSTEAD = 0.01, 0.25
+"""Information on logarithms of variances that is none, and what the priors are taken to give."""
 LONGEST_STEP = 1.0
 LARGEST_KAPPA = 50.0
 LONGEST_SHARE = 0.75
@@ -64,7 +66,9 @@ def spreads_of(layout: Layout) -> Spreads:
 def information(spreads: Spreads, covariance: FloatArray, sds: FloatArray) -> FloatArray:
     """Information on the logarithms of the variances, (J', J') over the estimated ones.
 
-    The diagonal is floored: near zero the likelihood says nothing and steps would swing.
+    The diagonal is floored: near zero the likelihood says nothing and steps would swing. So is
+    what is known in every other direction: of two spreads that only show as their sum (lots where
+    none is written down, and suppliers' backings) a long record says nothing about their parts.
     """
     variances = sds**2
     traces = np.diag(covariance) @ spreads.members
@@ -73,8 +77,14 @@ def information(spreads: Spreads, covariance: FloatArray, sds: FloatArray) -> Fl
     known = 0.5 * (spreads.sizes - 2.0 * traces / variances)
     floor = np.maximum(spreads.wary, 0.5) / 2.0 + variances / (2.0 * USUAL_SD**2)
     matrix[np.diag_indices_from(matrix)] = np.maximum(np.diag(matrix) + known, floor)
-    picked = matrix[np.ix_(spreads.estimated, spreads.estimated)]
-    return np.asarray(picked)
+    return _floored(matrix[np.ix_(spreads.estimated, spreads.estimated)])
+
+
+def _floored(matrix: FloatArray) -> FloatArray:
+    """Lift the eigenvalues that are as good as none; without one nothing changes at all."""
+    values, vectors = eigh(matrix)
+    lacking = np.where(values < NOTHING_KNOWN, TAKEN_INSTEAD - values, 0.0)
+    return matrix + (vectors * lacking) @ vectors.T if lacking.any() else matrix
 
 
 def spread_step(

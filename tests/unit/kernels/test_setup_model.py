@@ -315,3 +315,15 @@ def test_a_large_population_is_thinned_evenly_and_a_small_one_is_kept():
     assert large[kept].all()
     assert MOST_ROWS / 2 <= kept.size <= MOST_ROWS
     assert np.ptp(np.diff(kept)) == 0
+
+
+def test_a_long_record_that_cannot_tell_two_spreads_apart_is_fitted_all_the_same():
+    setups = made(runs=60_000, lots=12, sd_lot=0.1, level=-1.0)
+    terms = (*TERMS[:3], Term("lot", ("lot",), wary=True), Term("again", ("lot",), wary=True))
+    fitted = fit(setups=setups, terms=terms)
+    alone = fit(setups=setups, terms=terms[:4])
+    assert fitted.converged
+    assert np.allclose(fitted.fitted(), alone.fitted(), rtol=0.01)
+    whole = fitted.sd("lot") ** 2 + fitted.sd("again") ** 2
+    assert whole == pytest.approx(alone.sd("lot") ** 2, rel=0.5)
+    assert fitted.sd("lot") == pytest.approx(fitted.sd("again"), rel=0.1)

@@ -7,9 +7,10 @@ from typing import Any
 
 import polars as pl
 import pytest
+from polars.testing import assert_frame_equal
 from run_frames import frame, run
 
-from logbook.cells import GROUPINGS, MEASURES
+from logbook.cells import GROUPINGS, MEASURES, of_kind, pool
 from logbook.errors import StoreError
 from logbook.shop import Shop, shop_from
 from logbook.store import Window, new_book
@@ -257,3 +258,21 @@ def test_a_piece_kind_of_the_shop_takes_its_part_of_the_losses(place: str) -> No
         assert cells["select"]["spoiled"] == 3
         assert cells["gaps"]["spoiled"] == 1
         assert one(store.cells(["any"]))["count"] == 3
+
+
+def test_runs_by_themselves_add_up_to_the_groups_they_are_in(book) -> None:
+    rows = [
+        run("R-3", gaps=2, fabric="felt", pieces_spoiled=2, puckering=None),
+        run("R-1", gaps=None, fabric="felt", rework_minutes=5.0, puckering=1),
+        run("R-2", gaps=1, fabric=None, pieces_reworked=1, puckering=2),
+        run("R-4", gaps=0, fabric="felt", pieces_inspected=0, pieces_sewn=5, puckering=0),
+    ]
+    book.put(frame(rows), source="a.csv")
+    kinds = ["gaps", "puckering", "any"]
+    single = book.cells(kinds, by=["run_ref", "fabric"])
+    for kind in kinds:
+        own = of_kind(single, kind)
+        assert own["run_ref"].to_list() == sorted(own["run_ref"])
+        assert_frame_equal(
+            pool(own, by=["fabric"]), of_kind(book.cells(kinds, by=["fabric"]), kind)
+        )
