@@ -8,6 +8,7 @@ references that it is about.
 
 from __future__ import annotations
 
+import logging
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
@@ -33,6 +34,11 @@ Settled = Callable[[Sequence[Told]], None]
 SMALL_ROWS = 500
 """Frames up to this size are committed in groups with others."""
 GROUP_ROWS = 2_000
+SAFE_TO_REPEAT = (
+    "repeat the last step: what has a reference, or came in a sheet, is not added twice"
+)
+
+_LOG = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,13 +125,15 @@ class Writer:
         """
         with self._news:
             self._refuse_if_closed()
-            self._waiting.extend(
-                _Waiting(request, place, settled) for place, request in enumerate(requests)
-            )
             if self._thread is None:
-                # At the first request: commands that only read need no thread.
-                self._thread = threading.Thread(target=self._work, name="book-writer", daemon=True)
-                self._thread.start()
+                # At the first request: commands that only read need no thread. Before anything is
+                # taken: without a thread it would lie there, refused and yet kept later.
+                thread = threading.Thread(target=self._work, name="book-writer", daemon=True)
+                thread.start()
+                self._thread = thread
+            self._waiting.extend(
+                [_Waiting(request, place, settled) for place, request in enumerate(requests)]
+            )
             self._news.notify_all()
 
     @contextmanager
@@ -171,13 +179,7 @@ class Writer:
     def _work(self) -> None:
         while group := self._next_group():
             try:
-                outcomes = self._kept([waiting.request for waiting in group])
-            except BaseException as cause:
-                # Whatever fails here must reach those who wait, and not leave them waiting.
-                outcomes = tuple(
-                    StoreError(f"The book at {self._place} could not be written: {cause}.")
-                    for _ in group
-                )
+                outcomes = self._outcomes([waiting.request for waiting in group])
             finally:
                 with self._news:
                     self._busy = False
@@ -186,13 +188,31 @@ class Writer:
             for waiting, outcome in zip(group, outcomes, strict=True):
                 told.setdefault(waiting.settled, []).append((waiting.place, outcome))
             for settled, outcomes_of in told.items():
-                settled(outcomes_of)
+                try:
+                    settled(outcomes_of)
+                except Exception:
+                    # One who cannot be told must not keep all others from writing.
+                    _LOG.exception("What became of requests could not be told.")
 
-    def _kept(self, requests: Sequence[Request]) -> tuple[Outcome, ...]:
-        with self._connection.cursor() as cursor, self._spellings.told(requests) as tell:
-            outcomes = kept_together(cursor, requests)
-            tell(outcomes)
-            return outcomes
+    def _outcomes(self, requests: Sequence[Request]) -> tuple[Outcome, ...]:
+        """What became of each; once that is known, nothing that fails afterwards changes it."""
+        outcomes: tuple[Outcome, ...] | None = None
+        try:
+            with self._connection.cursor() as cursor, self._spellings.told(requests) as tell:
+                outcomes = kept_together(cursor, requests)
+                tell(outcomes)
+        except BaseException as cause:
+            # Whatever fails here must reach those who wait, and not leave them waiting.
+            if outcomes is None:
+                return tuple(
+                    StoreError(
+                        f"The book at {self._place} could not be written: {cause}.", SAFE_TO_REPEAT
+                    )
+                    for _ in requests
+                )
+            self._spellings.forget()
+            _LOG.exception("Something failed after requests were carried out.")
+        return outcomes
 
     def _next_group(self) -> list[_Waiting]:
         """Wait for requests and take those that can go together; empty when all is done."""

@@ -205,13 +205,16 @@ class Gathering:
         )
 
     def _put(self, ready: Sequence[_Waiting], puts: Sequence[PutRequest]) -> None:
+        # First: what the writer may have must not be given up by whatever fails here.
+        self._unsettled.update(ready)
         try:
             ready[0].asked.book.put_soon(puts, lambda told: self._inbox.put(_Settled(ready, told)))
         except BaseException as problem:
+            # It may have them all the same: the answer says that they can be sent again.
+            self._unsettled.difference_update(ready)
             self._judge_held_again()
             self._answer([(each, _as_error(problem)) for each in ready])
             return
-        self._unsettled.update(ready)
         until = time.monotonic() + NOT_HELD_UP_SECONDS
         news: object = None
         while not (isinstance(news, _Settled) and news.group is ready):

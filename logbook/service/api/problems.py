@@ -14,10 +14,16 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from logbook import errors
 from logbook.errors import LogbookError, RecordError
-from logbook.service.api.where import as_address
+from logbook.service.api.where import MARKS, RUNS, as_address
 
 PROBLEM_TYPE = "application/problem+json"
 DESCRIBED_AT = "/api/docs"
+
+SAFELY_AGAIN = {
+    "runs": ", under the same Idempotency-Key or with the same run_ref, if it has one",
+    "marks": " under its Idempotency-Key (without one, look at the marks with GET first)",
+}
+"""How that which may be kept already is told from that which is new."""
 
 _LOG = logging.getLogger(__name__)
 
@@ -166,14 +172,31 @@ def details_of_status(status: int, detail: str, *, instance: str) -> dict[str, A
     }
 
 
-def unexpected(instance: str) -> dict[str, Any]:
-    """A problem of which nothing but the log of the service tells more."""
+def unexpected(instance: str, method: str = "GET") -> dict[str, Any]:
+    """A problem of which nothing but the log of the service tells more.
+
+    What was to be added may be in the book, if it failed late: such a request is told how it can
+    be sent again without harm.
+    """
+    hint = "look into the log of the service, and report it with what stands there"
+    what = _added_at(instance) if method == "POST" else None
+    if what is None:
+        says = "The service could not do what was asked; nothing more is told here."
+        return details(UNEXPECTED, says, instance=instance, hint=hint)
     return details(
         UNEXPECTED,
-        "The service could not do what was asked; nothing more is told here.",
+        f"Something failed on the way: the {what} may be kept, or not. Sending the same request "
+        f"again is safe{SAFELY_AGAIN[what]}; nothing is added twice.",
         instance=instance,
-        hint="look into the log of the service, and report it with what stands there",
+        hint=f"send it again as it is; if that fails too, {hint}",
     )
+
+
+def _added_at(instance: str) -> str | None:
+    if instance == RUNS:
+        return "runs"
+    is_marks = instance.startswith(f"{RUNS}/") and instance.endswith(f"/{MARKS}")
+    return "marks" if is_marks else None
 
 
 def answer(
@@ -220,4 +243,5 @@ class NothingInnerLeaks:
             if scope["type"] != "http" or begun:
                 raise
             _LOG.exception("The request %s %s failed.", scope["method"], scope["path"])
-            await answer(unexpected(as_address(scope["path"])), 500)(scope, receive, send)
+            told = unexpected(as_address(scope["path"]), scope["method"])
+            await answer(told, 500)(scope, receive, send)

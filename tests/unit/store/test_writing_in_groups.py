@@ -11,8 +11,9 @@ import pytest
 from run_frames import frame, many, run
 
 from logbook.errors import LogbookError, RunConflict, RunNotFound, StoreError
-from logbook.store import Stored, grouping, opening, writing
+from logbook.store import Stored, grouping, opening, writer, writing
 from logbook.store.requests import PutRequest, WithdrawRequest
+from logbook.store.spellings import Spellings
 
 PATIENCE = 30.0
 
@@ -175,3 +176,42 @@ def test_a_clock_set_back_does_not_disorder_a_history(book, monkeypatch) -> None
     assert [change.version for change in changes] == [1, 2, 3, 4]
     assert [change.content["gaps"] for change in changes] == [0, 1, 2, 2]
     assert {change.happened_at for change in changes} == {datetime(2026, 10, 5, 9)}
+
+
+def test_what_fails_after_the_commit_does_not_deny_it(book, monkeypatch) -> None:
+    assert book.known("operator") == ()
+    with monkeypatch.context() as broken:
+        broken.setattr(Spellings, "_note", lambda *_: 1 / 0)
+        assert book.put(frame([run("a", operator="Ines")]), source="form") == Stored(1, 0, 0)
+    assert book.known("operator") == ("Ines",)
+    assert book.put(frame([run("b", operator="Ida")]), source="form") == Stored(1, 0, 0)
+    assert set(book.known("operator")) == {"Ines", "Ida"}
+
+
+def test_what_could_not_be_begun_is_not_kept_later(book, monkeypatch) -> None:
+    def no_thread(_: threading.Thread) -> None:
+        raise RuntimeError("can't start new thread")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(threading.Thread, "start", no_thread)
+        with pytest.raises(RuntimeError, match="new thread"):
+            book.put(frame([run("a")]), source="form")
+    assert book.put(frame([run("b")]), source="form") == Stored(1, 0, 0)
+    assert book.runs()["run_ref"].to_list() == ["b"]
+
+
+def test_one_who_cannot_be_told_keeps_nobody_from_writing(book) -> None:
+    def failing(_: object) -> None:
+        raise KeyError("unforeseen")
+
+    book.put_soon([PutRequest(frame([run("a")]), "form")], failing)
+    assert book.put(frame([run("b")]), source="form") == Stored(1, 0, 0)
+    assert set(book.runs()["run_ref"]) == {"a", "b"}
+
+
+def test_a_failure_before_the_commit_says_what_to_do(book, monkeypatch) -> None:
+    monkeypatch.setattr(writer, "kept_together", lambda *_: 1 / 0)
+    with pytest.raises(StoreError, match="could not be written") as told:
+        book.put(frame([run("a")]), source="form")
+    assert "not added twice" in told.value.hint
+    assert book.count() == 0
