@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from dashboards.narrowing import Narrowing
 from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import Cell, Heading, download_figures, table
 from logbook.analysis.factors import FactorEffect, FactorsResult
@@ -29,11 +30,11 @@ def answer(result: FactorsResult) -> None:
         st.warning(plain_markdown(warning))
 
 
-def findings(result: FactorsResult) -> None:
+def findings(result: FactorsResult, narrowing: Narrowing) -> None:
     """Draw the ratios and curves, and say each finding."""
-    show_figure(drawing.draw, result, key="factors")
+    show_figure(drawing.draw, result, key=narrowing.file_name("factors"))
     if any(curve.points for curve in result.curves):
-        show_figure(factor_curves.draw, result, key="factor-curves")
+        show_figure(factor_curves.draw, result, key=narrowing.file_name("factor-curves"))
     lines = [f"- {plain_markdown(line)}" for line in result.lines()]
     if lines:
         st.subheader("What stands out")
@@ -43,7 +44,7 @@ def findings(result: FactorsResult) -> None:
             st.markdown("\n".join(lines[SHOWN_AT_ONCE:]))
 
 
-def evidence(result: FactorsResult) -> None:
+def evidence(result: FactorsResult, narrowing: Narrowing) -> None:
     """Open every level on demand, and the doubts."""
     with st.expander(f"The evidence: all {len(result.effects)} levels that were looked at"):
         table(
@@ -60,7 +61,7 @@ def evidence(result: FactorsResult) -> None:
             [_row(result, each) for each in result.effects],
             caption="Every level of every factor against the others",
         )
-        download_figures(result.table(), name=f"factors-{result.kind.name}")
+        download_figures(result.table(), name=narrowing.file_name(f"factors-{result.kind.name}"))
     with st.expander("What to keep in mind"):
         for note in result.notes:
             st.markdown(plain_markdown(note))

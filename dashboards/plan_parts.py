@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
+from dashboards.narrowing import Narrowing
 from dashboards.showing import plain_markdown, remembered, show_figure
 from dashboards.tables import download_figures
 from logbook.advice import AdviceResult, Suggestion
@@ -87,12 +88,12 @@ def answer(result: AdviceResult) -> None:
     st.markdown(plain_markdown(now))
 
 
-def suggestions(result: AdviceResult) -> None:
+def suggestions(result: AdviceResult, narrowing: Narrowing) -> None:
     """Draw the savings, then say each suggestion with what to mind."""
     if not result.suggestions:
         return
-    show_figure(drawing.draw, result, key="savings")
-    download_figures(result.table(), name="suggestions")
+    show_figure(drawing.draw, result, key=narrowing.file_name("savings"))
+    download_figures(result.table(), name=narrowing.file_name("suggestions"))
     for caution in repeated_cautions(result):
         st.markdown(f"Mind for all of them: {plain_markdown(caution)}")
     once = repeated_cautions(result)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from dashboards.narrowing import Narrowing
 from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import Cell, Heading, download_figures, table
 from logbook.analysis.suppliers import SupplierRow, SuppliersResult
@@ -28,19 +29,19 @@ def answer(result: SuppliersResult) -> None:
         st.markdown(f"##### {plain_markdown(headline)}")
 
 
-def differences(result: SuppliersResult) -> None:
+def differences(result: SuppliersResult, narrowing: Narrowing) -> None:
     """Draw the intervals."""
     if result.kind.measure == "pieces":
         st.caption("A point is one piece in 100: one point above is one more defective in 100.")
     if any(row.check is not None and row.check.jobs for row in result.suppliers):
-        show_figure(drawing.draw, result, key="suppliers")
+        show_figure(drawing.draw, result, key=narrowing.file_name("suppliers"))
     for warning in result.pressing:
         st.warning(plain_markdown(warning))
     st.subheader("Supplier by supplier")
     st.markdown("\n".join(f"- {plain_markdown(line)}" for line in result.lines()))
 
 
-def by_supplier(result: SuppliersResult) -> None:
+def by_supplier(result: SuppliersResult, narrowing: Narrowing) -> None:
     """Write one row a supplier."""
     if not result.suppliers:
         return
@@ -60,7 +61,7 @@ def by_supplier(result: SuppliersResult) -> None:
         [_row(result, row) for row in result.suppliers],
         caption="Suppliers side by side",
     )
-    download_figures(result.table(), name=f"suppliers-{result.kind.name}")
+    download_figures(result.table(), name=narrowing.file_name(f"suppliers-{result.kind.name}"))
 
 
 def evidence(result: SuppliersResult) -> None:

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
 from urllib.parse import urlencode
 
 import streamlit as st
 
+from dashboards.narrowing import ALL_RUNS, CROSSED, NAMES, Narrowing, days_asked, site_asked
 from dashboards.showing import remembered
 from logbook.answers.finding_runs import words_of
 from logbook.store import Store, Window
 from logbook.vocabulary import ANY
 
 EVERY = ""
-FILTERS = ("find", "since", "until", "site", "showing", "held", "photos")
+NARROWERS = (*NAMES, "showing", "held", "photos")
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +23,7 @@ class Asked:
     """Which runs are looked for."""
 
     find: str = ""
-    since: date | None = None
-    until: date | None = None
-    site: str = EVERY
+    narrowing: Narrowing = ALL_RUNS
     showing: str = EVERY
     held: bool = False
     photos: bool = False
@@ -37,10 +35,8 @@ class Asked:
 
     def window(self) -> Window:
         """The same as the store is asked it."""
-        return Window(
-            since=self.since,
-            until=self.until,
-            site=self.site or None,
+        return replace(
+            self.narrowing.window(),
             words=words_of(self.find),
             showing=self.showing or None,
             held=self.held,
@@ -50,9 +46,7 @@ class Asked:
         """What the address keeps, so that the view can be sent to a colleague."""
         said = {
             "find": self.find.strip(),
-            "since": self.since.isoformat() if self.since else "",
-            "until": self.until.isoformat() if self.until else "",
-            "site": self.site,
+            **self.narrowing.in_address(),
             "showing": self.showing,
             "held": "yes" if self.held else "",
             "photos": "yes" if self.photos else "",
@@ -68,13 +62,12 @@ def asked_for(store: Store) -> Asked:
         key="runs-find",
         placeholder="Reference, job, design, fabric, machine, operator, words of the notes",
     )
-    narrowed = any(name in st.query_params for name in FILTERS[1:])
+    narrowed = any(name in st.query_params for name in NARROWERS)
     with st.expander("Narrow down: days, site, defect, held runs", expanded=narrowed):
-        since, until = _days()
-        site, showing = _kinds_of_runs(store)
+        narrowing, showing = _kinds_of_runs(store)
         held = _only("Only runs that are held", "held")
         photos = _only("Only runs with photos", "photos")
-    return Asked(find.strip(), since, until, site, showing, held, photos)
+    return Asked(find.strip(), narrowing, showing, held, photos)
 
 
 def shown_page() -> int:
@@ -88,39 +81,16 @@ def link(told: Mapping[str, str]) -> str:
     return f"?{urlencode(told)}"
 
 
-def _days() -> tuple[date | None, date | None]:
-    first, second = st.columns(2)
-    since = first.date_input(
-        "From",
-        value=_day("since"),
-        key="runs-since",
-        format="DD/MM/YYYY",
-        min_value=date(1990, 1, 1),
-    )
-    until = second.date_input(
-        "To", value=_day("until"), key="runs-until", format="DD/MM/YYYY", min_value=date(1990, 1, 1)
-    )
-    if since and until and since > until:
-        st.info("The first day lies after the last one: no run can be between them.")
-    return since, until
-
-
 def _only(words: str, name: str) -> bool:
     return st.checkbox(words, value=st.query_params.get(name) == "yes", key=f"runs-{name}")
 
 
-def _kinds_of_runs(store: Store) -> tuple[str, str]:
+def _kinds_of_runs(store: Store) -> tuple[Narrowing, str]:
+    since, until = days_asked(*st.columns(2), page="runs")
     first, second = st.columns(2)
-    sites = [EVERY, *store.known("site")]
-    site = EVERY
-    if len(sites) > 1:
-        site = first.selectbox(
-            "Site",
-            sites,
-            index=remembered("site", sites),
-            format_func=lambda name: name or "Every site",
-            key="runs-site",
-        )
+    narrowing = Narrowing(since, until, site_asked(store, first, page="runs"))
+    if narrowing.crossed:
+        st.info(CROSSED)
     kinds = {EVERY: "Whatever it showed", ANY.name: ANY.label}
     kinds |= {each.name: each.label for each in store.shop.kinds}
     showing = second.selectbox(
@@ -130,11 +100,4 @@ def _kinds_of_runs(store: Store) -> tuple[str, str]:
         format_func=kinds.__getitem__,
         key="runs-showing",
     )
-    return str(site), str(showing)
-
-
-def _day(name: str) -> date | None:
-    try:
-        return date.fromisoformat(st.query_params.get(name, ""))
-    except ValueError:
-        return None
+    return narrowing, str(showing)

@@ -6,6 +6,7 @@ import streamlit as st
 
 from dashboards import factor_parts
 from dashboards.look import heading
+from dashboards.narrowing import answering, narrowing_asked
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, remembered
@@ -21,9 +22,10 @@ kinds = {each.name: each.label for each in (*store.shop.kinds, ANY)}
 defect = st.selectbox(
     "Defect", list(kinds), format_func=kinds.__getitem__, index=remembered("defect", list(kinds))
 )
-st.query_params.from_dict({"defect": defect})
-with st.spinner("Comparing like jobs…"):
-    result = answer_of(which_factors, store, kind=defect)
+narrowing = narrowing_asked(store, page="factors")
+st.query_params.from_dict({"defect": defect} | narrowing.in_address())
+with answering(narrowing), st.spinner("Comparing like jobs…"):
+    result = answer_of(which_factors, store, kind=defect, window=narrowing.window())
 factor_parts.answer(result)
-factor_parts.findings(result)
-factor_parts.evidence(result)
+factor_parts.findings(result, narrowing)
+factor_parts.evidence(result, narrowing)

@@ -8,6 +8,7 @@ import streamlit as st
 
 from dashboards import plan_parts
 from dashboards.look import heading
+from dashboards.narrowing import answering, narrowing_asked
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book
@@ -28,8 +29,9 @@ if not store.count() or not fabrics:
     empty_book("Once runs name their fabric, setups are suggested here from your own record.")
     st.stop()
 asked = plan_parts.asked_for(store, fabrics)
-st.query_params.from_dict(plan_parts.in_address(asked))
-with st.spinner("Looking at like jobs…"):
+narrowing = narrowing_asked(store, page="plan")
+st.query_params.from_dict(plan_parts.in_address(asked) | narrowing.in_address())
+with answering(narrowing), st.spinner("Looking at like jobs…"):
     result = answer_of(
         advised,
         store,
@@ -38,8 +40,9 @@ with st.spinner("Looking at like jobs…"):
         density=asked.density,
         fabric_shade=asked.fabric_shade,
         setup=tuple(sorted(asked.setup.items())),
+        window=narrowing.window(),
     )
 plan_parts.answer(result)
-plan_parts.suggestions(result)
+plan_parts.suggestions(result, narrowing)
 plan_parts.rules(result)
 plan_parts.doubts(result)

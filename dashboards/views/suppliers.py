@@ -6,6 +6,7 @@ import streamlit as st
 
 from dashboards import supplier_parts
 from dashboards.look import heading
+from dashboards.narrowing import answering, narrowing_asked
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, remembered
@@ -41,15 +42,20 @@ reference = third.selectbox(
     format_func=lambda name: name or "The most used",
     index=remembered("reference", suppliers),
 )
-st.query_params.from_dict({"defect": defect, "backing": backing, "reference": reference})
-result = answer_of(
-    compare_suppliers,
-    store,
-    kind=defect,
-    backing=None if backing == ALL else backing,
-    reference=reference or None,
+narrowing = narrowing_asked(store, page="suppliers")
+st.query_params.from_dict(
+    {"defect": defect, "backing": backing, "reference": reference} | narrowing.in_address()
 )
+with answering(narrowing), st.spinner("Comparing like jobs…"):
+    result = answer_of(
+        compare_suppliers,
+        store,
+        kind=defect,
+        backing=None if backing == ALL else backing,
+        reference=reference or None,
+        window=narrowing.window(),
+    )
 supplier_parts.answer(result)
-supplier_parts.differences(result)
-supplier_parts.by_supplier(result)
+supplier_parts.differences(result, narrowing)
+supplier_parts.by_supplier(result, narrowing)
 supplier_parts.evidence(result)
