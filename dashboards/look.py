@@ -68,6 +68,12 @@ RULES = f"""
   min-height: {TOUCH_PIXELS}px; align-items: center;
 }}
 .stNumberInput [data-testid="stNumberInputContainer"] > div {{ align-items: center; }}
+.stDateInput [data-testid="stDateInputField"] {{ min-height: {TOUCH_PIXELS}px; }}
+.stDateInput [data-testid="stDateInputField"] :is([role="group"], span) {{ font-size: 1rem; }}
+.stDateInput [data-testid="stDateInputCalendarButton"] {{
+  min-width: {TOUCH_PIXELS}px; height: {TOUCH_PIXELS - 2}px;
+  display: flex; align-items: center; justify-content: center;
+}}
 .stNumberInput button {{
   min-width: {TOUCH_PIXELS}px; height: {TOUCH_PIXELS}px;
   display: flex; align-items: center; justify-content: center;
