@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from logbook.intake import Taken
 from logbook.intake.doubts import with_stitches_known
-from logbook.intake.sewn_designs import with_sewn_designs
+from logbook.intake.sewn_designs import FILLED, with_sewn_designs
 from logbook.records.designs import Design, design_from
 from logbook.store import Card, Store
 
@@ -32,12 +32,16 @@ def design(store: Store, name: str) -> Design | None:
 
 
 def filled(store: Store, taken: Taken) -> Taken:
-    """The same runs, with version, density and stitches of the files that were sewn."""
+    """The same runs, with version, density and stitches of the files that were sewn.
+
+    A run may be in the book from before its file came, without them: what it said as it was sent
+    goes along, so that it is known again.
+    """
     runs = with_sewn_designs(taken.good, designs(store))
     if runs is taken.good:
         return taken
     notes = with_stitches_known(taken.notes, taken.good, runs, store.shop)
-    return replace(taken, good=runs, notes=notes)
+    return replace(taken, good=runs, notes=notes, as_sent=taken.good.select(FILLED))
 
 
 def _read(card: Card) -> Design:

@@ -15,6 +15,7 @@ from logbook.errors import RecordError, RunConflict, RunNotFound
 from logbook.intake import TakenOne, take_one
 from logbook.intake.doubts import with_stitches_known
 from logbook.intake.sewn_designs import (
+    FILLED,
     SAY_WHICH_FILE,
     with_sewn_designs,
     without_the_file,
@@ -85,7 +86,8 @@ def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
     told = {"finished_at": moment.isoformat(sep=" "), **values}
     taken = take_one(told, shop=store.shop, known=known_spellings(store), now=moment)
     run = with_sewn_designs(taken.run, designs(store))
-    stored = store.put(run, source=source)
+    as_sent = None if run is taken.run else taken.run.select(FILLED)
+    stored = store.put(run, source=source, as_sent=as_sent)
     run_ref = run["run_ref"].item()
     if stored.conflicts:
         raise RunConflict(

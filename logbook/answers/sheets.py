@@ -179,6 +179,7 @@ def _import_one(
         dry_run=dry_run,
         settle=settle,
         progress=_step(progress, raw, "keeping"),
+        as_sent=taken.as_sent,
     )
     rejects = _all_rejects(taken, stored)
     held = taken.good.filter(~taken.good["needle_parts_found"].fill_null(value=True))

@@ -40,7 +40,8 @@ class Taken:
 
     ``good`` is a run frame, every run with a reference; ``good_positions`` says which row each
     of them was. ``rejects`` has one entry for each row rejected, ``reasons`` one for each reason
-    (``position, column, reason``). ``rows`` is how many came.
+    (``position, column, reason``). ``rows`` is how many came. ``as_sent`` holds columns of
+    ``good`` as they came, where they were filled in since; None where nothing was.
     """
 
     good: pl.DataFrame
@@ -49,6 +50,7 @@ class Taken:
     reasons: tuple[Reject, ...]
     notes: tuple[str, ...]
     rows: int
+    as_sent: pl.DataFrame | None = None
 
 
 def take(

@@ -20,6 +20,7 @@ from logbook.remote.wire import (
     frame_out,
     stored_in,
     window_out,
+    with_as_sent,
 )
 from logbook.shop import Shop
 from logbook.store import Card, Change, Stored, Window
@@ -81,6 +82,7 @@ class RemoteStore:
         dry_run: bool = False,
         settle: Callable[[Stored], None] | None = None,
         progress: Callable[[int], None] | None = None,
+        as_sent: pl.DataFrame | None = None,
     ) -> Stored:
         """Store a run frame as a whole or not at all.
 
@@ -91,7 +93,7 @@ class RemoteStore:
         query = {"source": source, "amend": str(amend), "dry_run": str(dry_run)}
         told = self._json(
             "put",
-            frame=runs,
+            frame=with_as_sent(runs, as_sent),
             query=query | {"settling": str(settling)},
             sent=_rows_of(progress, runs.height),
         )

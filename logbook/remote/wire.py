@@ -16,10 +16,11 @@ from logbook.errors import LogbookError, StoreError
 from logbook.shop import Shop
 from logbook.store import Card, Change, Stored, Window
 
-PROTOCOL = 3
+PROTOCOL = 4
 """Raised whenever an older command would not understand an answer, or the other way round."""
 TOKEN_HEADER = "X-Logbook-Token"
 FRAME_TYPE = "application/vnd.apache.arrow.file"
+_AS_SENT = "as sent: "
 REFUSED = 409
 """HTTP status of an error of ours, told by class name and message."""
 
@@ -43,6 +44,22 @@ def frame_in(content: bytes) -> pl.DataFrame:
         return pl.read_ipc(io.BytesIO(content))
     except pl.exceptions.PolarsError as cause:
         raise StoreError(f"What was sent is not a table: {cause}.") from cause
+
+
+def with_as_sent(runs: pl.DataFrame, as_sent: pl.DataFrame | None) -> pl.DataFrame:
+    """Runs, and beside them columns of theirs as they were sent, as one frame."""
+    if as_sent is None:
+        return runs
+    return runs.hstack(as_sent.rename(lambda name: _AS_SENT + name))
+
+
+def apart_as_sent(frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame | None]:
+    """The two of such a frame."""
+    beside = [name for name in frame.columns if name.startswith(_AS_SENT)]
+    if not beside:
+        return frame, None
+    as_sent = frame.select(beside).rename(lambda name: name.removeprefix(_AS_SENT))
+    return frame.drop(beside), as_sent
 
 
 def window_out(window: Window | None) -> dict[str, Any]:

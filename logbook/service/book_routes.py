@@ -22,6 +22,7 @@ from logbook.remote.wire import (
     PROTOCOL,
     REFUSED,
     TOKEN_HEADER,
+    apart_as_sent,
     card_out,
     change_out,
     error_out,
@@ -92,8 +93,8 @@ def _add_changes(router: APIRouter, threads: CapacityLimiter) -> None:
         content = await request.body()
 
         def work() -> Response:
-            runs = frame_in(content)
-            more: dict[str, Any] = {"source": source, "amend": amend}
+            runs, as_sent = apart_as_sent(frame_in(content))
+            more: dict[str, Any] = {"source": source, "amend": amend, "as_sent": as_sent}
             if not settling:
                 stored = the_book().put(runs, dry_run=dry_run, **more)
                 return JSONResponse({"stored": stored_out(stored), "waiting": None})

@@ -100,6 +100,7 @@ class DuckStore:
         dry_run: bool = False,
         settle: Callable[[Stored], None] | None = None,
         progress: Callable[[int], None] | None = None,
+        as_sent: pl.DataFrame | None = None,
         once: Once | None = None,
     ) -> Stored:
         """Store a run frame as a whole or not at all.
@@ -110,7 +111,7 @@ class DuckStore:
         plain = not (amend or dry_run or settle or progress)
         with told_plainly(self.place):
             if plain and whole.height <= SMALL_ROWS:
-                stored = self._writer.carry_out(PutRequest(whole, source, once))
+                stored = self._writer.carry_out(PutRequest(whole, source, once, as_sent))
                 assert isinstance(stored, Stored)
                 return stored
             with self._writer.one_large(), self._reading() as cursor:
@@ -131,6 +132,7 @@ class DuckStore:
                             amend=amend,
                             dry_run=dry_run,
                             settle=settled,
+                            sent=None if as_sent is None else whole.with_columns(as_sent),
                         )
                 finally:
                     self._spellings.forget()

@@ -98,6 +98,8 @@ def _put(cursor: duckdb.DuckDBPyConnection, puts: Sequence[PutRequest]) -> list[
     for put in puts:
         end = start + put.runs.height
         fates = fates_of(refs[start:end], marks[start:end], present, past)
+        if put.as_sent is not None and "conflict" in fates:
+            fates = _known_as_sent(put, fates, present, past)
         for place, fate in enumerate(fates, start):
             if fate == "new":
                 row = (*rows[place], marks[place], 1, "logged", None, put.source, moment)
@@ -145,6 +147,22 @@ def fates_of(
         else:
             fates.append("new")
     return fates
+
+
+def _known_as_sent(
+    put: PutRequest,
+    fates: Sequence[Fate],
+    present: Mapping[str, str],
+    past: Mapping[str, Set[str]],
+) -> list[Fate]:
+    """The fates, without conflicts about runs that the book has just as they were sent."""
+    told = list(fates)
+    places = [place for place, fate in enumerate(fates) if fate == "conflict"]
+    sent = put.runs.with_columns(put.as_sent)[places]
+    for place, run_ref, mark in zip(places, sent["run_ref"], content_marks(sent), strict=True):
+        if present.get(run_ref) == mark or mark in past.get(run_ref, ()):
+            told[place] = "skip"
+    return told
 
 
 def _marks(

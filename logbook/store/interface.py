@@ -114,14 +114,18 @@ class Store(Protocol):
         dry_run: bool = False,
         settle: Callable[[Stored], None] | None = None,
         progress: Callable[[int], None] | None = None,
+        as_sent: pl.DataFrame | None = None,
     ) -> Stored:
         """Store a run frame as a whole or not at all.
 
         A reference already there with the same content is skipped; with other content it is a
         conflict, or with ``amend`` a new version. What an earlier version said already is
         skipped (but for ``amend``), and a withdrawn run stays withdrawn. Columns that the frame
-        lacks count as not recorded. ``settle`` runs just before the commit (on a dry run too): if
-        it raises, nothing is stored; it may read the book, but not write to it.
+        lacks count as not recorded. ``as_sent`` holds columns as the sender wrote them, row for
+        row, where the frame has them filled in: a run that the book has as it was sent, from a
+        time when it could not be filled in, counts as the same content (but for ``amend``).
+        ``settle`` runs just before the commit (on a dry run too): if it raises, nothing is stored;
+        it may read the book, but not write to it.
 
         Raises
         ------

@@ -18,6 +18,8 @@ class PutRequest:
     runs: pl.DataFrame
     source: str
     once: Once | None = None
+    as_sent: pl.DataFrame | None = None
+    """Columns as they were sent, where ``runs`` has them filled in."""
 
     @property
     def refs(self) -> tuple[str, ...]:

@@ -31,6 +31,7 @@ def put_frame(
     amend: bool,
     dry_run: bool,
     settle: Callable[[Stored], None] | None,
+    sent: pl.DataFrame | None = None,
 ) -> Stored:
     """Store the staged frame in one transaction; see :meth:`logbook.store.interface.Store.put`.
 
@@ -42,11 +43,13 @@ def put_frame(
         Names of the frame's columns.
     source, amend, dry_run, settle
         As of ``Store.put``.
+    sent
+        The frame as it was sent, where it has something filled in.
     """
     stored: Stored | None = None
     try:
         with transaction(cursor):
-            stored = _merge(cursor, columns, source=source, amend=amend)
+            stored = _merge(cursor, columns, source=source, amend=amend, sent=sent)
             cursor.execute("DROP TABLE incoming")
             if settle is not None:
                 settle(stored)
@@ -80,9 +83,16 @@ def stage(
 
 
 def _merge(
-    cursor: duckdb.DuckDBPyConnection, columns: Sequence[str], *, source: str, amend: bool
+    cursor: duckdb.DuckDBPyConnection,
+    columns: Sequence[str],
+    *,
+    source: str,
+    amend: bool,
+    sent: pl.DataFrame | None,
 ) -> Stored:
     _decide_fates(cursor, amend=amend)
+    if sent is not None:
+        _skip_known_as_sent(cursor, sent, amend=amend)
     moment = now_utc()
     names = ", ".join(f'"{name}"' for name in columns)
     cursor.execute(
@@ -143,6 +153,26 @@ def _decide_fates(cursor: duckdb.DuckDBPyConnection, *, amend: bool) -> None:
     )
     if not amend:
         cursor.execute("UPDATE incoming SET fate = 'conflict' WHERE fate = 'change'")
+
+
+def _skip_known_as_sent(
+    cursor: duckdb.DuckDBPyConnection, sent: pl.DataFrame, *, amend: bool
+) -> None:
+    """Take back conflicts about runs that the book has just as they were sent."""
+    conflicts = cursor.execute("SELECT position FROM incoming WHERE fate = 'conflict'").fetchall()
+    if not conflicts:
+        return
+    places = [int(row[0]) for row in conflicts]
+    rows = sent[places]
+    marks = rows.select("run_ref", content_marks(rows), position=pl.Series(places))
+    cursor.register("sent", marks.to_arrow())
+    # With amend a run that stands is changed; what was withdrawn stays so all the same.
+    present = "" if amend else "SELECT run_ref, content_mark FROM runs UNION ALL "
+    cursor.execute(
+        "UPDATE incoming SET fate = 'skip' WHERE position IN (SELECT position FROM sent SEMI JOIN "
+        f"({present}SELECT run_ref, content_mark FROM run_history) USING (run_ref, content_mark))"
+    )
+    cursor.unregister("sent")
 
 
 def _counted(cursor: duckdb.DuckDBPyConnection, amended: int) -> Stored:

@@ -189,7 +189,7 @@ class Gathering:
                 continue
             each.taken, each.fresh = filled(each.asked.book, part.taken), part.fresh
             once = once_of(each.asked, each.taken)
-            puts[each] = PutRequest(each.taken.good, each.asked.source, once)
+            puts[each] = PutRequest(each.taken.good, each.asked.source, once, each.taken.as_sent)
         return puts
 
     def _judged(self, group: Sequence[_Waiting]) -> list[TakenPart]:

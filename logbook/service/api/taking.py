@@ -84,7 +84,8 @@ def take_runs(asked: Brought) -> Told:
         return told_before(earlier, asked)
     read = take_many(asked.entries, shop=book.shop, known=known_spellings(book), now=now_at(book))
     taken = filled(book, read)
-    stored = book.put(taken.good, source=asked.source, once=once_of(asked, taken))
+    once = once_of(asked, taken)
+    stored = book.put(taken.good, source=asked.source, as_sent=taken.as_sent, once=once)
     return told_now(taken, stored)
 
 

@@ -168,6 +168,20 @@ def test_frames_from_many_senders_all_land(held: DuckStore, through: RemoteStore
     assert held.count() == 1_800
 
 
+def test_runs_are_known_again_as_they_were_sent(held: DuckStore, through: RemoteStore) -> None:
+    sent = frame([run("R-1", design="00112233445566aa")], held.shop.own_kinds)
+    assert through.put(sent, source="sheet") == Stored(1, 0, 0)
+    filled = sent.with_columns(design=pl.lit("Crest"), density=pl.lit(5.4))
+    as_sent = sent.select("design", "density")
+    assert through.put(filled, source="sheet") == Stored(0, 0, 0, (0,))
+    assert through.put(filled, source="sheet", as_sent=as_sent) == Stored(0, 1, 0)
+    settled: list[Stored] = []
+    known = through.put(filled, source="sheet", as_sent=as_sent, settle=settled.append)
+    assert [known, *settled] == [Stored(0, 1, 0)] * 2
+    assert through.put(filled, source="sheet", as_sent=as_sent, amend=True) == Stored(0, 0, 1)
+    assert held.runs()["design"].to_list() == ["Crest"]
+
+
 def test_a_snapshot_is_written_where_the_command_says(
     held: DuckStore, through: RemoteStore, tmp_path: Path
 ) -> None:
