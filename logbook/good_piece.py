@@ -138,11 +138,11 @@ def losses_of(cells: pl.DataFrame, costs: Costs) -> Losses:
     """
     spoilage = cells.filter(pl.col("spoiled").is_not_null())
     rework = cells.filter(pl.any_horizontal(pl.col("rework_minutes", "reworked").is_not_null()))
-    minutes = math.fsum(rework["rework_minutes"].drop_nulls()) + (
-        math.fsum(rework["reworked"].drop_nulls()) * costs.rework_minutes_per_piece
+    minutes = math.fsum(rework["rework_minutes"].drop_nulls().to_list()) + (
+        math.fsum(rework["reworked"].drop_nulls().to_list()) * costs.rework_minutes_per_piece
     )
     spoiled_of, reworked_of = (int(each["count"].sum()) for each in (spoilage, rework))
     return Losses(
-        spoiled=math.fsum(spoilage["spoiled"]) / spoiled_of if spoiled_of else math.nan,
+        spoiled=math.fsum(spoilage["spoiled"].to_list()) / spoiled_of if spoiled_of else math.nan,
         rework=minutes * costs.labour_minute / reworked_of if reworked_of else 0.0,
     )

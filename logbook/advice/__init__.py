@@ -16,6 +16,7 @@ from logbook.advice.rules import expected_kinds, rules_here
 from logbook.advice.suggestion import KindEffect, Suggestion, changes_between
 from logbook.advice.trials import OF_A_LOT, TrialPlan, trial_for
 from logbook.advice.watch import against_common_practice, cautions_of, ills_seen
+from logbook.cells import with_kind
 from logbook.errors import TooLittleData
 from logbook.fairness import OTHERS, Fitted, PooledKinds, fitted_kinds, pooled_kinds
 from logbook.fairness.terms import LOT
@@ -92,7 +93,7 @@ def advise(
     ``tests/calibration``.
     """
     worded = in_words(cells)
-    whole = worded.filter(pl.col("kind") == ANY.name)
+    whole = with_kind(worded, ANY.name)
     job = job_from(
         whole,
         fabric=fabric,
@@ -151,7 +152,7 @@ def _pooled(worded: pl.DataFrame, like: pl.DataFrame, shop: Shop, job: Job) -> P
     counts = dict(like.group_by("kind").agg(pl.col("count").sum()).iter_rows())
     kept = [kind for kind in charged if counts.get(kind.name) is not None]
     if sum(counts[kind.name] for kind in kept) == 0:
-        return PooledKinds(worded.filter(pl.col("kind") == ANY.name), (ANY,), (), ())
+        return PooledKinds(with_kind(worded, ANY.name), (ANY,), (), ())
     feared = expected_kinds(job, attributes_of(job.fabric, shop))
     kept.sort(key=lambda kind: -counts[kind.name])
     first = [kind for kind in kept if kind.name in feared and counts[kind.name] > 0][:FEARED_ALONE]
@@ -164,7 +165,7 @@ def _cost_of(kind: DefectKind, cells: pl.DataFrame, losses: Losses, shop: Shop) 
 
     Where nobody wrote down what became of defective pieces, each is taken as reworked.
     """
-    own = cells.filter(pl.col("kind") == kind.name)
+    own = with_kind(cells, kind.name)
     if int(own["count"].sum()) >= FEWEST_FOR_OWN_COST:
         own_losses = losses_of(own, shop.costs)
         if math.isfinite(own_losses.spoiled):

@@ -77,7 +77,10 @@ class Job:
 
 def in_words(cells: pl.DataFrame) -> pl.DataFrame:
     """Cells with every factor as text, the way setups are written down here."""
-    return cells.with_columns(pl.col(list(CELLS_BY)).cast(pl.String))
+    # Text is left alone: casting it copies it, kind by kind.
+    return cells.with_columns(
+        pl.col(name).cast(pl.String) for name in CELLS_BY if cells[name].dtype != pl.String
+    )
 
 
 def job_from(

@@ -19,6 +19,7 @@ from logbook.kernels.multiplicity import false_discovery_by_family
 from logbook.kernels.setup_model import SetupFit, fit
 from logbook.kernels.setup_model.effects import LevelEffect, effect
 from logbook.kernels.setup_model.levels import FEWEST_RUNS
+from logbook.kernels.setup_model.setups import IntArray
 from logbook.vocabulary.defects import DefectKind
 
 Bounds: TypeAlias = tuple[float, float]
@@ -169,26 +170,27 @@ def _effects(
         for code, word in enumerate(rows.levels[factor])
         if word is not None
     ]
-    found = [_effect(rows, fitted, factor, code, level) for factor, code in asked]
+    strata = {factor: strata_for(rows, factor) for factor in factors}
+    found = [_effect(rows, fitted, factor, code, strata[factor], level) for factor, code in asked]
     p_values = np.array([math.nan if each is None else each.p_value for each in found])
     q_values = false_discovery_by_family(
         p_values=p_values, family=np.array([factor for factor, _ in asked])
     )
     return tuple(
-        _fair_effect(rows, fitted, factor, code, each, float(q_value), level)
+        _fair_effect(rows, fitted, factor, code, strata[factor], each, float(q_value), level)
         for (factor, code), each, q_value in zip(asked, found, q_values, strict=True)
     )
 
 
 def _effect(
-    rows: CodedRows, fitted: SetupFit, factor: str, code: int, level: float
+    rows: CodedRows, fitted: SetupFit, factor: str, code: int, strata: IntArray, level: float
 ) -> LevelEffect | None:
     slope, slope_of_level = slope_with(rows, factor)
     return effect(
         fit=fitted,
         factor=factor,
         level=code,
-        strata=strata_for(rows, factor),
+        strata=strata,
         renewed=renewed_with(factor),
         slope=slope,
         slope_of_level=slope_of_level,
@@ -201,6 +203,7 @@ def _fair_effect(
     fitted: SetupFit,
     factor: str,
     code: int,
+    strata: IntArray,
     found: LevelEffect | None,
     q_value: float,
     level: float,
@@ -226,7 +229,7 @@ def _fair_effect(
     shown, shown_level = found, level
     if finding:
         shown_level = 1.0 - (1.0 - level) / 5.0
-        shown = _effect(rows, fitted, factor, code, shown_level) or found
+        shown = _effect(rows, fitted, factor, code, strata, shown_level) or found
     return replace(
         plain,
         rate=found.rate.estimate / unit,

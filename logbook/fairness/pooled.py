@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import polars as pl
 
+from logbook.cells import with_kind
 from logbook.fairness.rows import CELLS_BY
 from logbook.vocabulary.defects import ANY, DefectKind
 
@@ -75,29 +76,67 @@ def pooled_kinds(
     most = max(recorded.values(), default=0)
     together = tuple(each for each in rest if recorded.get(each.name, 0) >= COMMONLY * most > 0)
     left_out = tuple(each for each in rest if each not in together)
-    parts = [cells.filter(pl.col("kind").is_in([each.name for each in alone]))]
+    parts = [with_kind(cells, each.name) for each in alone]
     if together:
-        names = [each.name for each in together]
-        pooled = (
-            cells.filter(pl.col("kind").is_in(names))
-            .group_by(CELLS_BY)
-            .agg(
-                pl.len().alias("_kinds"),
-                pl.col("runs").min(),
-                pl.col("exposure").min(),
-                pl.col("count").sum(),
-                *(_sum_of(name) for name in _LOSSES if name in cells.columns),
-            )
-            .filter(pl.col("_kinds") == len(names))
-            .sort(CELLS_BY)
-            .with_columns(
-                pl.lit(OTHERS.name).alias("kind"),
-                pl.min_horizontal("count", pl.col("exposure").cast(pl.Int64)).alias("count"),
-            )
-            .select(cells.columns)
-        )
-        parts.append(pooled)
+        parts.append(_put_together([with_kind(cells, each.name) for each in together]))
     return PooledKinds(pl.concat(parts), tuple(alone), together, left_out)
+
+
+def _put_together(parts: Sequence[pl.DataFrame]) -> pl.DataFrame:
+    """One cell of several kinds, where all of them were recorded."""
+    columns = parts[0].columns
+    pooled = _alongside(parts) if _the_same_runs(parts) else _grouped(parts)
+    return pooled.with_columns(
+        pl.lit(OTHERS.name).alias("kind"),
+        pl.min_horizontal("count", pl.col("exposure").cast(pl.Int64)).alias("count"),
+    ).select(columns)
+
+
+def _the_same_runs(parts: Sequence[pl.DataFrame]) -> bool:
+    """Whether all hold the same runs by themselves, in order: then their rows are alike."""
+    first = parts[0]["run_ref"]
+    return (
+        first.null_count() == 0
+        and first.is_sorted()
+        and first.is_unique().all()
+        and all(first.equals(each["run_ref"]) for each in parts[1:])
+    )
+
+
+def _alongside(parts: Sequence[pl.DataFrame]) -> pl.DataFrame:
+    """Kinds that the same runs recorded, row by row: a million rows are not grouped for it."""
+
+    def every(name: str) -> pl.DataFrame:
+        return pl.DataFrame({str(place): each[name] for place, each in enumerate(parts)})
+
+    def added(name: str) -> pl.Series:
+        values = every(name)
+        some = ~values.select(pl.all_horizontal(pl.all().is_null())).to_series()
+        return values.sum_horizontal().set(~some, None).alias(name)
+
+    return parts[0].with_columns(
+        every("runs").min_horizontal().alias("runs"),
+        every("exposure").min_horizontal().alias("exposure"),
+        every("count").sum_horizontal().alias("count"),
+        *(added(name) for name in _LOSSES if name in parts[0].columns),
+    )
+
+
+def _grouped(parts: Sequence[pl.DataFrame]) -> pl.DataFrame:
+    columns = parts[0].columns
+    return (
+        pl.concat(parts)
+        .group_by(CELLS_BY)
+        .agg(
+            pl.len().alias("_kinds"),
+            pl.col("runs").min(),
+            pl.col("exposure").min(),
+            pl.col("count").sum(),
+            *(_sum_of(name) for name in _LOSSES if name in columns),
+        )
+        .filter(pl.col("_kinds") == len(parts))
+        .sort(CELLS_BY)
+    )
 
 
 def _sum_of(name: str) -> pl.Expr:

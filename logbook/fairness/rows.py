@@ -96,7 +96,8 @@ def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:
     if missing := [name for name in CELLS_BY[1:] if name not in cells.columns]:
         raise AnalysisError(f"Setups cannot be compared fairly: the cells lack {missing[0]!r}.")
     there = of_kind(cells, kind.name) if "kind" in cells.columns else cells
-    there = there.filter(pl.col("exposure") > 0)
+    exposed = (there["exposure"] > 0).fill_null(False)
+    there = there if exposed.all() else there.filter(exposed)
     counted = int(there["count"].sum())
     if counted < FEWEST_COUNTED:
         raise TooLittleData(

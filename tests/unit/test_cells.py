@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 import pytest
 
-from logbook.cells import MEASURES, of_kind, pool
+from logbook.cells import MEASURES, of_kind, pool, with_kind
 from logbook.errors import AnalysisError
 
 CELLS = pl.DataFrame(
@@ -59,3 +59,12 @@ def test_cells_of_one_kind() -> None:
     assert "kind" not in gaps.columns
     assert gaps["count"].to_list() == [1, 0, 2]
     assert of_kind(CELLS, "soiling").is_empty()
+
+
+@pytest.mark.parametrize("kinds", ["aabbb", "ababb", "bbbbb", "aaaaa"])
+def test_the_cells_of_a_kind_are_found_whether_they_stand_together_or_not(kinds):
+    cells = pl.DataFrame({"kind": list(kinds), "count": range(5)})
+    for kind in "ab":
+        wanted = [place for place, each in enumerate(kinds) if each == kind]
+        assert with_kind(cells, kind)["count"].to_list() == wanted
+        assert of_kind(cells, kind).columns == ["count"]

@@ -33,6 +33,8 @@ from logbook.kernels.setup_model.variances import (
 MOST_ITERATIONS = 30
 SPREADS_FROM = 2
 """Steps before the standard deviations begin to move."""
+MOST_ROWS_AT_FIRST, ROWS_AT_FIRST = 100_000, 50_000
+"""A longer record is fitted to some of its rows first: from there few steps over all are left."""
 EXACT_LEVERAGE_ROWS = 6_000
 DAMPING = 0.7
 LONGEST_CHANGE = 4.0
@@ -110,6 +112,25 @@ class _Step:
     eta: FloatArray
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Start:
+    """Where the steps begin."""
+
+    coefficients: FloatArray
+    sds: FloatArray
+    kappa: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Settled(_Start):
+    """Where they ended."""
+
+    step: _Step
+    known: FloatArray
+    iterations: int
+    settled: bool
+
+
 def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
     """Fit the model.
 
@@ -142,12 +163,47 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
         )
     layout = lay_out(terms, setups.factors, setups.slopes)
     rows = layout.rows(setups.factors, setups.slopes)
-    pairs = layout.pairs(rows)
-    spreads = spreads_of(layout)
+    start = _begin(setups, layout)
+    if setups.trials.size > MOST_ROWS_AT_FIRST:
+        few = np.arange(0, setups.trials.size, -(-setups.trials.size // ROWS_AT_FIRST))
+        part = setups.some(few)
+        if 0 < part.count.sum() < part.trials.sum():
+            start = _settle(part, layout, rows.some(few), start)
+    found = _settle(setups, layout, rows, start)
+    sds = found.sds
+    return SetupFit(
+        setups=setups,
+        layout=layout,
+        rows=rows,
+        coefficients=found.coefficients,
+        covariance=found.step.covariance,
+        precision=found.step.precision,
+        sds=sds,
+        estimated=spreads_of(layout).estimated,
+        spread_information=found.known,
+        kappa=found.kappa,
+        level_shift=_level_shift(setups, layout.predict(rows, found.coefficients)),
+        effective_parameters=_effective(found.step, sds, layout),
+        iterations=found.iterations,
+        converged=found.settled,
+        warnings=(
+            () if found.settled else (f"The fit had not settled after {found.iterations} steps.",)
+        ),
+    )
+
+
+def _begin(setups: Setups, layout: Layout) -> _Start:
     given = {term.name: term.sd for term in layout.terms}
     sds = np.array([0.3 if given[name] is None else given[name] for name in layout.groups], float)
-    coefficients, kappa = np.zeros(layout.size), 0.3
+    coefficients = np.zeros(layout.size)
     coefficients[0] = effect_of(setups.crude_rate, setups.measure)
+    return _Start(coefficients, sds, 0.3)
+
+
+def _settle(setups: Setups, layout: Layout, rows: Rows, start: _Start) -> _Settled:
+    """Step from a start until nothing moves any more."""
+    pairs, spreads = layout.pairs(rows), spreads_of(layout)
+    coefficients, sds, kappa = start.coefficients, start.sds, start.kappa
     known = np.zeros((0, 0))
     settled, iterations, last_grow = False, 0, np.zeros(sds.size)
     while True:
@@ -160,7 +216,7 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
         known = information(spreads, step.covariance, sds)
         if settled or iterations >= MOST_ITERATIONS:
             break
-        if iterations <= SPREADS_FROM:
+        if iterations <= SPREADS_FROM and not isinstance(start, _Settled):
             continue
         grow = spread_step(spreads, coefficients, step.covariance, sds, known)
         plain = grow
@@ -176,23 +232,7 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
             furthest,
         )
         sds, kappa, settled = grown, kappa + DAMPING * (restless - kappa), moved < STILL
-    return SetupFit(
-        setups=setups,
-        layout=layout,
-        rows=rows,
-        coefficients=coefficients,
-        covariance=step.covariance,
-        precision=step.precision,
-        sds=sds,
-        estimated=spreads.estimated,
-        spread_information=known,
-        kappa=kappa,
-        level_shift=_level_shift(setups, layout.predict(rows, coefficients)),
-        effective_parameters=_effective(step, sds, layout),
-        iterations=iterations,
-        converged=settled,
-        warnings=() if settled else (f"The fit had not settled after {iterations} steps.",),
-    )
+    return _Settled(coefficients, sds, kappa, step, known, iterations, settled)
 
 
 def working_weights(fitted: SetupFit, rate: FloatArray) -> FloatArray:

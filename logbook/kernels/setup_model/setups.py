@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logbook.errors import KernelError
-from logbook.kernels.arguments import FloatArray, count_and_exposure, non_negative
+from logbook.kernels.arguments import BoolArray, FloatArray, count_and_exposure, non_negative
 from logbook.kernels.points import Measure
 
 IntArray: TypeAlias = NDArray[np.intp]
@@ -62,6 +62,18 @@ class Setups:
                 )
         if self.trials.sum() <= 0:
             raise KernelError("Nothing was at risk in any row.", "Leave out empty rows.")
+
+    def some(self, picked: BoolArray | IntArray) -> Setups:
+        """The rows that a mask, or positions, pick."""
+        return Setups(
+            trials=self.trials[picked],
+            squares=self.squares[picked],
+            count=self.count[picked],
+            runs=self.runs[picked],
+            factors=taken(self.factors, picked),
+            slopes=taken(self.slopes, picked),
+            measure=self.measure,
+        )
 
     @property
     def crude_rate(self) -> float:

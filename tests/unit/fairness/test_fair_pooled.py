@@ -1,6 +1,7 @@
 import polars as pl
 import pytest
 from fair_cells import planted
+from polars.testing import assert_frame_equal
 
 from logbook.fairness import OTHERS, Worth, fitted_kinds, pooled_kinds, predictions
 from logbook.vocabulary.defects import kind
@@ -75,3 +76,17 @@ def test_money_is_defects_at_their_cost_less_dearer_backing(cells):
     assert alone.money.expected == pytest.approx(alone.saving)
     assert alone.money.interval == pytest.approx(alone.saving_interval)
     assert alone.money.chance_better == pytest.approx(alone.chance_better)
+
+
+@pytest.mark.parametrize("lost", [None, 2.0])
+def test_kinds_of_the_same_runs_add_up_in_whatever_order_the_cells_come(cells, lost):
+    losses = {name: pl.lit(lost, pl.Float64) for name in ("spoiled", "rework_minutes")}
+    ordered = cells.with_columns(**losses).sort("kind", "run_ref")
+    one, other = (
+        pooled_kinds(each, kinds=KINDS, alone=(PUCKERING,)).cells.filter(
+            pl.col("kind") == OTHERS.name
+        )
+        for each in (ordered, ordered.sample(fraction=1.0, shuffle=True, seed=3))
+    )
+    assert one.height == 600
+    assert_frame_equal(one, other)

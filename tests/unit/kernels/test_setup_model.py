@@ -327,3 +327,17 @@ def test_a_long_record_that_cannot_tell_two_spreads_apart_is_fitted_all_the_same
     whole = fitted.sd("lot") ** 2 + fitted.sd("again") ** 2
     assert whole == pytest.approx(alone.sd("lot") ** 2, rel=0.5)
     assert fitted.sd("lot") == pytest.approx(fitted.sd("again"), rel=0.1)
+
+
+@pytest.mark.parametrize("measure", ["pieces", "events"])
+def test_a_long_record_begun_with_some_of_its_rows_ends_where_it_would(measure, monkeypatch):
+    setups = made(runs=9_000, measure=measure)
+    plain = fit(setups=setups, terms=TERMS)
+    monkeypatch.setattr("logbook.kernels.setup_model.fitting.MOST_ROWS_AT_FIRST", 2_000)
+    monkeypatch.setattr("logbook.kernels.setup_model.fitting.ROWS_AT_FIRST", 1_000)
+    begun = fit(setups=setups, terms=TERMS)
+    assert begun.converged
+    assert begun.iterations < plain.iterations
+    assert np.allclose(begun.fitted(), plain.fitted(), rtol=0.01)
+    assert begun.sd("lot") == pytest.approx(plain.sd("lot"), rel=0.05)
+    assert begun.kappa == pytest.approx(plain.kappa, abs=0.05)
