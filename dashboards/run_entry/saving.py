@@ -12,7 +12,7 @@ import streamlit as st
 from dashboards.marks_form import can_be_marked, marks_form
 from dashboards.run_entry.change import start_changed
 from dashboards.run_entry.drawn import of_this_design
-from dashboards.run_entry.kept import clear_form, write_draft
+from dashboards.run_entry.kept import clear_form, device, write_draft
 from dashboards.run_entry.photos import keep_photos
 from dashboards.run_entry.setup_words import setup_in_words
 from dashboards.run_entry.starting import new_reference, start_next
@@ -30,7 +30,7 @@ from dashboards.run_entry.typed import (
 )
 from dashboards.shared import column_of, explain
 from dashboards.showing import plain_markdown
-from logbook.answers.drafts import forget_draft
+from logbook.answers.drafts import draft_of, forget_draft
 from logbook.answers.runs import Logged, log_run, now_at, withdraw_run
 from logbook.errors import LogbookError, RecordError, RunConflict
 from logbook.records.columns import columns_with
@@ -83,8 +83,14 @@ def _slipped() -> bool:
 
 def _finish(store: Store) -> object:
     if typed("settled_at") is None:
-        put("settled_at", now_at(store))
+        put("settled_at", _finish_elsewhere(store) or now_at(store))
     return typed("settled_at")
+
+
+def _finish_elsewhere(store: Store) -> object:
+    """The finish with which another window logged this very run."""
+    draft = draft_of(store, typed("run_ref"), device=device())
+    return draft.typed.get("settled_at") if draft is not None and draft.logged else None
 
 
 def _remember() -> None:

@@ -8,15 +8,18 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from logged_runs import book_of_one, empty_book
+from logged_runs import EARLIER_RUN, book_of_one, empty_book
 from playwright.sync_api import Browser, Page, Request, expect, sync_playwright
 from served import Served, serving
+from settling import PATIENCE_SECONDS
+
+from logbook.answers.demo import make_demo
+from logbook.answers.runs import withdraw_run
+from logbook.remote import reach_book
 
 PHONE = {"width": 390, "height": 844}
-PATIENCE_MILLISECONDS = 30_000
-"""A busy machine may take long to draw its first page; how long is not what is tested here."""
 
-expect.set_options(timeout=PATIENCE_MILLISECONDS)
+expect.set_options(timeout=1000 * PATIENCE_SECONDS)
 
 
 @pytest.fixture(scope="session")
@@ -27,9 +30,18 @@ def browser() -> Iterator[Browser]:
         browser = playwright.chromium.launch(
             executable_path=path,
             args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
+            timeout=1000 * PATIENCE_SECONDS,
         )
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session")
+def sample_year(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A book of the sample year, made once; whoever serves it takes a copy."""
+    place = tmp_path_factory.mktemp("sample-year") / "book"
+    make_demo(str(place))[0].close()
+    return place
 
 
 @pytest.fixture
@@ -42,10 +54,28 @@ def served_empty(tmp_path: Path) -> Iterator[Served]:
 
 @pytest.fixture
 def served(tmp_path: Path) -> Iterator[Served]:
-    """The service over a book with one earlier run."""
+    """The service over a book with one earlier run, which the test may stop."""
     book_of_one(tmp_path / "book").close()
     with serving(tmp_path / "book") as served:
         yield served
+
+
+@pytest.fixture(scope="session")
+def _open_all_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    place = tmp_path_factory.mktemp("shop") / "book"
+    book_of_one(place).close()
+    with serving(place) as served:
+        yield served
+
+
+@pytest.fixture
+def shop(_open_all_day: Served) -> Iterator[Served]:
+    """As ``served``, but shared: it is not stopped, and what a test logs is withdrawn after it."""
+    yield _open_all_day
+    store = reach_book(str(_open_all_day.place))
+    for run_ref in store.runs()["run_ref"].to_list():
+        if run_ref != EARLIER_RUN["run_ref"]:
+            withdraw_run(store, run_ref, why="the test is over", source="test")
 
 
 @pytest.fixture
@@ -60,9 +90,9 @@ def visit(browser: Browser) -> Iterator[Callable[..., Page]]:
     def open_page(address: str, size: dict[str, int] | None = None, **how: object) -> Page:
         context = browser.new_context(viewport=size or PHONE, has_touch=True, **how)
         contexts.append(context)
-        context.set_default_timeout(PATIENCE_MILLISECONDS)
+        context.set_default_timeout(1000 * PATIENCE_SECONDS)
+        context.on("request", note)
         page = context.new_page()
-        page.on("request", note)
         page.goto(address)
         return page
 

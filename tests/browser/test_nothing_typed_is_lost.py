@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import signal
-import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 from logged_runs import book_of_one
 from playwright.sync_api import Locator, Page, expect
 from served import Served, free_port, serving
+from settling import has_arrived, hears_typing
 
-from logbook.store import open_book
+from logbook.remote import reach_book
+from logbook.store import Store, open_book
 
 pytestmark = pytest.mark.browser
 
@@ -43,6 +43,7 @@ def _plus(page: Page, label: str) -> Locator:
 
 
 def _type_a_run(page: Page) -> None:
+    hears_typing(page)
     page.get_by_label("Pieces sewn").fill("18")
     page.get_by_role("button", name="Something went wrong").tap()
     for _ in range(2):
@@ -51,14 +52,6 @@ def _type_a_run(page: Page) -> None:
     page.get_by_label("Notes").fill("hoop slipped")
     page.get_by_text("How many pieces show it?").tap()
     expect(_log(page)).to_have_text("Log it: puckering 2")
-
-
-def _has_arrived(place: Path, words: str) -> None:
-    """Wait until what was typed is with the service: a second's typing on its way may be lost."""
-    give_up = time.monotonic() + 30
-    while not any(words in draft.read_text("utf-8") for draft in (place / "drafts").glob("*.json")):
-        assert time.monotonic() < give_up, "the words were never kept"
-        time.sleep(0.05)
 
 
 def _says_lost(page: Page) -> None:
@@ -71,21 +64,17 @@ def _says_nothing_lost(page: Page) -> None:
     page.wait_for_function("() => getComputedStyle(document.body, '::before').content === 'none'")
 
 
-def _only_new_run(place: Path) -> dict[str, Any]:
-    with open_book(str(place)) as store:
-        (run,) = (run for run in store.runs().iter_rows(named=True) if run["run_ref"] != "R-1")
-        return run
-
-
-def _is_what_was_typed(run: dict[str, Any]) -> None:
+def _holds_what_was_typed(store: Store) -> None:
+    """Once, besides the earlier run."""
+    (run,) = (run for run in store.runs().iter_rows(named=True) if run["run_ref"] != "R-1")
     told = (run["pieces_sewn"], run["puckering"], run["notes"], run["backing_lot"])
     assert told == (18, 2, "hoop slipped", "A123")
 
 
 def test_a_line_that_drops_and_comes_back_loses_nothing(
-    served: Served, visit: Callable[..., Page]
+    shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(served.address)
+    page = visit(shop.address)
     _type_a_run(page)
     page.context.set_offline(True)
     _says_lost(page)
@@ -93,8 +82,7 @@ def test_a_line_that_drops_and_comes_back_loses_nothing(
     _says_nothing_lost(page)
     _log(page).tap()
     expect(page.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
-    served.stop()
-    _is_what_was_typed(_only_new_run(served.place))
+    _holds_what_was_typed(reach_book(str(shop.place)))
 
 
 def test_a_service_killed_and_started_again_loses_nothing(
@@ -103,7 +91,7 @@ def test_a_service_killed_and_started_again_loses_nothing(
     with serving(place, "--port", port) as served:
         page = visit(served.address)
         _type_a_run(page)
-        _has_arrived(place, "hoop slipped")
+        has_arrived(page, place, "hoop slipped")
         served.stop(signal.SIGKILL)
         _says_lost(page)
     with serving(place, "--port", port):
@@ -113,7 +101,8 @@ def test_a_service_killed_and_started_again_loses_nothing(
         expect(_log(page)).to_have_text("Log it: puckering 2")
         _log(page).tap()
         expect(page.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
-    _is_what_was_typed(_only_new_run(place))
+    with open_book(str(place)) as store:
+        _holds_what_was_typed(store)
 
 
 def test_a_tap_that_comes_before_the_new_service_knows_the_run_is_not_lost(
@@ -122,94 +111,92 @@ def test_a_tap_that_comes_before_the_new_service_knows_the_run_is_not_lost(
     with serving(place, "--port", port) as served:
         page = visit(served.address)
         _type_a_run(page)
-        _has_arrived(place, "hoop slipped")
+        has_arrived(page, place, "hoop slipped")
         served.stop(signal.SIGKILL)
         _says_lost(page)
     with serving(place, "--port", port):
         _says_nothing_lost(page)
         _log(page).tap()
         expect(page.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
-    _is_what_was_typed(_only_new_run(place))
+    with open_book(str(place)) as store:
+        _holds_what_was_typed(store)
 
 
-def test_a_page_loaded_anew_goes_on_where_it_was(
-    served: Served, visit: Callable[..., Page]
-) -> None:
-    page = visit(served.address)
+def test_a_page_loaded_anew_goes_on_where_it_was(shop: Served, visit: Callable[..., Page]) -> None:
+    page = visit(shop.address)
     _type_a_run(page)
-    _has_arrived(served.place, "hoop slipped")
+    has_arrived(page, shop.place, "hoop slipped")
     page.reload()
     expect(_log(page)).to_have_text("Log it: puckering 2")
     expect(page.get_by_label("Pieces sewn")).to_have_value("18")
     _log(page).tap()
     expect(page.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
-    served.stop()
-    _is_what_was_typed(_only_new_run(served.place))
+    _holds_what_was_typed(reach_book(str(shop.place)))
 
 
 def test_words_half_typed_outlive_a_page_loaded_anew(
-    served: Served, visit: Callable[..., Page]
+    shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(served.address)
+    page = visit(shop.address)
+    hears_typing(page)
     page.get_by_text("Time, grade and notes").tap()
     notes = page.get_by_label("Notes")
     notes.press_sequentially("hoop sl")  # the field is not left
-    expect(page.locator("[data-testid=stStatusWidget]")).to_have_count(0)
-    page.wait_for_timeout(2000)
+    has_arrived(page, shop.place, "hoop sl")
     page.reload()
     expect(page.get_by_text("is here.")).to_be_visible()
     expect(notes).to_have_value("hoop sl")
 
 
 def test_a_device_that_comes_back_by_another_way_is_offered_what_it_typed(
-    served: Served, visit: Callable[..., Page]
+    shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(served.address)
+    page = visit(shop.address)
     _type_a_run(page)
-    _has_arrived(served.place, "hoop slipped")
-    page.goto(served.address)
+    has_arrived(page, shop.place, "hoop slipped")
+    page.goto(shop.address)
     expect(page.get_by_text("was not logged.")).to_be_visible()
     expect(_log(page)).to_have_text("Clean run: log 24 pieces")
     page.get_by_role("button", name="Go on with it").tap()
     expect(_log(page)).to_have_text("Log it: puckering 2")
     _log(page).tap()
     expect(page.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
-    served.stop()
-    _is_what_was_typed(_only_new_run(served.place))
+    _holds_what_was_typed(reach_book(str(shop.place)))
 
 
-def test_another_device_is_offered_nothing(served: Served, visit: Callable[..., Page]) -> None:
-    page = visit(served.address)
+def test_another_device_is_offered_nothing(shop: Served, visit: Callable[..., Page]) -> None:
+    page = visit(shop.address)
     _type_a_run(page)
+    has_arrived(page, shop.place, "hoop slipped")
     other = visit(page.url)  # the very address, with the reference in it
     expect(_log(other)).to_have_text("Clean run: log 24 pieces")
     expect(other.get_by_text("was not logged.")).to_have_count(0)
-    assert other.url != page.url
+    expect(other).not_to_have_url(page.url)
 
 
 def test_the_same_form_sent_from_two_windows_is_one_run(
-    served: Served, visit: Callable[..., Page]
+    shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(served.address)
+    page = visit(shop.address)
     _type_a_run(page)
-    _has_arrived(served.place, "hoop slipped")
+    has_arrived(page, shop.place, "hoop slipped")
     second = page.context.new_page()
     second.goto(page.url)
     expect(_log(second)).to_have_text("Log it: puckering 2")
     _log(page).tap()
     expect(page.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
+    second.wait_for_timeout(1100)  # at another second by the clock
     _log(second).tap()
     expect(second.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
-    served.stop()
-    _is_what_was_typed(_only_new_run(served.place))
+    _holds_what_was_typed(reach_book(str(shop.place)))
 
 
 def test_other_numbers_in_another_window_are_asked_about(
-    served: Served, visit: Callable[..., Page]
+    shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(served.address)
+    page = visit(shop.address)
     _type_a_run(page)
-    _has_arrived(served.place, "hoop slipped")
+    has_arrived(page, shop.place, "hoop slipped")
     second = page.context.new_page()
     second.goto(page.url)
     expect(_log(second)).to_have_text("Log it: puckering 2")
@@ -221,6 +208,6 @@ def test_other_numbers_in_another_window_are_asked_about(
     expect(second.get_by_text("Nothing was logged a second time.")).to_be_visible()
     second.get_by_role("button", name="These were other pieces: log them too").tap()
     expect(second.get_by_text("18 pieces sewn; puckering 3")).to_be_visible()
-    served.stop()
-    with open_book(str(served.place)) as store:
-        assert sorted(store.runs()["puckering"].to_list()) == [0, 2, 3]
+    runs = reach_book(str(shop.place)).runs()
+    assert sorted(runs["puckering"].drop_nulls().to_list()) == [2, 3]
+    assert runs.height == 3

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import random
 import signal
 import socket
 import subprocess
 import sys
 import time
-import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-UP_WITHIN_SECONDS = 60.0
-DOWN_WITHIN_SECONDS = 30.0
+UP_WITHIN_SECONDS = 120.0
+DOWN_WITHIN_SECONDS = 60.0
+PORTS = range(20_000, 32_000)
+"""Below those that a system gives to lines going out, so that none of them takes one meanwhile."""
+TRIES = 5
 
 
 @dataclass
@@ -35,49 +38,61 @@ class Served:
 
 @contextmanager
 def serving(place: Path, *options: str) -> Iterator[Served]:
-    """Serve a book on a free port with options of the command, until the block ends."""
-    process = subprocess.Popen(
-        [
-            sys.executable,
-            "-m",
-            "logbook",
-            "--book",
-            str(place),
-            "serve",
-            "--port",
-            str(free_port()),
-            *options,
-        ],
-        stderr=subprocess.PIPE,
-        text=True,
-    )
+    """Serve a book with options of the command, on a free port if none is named."""
+    process, said = _started(place, options)
     try:
-        assert process.stderr is not None
-        said = process.stderr.readline()
-        assert "is open at http://" in said, said + process.stderr.read()
         served = Served(place, said.split(" is open at ")[1].split()[0], process)
         _wait_for(served.address + "/health")
         yield served
     finally:
         process.terminate()
-        process.communicate(timeout=DOWN_WITHIN_SECONDS)
+        try:
+            process.communicate(timeout=DOWN_WITHIN_SECONDS)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.communicate()
+            raise
+
+
+def _started(place: Path, options: tuple[str, ...]) -> tuple[subprocess.Popen[str], str]:
+    """Start it, on another port where somebody else was quicker; what it says of itself."""
+    for _ in range(TRIES):
+        port = () if "--port" in options else ("--port", str(free_port()))
+        process = subprocess.Popen(
+            [sys.executable, "-m", "logbook", "--book", str(place), "serve", *port, *options],
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        assert process.stderr is not None
+        said = process.stderr.readline()
+        if "is open at http://" in said:
+            return process, said
+        said += process.communicate()[1]
+        if not (port and "is in use" in said):
+            break
+    raise AssertionError(said)
 
 
 def free_port() -> int:
-    """Ask the system for a port that nobody listens on."""
-    with socket.socket() as asking:
-        asking.bind(("127.0.0.1", 0))
-        return int(asking.getsockname()[1])
+    """Find a port that nobody listens on."""
+    while True:
+        port = random.SystemRandom().choice(PORTS)
+        with socket.socket() as asking:
+            try:
+                asking.bind(("127.0.0.1", port))
+            except OSError:
+                continue
+        return port
 
 
 def _wait_for(address: str) -> None:
     give_up = time.monotonic() + UP_WITHIN_SECONDS
     while True:
         try:
-            with urllib.request.urlopen(address) as answer:
+            with urllib.request.urlopen(address, timeout=UP_WITHIN_SECONDS) as answer:
                 answer.read()
             return
-        except urllib.error.URLError:
+        except OSError:
             if time.monotonic() > give_up:
                 raise
             time.sleep(0.05)
