@@ -58,7 +58,9 @@ RULES = f"""
 
 /* Everything that is tapped is large enough for a thumb, and is read without zooming. */
 .stButton button, .stFormSubmitButton button, .stDownloadButton button,
-.stButtonGroup button, .stExpander summary {{ min-height: {TOUCH_PIXELS}px; }}
+.stButtonGroup button, .stExpander summary, .stFileUploader button {{
+  min-height: {TOUCH_PIXELS}px;
+}}
 .stButtonGroup button p {{ font-size: 1rem; }}
 .stNumberInput input, .stTextInput input, .stTextArea textarea, .stSelectbox input {{
   font-size: 1rem;
@@ -145,6 +147,14 @@ RULES = f"""
 .st-key-sewn .stNumberInput button {{ min-width: 56px; }}
 .st-key-sewn [data-testid="stNumberInputClearButton"] {{ display: none; }}
 .st-key-pieces .stNumberInput input::placeholder {{ font-size: 1rem; font-weight: 400; }}
+
+/* Photos that wait for the run: each a line of picture, words and a way to take it away. */
+.st-key-photos_held .stHorizontalBlock {{ flex-wrap: nowrap; gap: 0.75rem; }}
+.st-key-photos_held :is(div:has(> .stImage), .stImage, [data-testid="stImageContainer"]) {{
+  width: 72px; min-width: 72px; flex: none;
+}}
+.st-key-photos_held img {{ width: 72px; height: 72px; object-fit: cover; }}
+.st-key-photos_held .stButton button {{ white-space: nowrap; }}
 
 /* What logs the run stays at hand however long the form is. */
 .stVerticalBlock > :has(> .st-key-log), .st-key-log:not(:has(.st-key-log)) {{

@@ -13,8 +13,10 @@ from typing import Any
 
 import streamlit as st
 
+from dashboards.run_entry.held import device, from_before, keep_with_run, photos_words
 from dashboards.run_entry.typed import PREFIX, empty_aside, put, typed
 from dashboards.showing import plain_markdown
+from logbook.answers.draft_photos import photos_of_draft
 from logbook.answers.drafts import (
     Draft,
     draft_of,
@@ -25,7 +27,6 @@ from logbook.answers.drafts import (
 )
 from logbook.answers.runs import Logged, now_at
 from logbook.errors import LogbookError
-from logbook.service.devices import device_named
 from logbook.store import Store
 
 _PASSING = frozenset(
@@ -50,17 +51,14 @@ _PASSING = frozenset(
         "cleared",
         "tapped",
         "parts_changing",
+        "photos_refused",
+        "photos_lacking",
     )
 )
 """Of this page only; the rest of the form is kept."""
 _FLAGS = ("trouble", "describing", "defective_told", "changing_setup", "machine_button")
 """How the form stands open; what is filled in is the rest."""
 _PLAIN = str | int | float | datetime
-
-
-def device() -> str | None:
-    """Name the device that the page is on; None where it does not say."""
-    return device_named(st.context.cookies.to_dict())
 
 
 def form_now() -> dict[str, Any]:
@@ -87,6 +85,11 @@ def keep(store: Store) -> None:
         return
     write_draft(store)
     put("kept", filled)
+
+
+def nothing_is_typed() -> bool:
+    """Whether the form is as it was begun, and nothing of it was ever kept."""
+    return typed("kept") is None and _filled(form_now()) == typed("begun")
 
 
 def write_draft(store: Store, *, logged: bool = False) -> None:
@@ -123,7 +126,8 @@ def resumed(store: Store, run_ref: str) -> bool:
     if store.history(run_ref):
         if run := store.runs(refs=[run_ref]).to_dicts():
             put("logged_before", Logged(run_ref, False, run[0]["needle_parts_found"] is False))
-        forget_draft(store, run_ref)
+        if keep_with_run(store, draft):
+            forget_draft(store, run_ref)
         return False
     form = dict(draft.typed)
     put("run_ref", run_ref)
@@ -162,10 +166,14 @@ def refill_resumed() -> None:
 def look_for_others(store: Store) -> None:
     """Find what this device left half typed, and take away what nobody came back to."""
     forget_old_drafts(store)
-    found = [
-        draft for draft in drafts_of(store, device=device()) if not store.history(draft.run_ref)
-    ]
-    put("offered", found[0] if found else None)
+    open_: list[Draft] = []
+    for draft in drafts_of(store, device=device()):
+        if store.history(draft.run_ref):
+            # The service was stopped after the run was logged and before its photos were with it.
+            keep_with_run(store, draft)
+        else:
+            open_.append(draft)
+    put("offered", open_[0] if open_ else None)
 
 
 def show_kept(store: Store) -> None:
@@ -174,14 +182,18 @@ def show_kept(store: Store) -> None:
         st.warning(plain_markdown(str(typed("not_kept"))))
     offered: Draft | None = typed("offered")
     if offered is not None:
-        st.info(f"What you typed {_when(store, offered.kept_at)} was not logged. {_short(offered)}")
+        st.info(
+            f"What you typed {_when(store, offered.kept_at)} was not logged. "
+            f"{_short(store, offered)}"
+        )
         with st.container(horizontal=True, key="offered"):
             st.button("Go on with it", on_click=_go_on, args=(store, offered), key="go_on")
             st.button("Clear it", on_click=_clear, args=(store, offered), key="clear_offered")
     moment: datetime | None = typed("resumed_from")
     if moment is not None:
         with st.container(horizontal=True, vertical_alignment="center", key="resumed"):
-            st.caption(f"What you typed {_when(store, moment)} is here.", width="stretch")
+            words = f"What you typed {_when(store, moment)} is here. {from_before(store)}"
+            st.caption(words.rstrip(), width="stretch")
             st.button("Clear it", on_click=clear_form, args=(store,), key="clear_resumed")
 
 
@@ -190,10 +202,12 @@ def _when(store: Store, moment: datetime) -> str:
     return f"at {moment:%H:%M}{day}"
 
 
-def _short(draft: Draft) -> str:
+def _short(store: Store, draft: Draft) -> str:
     told = [draft.typed.get(name) for name in ("machine", "job", "design")]
     words = plain_markdown(", ".join(str(each) for each in told if each))
-    return f"It is of {words}." if words else ""
+    photos = len(photos_of_draft(store, draft.run_ref, device=device()))
+    held = f", with {photos_words(photos)}" if photos else ""
+    return f"It is of {words or 'a run'}{held}." if words or held else ""
 
 
 def _go_on(store: Store, draft: Draft) -> None:

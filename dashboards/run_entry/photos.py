@@ -1,70 +1,176 @@
-"""Photos of a defect from the phone: held here until the run is logged, then kept with it."""
+"""Photos of a defect from the phone: kept with what is typed, then with the run."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
+from pathlib import Path
+
 import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
-from dashboards.run_entry.typed import count, put, typed
-from logbook.answers.photos import ENDINGS, LARGEST_BYTES, keep_photo
-from logbook.errors import LogbookError
+from dashboards.run_entry.held import (
+    CHOSEN,
+    counted,
+    device,
+    held,
+    is_from_before,
+    keep_with_run,
+    photos_words,
+)
+from dashboards.run_entry.kept import form_now, nothing_is_typed, write_draft
+from dashboards.run_entry.typed import key, put, typed
+from dashboards.shared import explain
+from logbook.answers.draft_photos import drop_photo, hold_again, hold_photo, photos_of_draft
+from logbook.answers.drafts import draft_of, forget_draft
+from logbook.answers.photos import ENDINGS, LARGEST_BYTES, photos_of
+from logbook.answers.small_photos import small_photo
+from logbook.errors import IntakeError, LogbookError
 from logbook.store import Store
-from logbook.vocabulary.defects import DefectKind
 
-HELD = "photos_held"
-"""Where the session holds them; not a field of the run, whose values are plain."""
+TURN = "photos_turn"
+"""How often photos were taken in: each time the field is a new one, and empty."""
 MEGABYTE = 2**20
+SENT_PIXELS = 216
+"""Of a photo on the form; the style sheet draws it at a third, since phones draw three for one."""
+_ON_THE_WAY = IntakeError(
+    "The service stopped while a photo was being sent.", "choose it once more if it is not here"
+)
 
 
 def ask_photos(store: Store) -> None:
-    """Take photos from the camera or the gallery, and ask what they show."""
+    """Take photos from the camera or the gallery, show them, and ask what they show."""
+    place = st.empty()
+    name = _choose(store, place)
+    chosen = st.session_state.get(name) or []
+    if not all(isinstance(file, UploadedFile) for file in chosen):
+        put("photos_refused", (_ON_THE_WAY,))
+        _empty_the_field()
+        _choose(store, place)
+    for problem in typed("photos_refused") or ():
+        explain(problem)
+    found = held(store)
+    if not found:
+        return
+    _show(store, found)
+    _ask_kind(store)
+
+
+def keep_photos(store: Store, run_ref: str) -> None:
+    """Keep what is held for a run that was just logged."""
+    draft = draft_of(store, run_ref, device=device())
+    if draft is not None:
+        keep_with_run(store, draft)
+
+
+def take_along(store: Store, before: str, *, of_the_run: bool = False) -> None:
+    """Hold the photos of an earlier reference for the run at hand, and forget its draft.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    before
+        The reference that the same form had.
+    of_the_run
+        Whether those that were logged with it come along, as when the run was taken back.
+    """
+    found = photos_of_draft(store, before, device=device())
+    if of_the_run:
+        found = (*photos_of(store, before), *found)
+    try:
+        if found:
+            write_draft(store)
+            hold_again(store, found, typed("run_ref"), device=device())
+    except LogbookError as problem:
+        put("photos_refused", (problem,))
+    else:
+        forget_draft(store, before)
+
+
+def _choose(store: Store, place: st.delta_generator.DeltaGenerator) -> str:
     run_ref = typed("run_ref")
-    name = f"photos.{run_ref}"
-    st.file_uploader(
+    name = f"photos.{run_ref}.{st.session_state.get(TURN, 0)}"
+    place.file_uploader(
         "Photo of the defect",
         type=list(ENDINGS),
         accept_multiple_files=True,
         max_upload_size=LARGEST_BYTES // MEGABYTE,
         key=name,
         on_change=_hold,
-        args=(run_ref, name),
+        args=(store, run_ref, name),
         help="Take one with the phone, or choose one. It is kept beside the run.",
     )
-    if not _held(run_ref):
-        return
-    if not st.session_state.get(name):
-        st.caption(f"{len(_held(run_ref))} held from before, and kept when the run is logged.")
-    kinds = _counted(store)
-    if len(kinds) > 1:
-        labels = {each.name: each.label for each in kinds}
+    return name
+
+
+def _hold(store: Store, run_ref: str, name: str) -> None:
+    """Keep with the draft what was just chosen, before anything else is done with it."""
+    files = [file for file in st.session_state.get(name) or [] if isinstance(file, UploadedFile)]
+    # A form that is still being taken up is on the disk already, fuller than on the page.
+    if typed("resuming") is None:
+        write_draft(store)
+    refused: dict[tuple[str, str | None], list[str]] = {}
+    for file in files:
+        try:
+            path = hold_photo(store, run_ref, file.getvalue(), device=device())
+        except LogbookError as problem:
+            refused.setdefault((problem.message, problem.hint), []).append(file.name)
+        else:
+            st.session_state.setdefault(CHOSEN, set()).add(path.name)
+    said = [IntakeError(f"{', '.join(of)}: {says}", hint) for (says, hint), of in refused.items()]
+    put("photos_refused", tuple(said))
+    _empty_the_field()
+
+
+def _empty_the_field() -> None:
+    st.session_state[TURN] = st.session_state.get(TURN, 0) + 1
+
+
+def _show(store: Store, found: Sequence[Path]) -> None:
+    with st.container(key="photos_held"):
+        st.caption(f"{photos_words(len(found))}, kept with the run when it is logged.")
+        for number, path in enumerate(found, 1):
+            with st.container(horizontal=True, vertical_alignment="center"):
+                small = _small(str(path))
+                if small is not None:
+                    alt = f"Photo {number} of the defect"
+                    st.image(small, width=SENT_PIXELS, alt=alt)
+                words = f"Photo {number}"
+                if small is None:
+                    words += ", which cannot be shown"
+                if is_from_before(path):
+                    words += ", from before"
+                st.markdown(words, width="stretch")
+                st.button(
+                    f"Remove photo {number}",
+                    on_click=_drop,
+                    args=(store, typed("run_ref"), path.name),
+                    key=f"drop.{path.name}",
+                )
+
+
+@lru_cache(maxsize=64)
+def _small(path: str) -> bytes | None:
+    """Make a photo small; files called by their content never change."""
+    return small_photo(Path(path))
+
+
+def _drop(store: Store, run_ref: str, name: str) -> None:
+    drop_photo(store, run_ref, name, device=device())
+    put("photos_refused", None)
+    if not held(store) and nothing_is_typed():
+        forget_draft(store, run_ref)
+
+
+def _ask_kind(store: Store) -> None:
+    labels = {each.name: each.label for each in counted(store, form_now())}
+    if typed("photo_kind") is not None and typed("photo_kind") not in labels:
+        put("photo_kind", None)
+    if len(labels) > 1:
         st.pills(
             "What does it show?",
             list(labels),
             format_func=labels.__getitem__,
-            key=f"photo_kind.{run_ref}",
+            key=key("photo_kind"),
         )
-
-
-def keep_photos(store: Store, run_ref: str) -> None:
-    """Keep what is held for a run that was just logged; say what cannot be kept."""
-    kinds = _counted(store)
-    kind = kinds[0].name if len(kinds) == 1 else st.session_state.get(f"photo_kind.{run_ref}")
-    for content in _held(run_ref):
-        try:
-            keep_photo(store, run_ref, content, kind)
-        except LogbookError as problem:
-            put("photos_lacking", problem)
-    st.session_state.pop(HELD, None)
-
-
-def _hold(run_ref: str, name: str) -> None:
-    files = st.session_state.get(name) or []
-    st.session_state[HELD] = (run_ref, tuple(file.getvalue() for file in files))
-
-
-def _held(run_ref: str) -> tuple[bytes, ...]:
-    of, contents = st.session_state.get(HELD, (None, ()))
-    return contents if of == run_ref else ()
-
-
-def _counted(store: Store) -> list[DefectKind]:
-    return [each for each in store.shop.kinds if each.measure == "pieces" and count(each.name)]

@@ -12,8 +12,9 @@ import streamlit as st
 from dashboards.marks_form import can_be_marked, marks_form
 from dashboards.run_entry.change import start_changed
 from dashboards.run_entry.drawn import of_this_design
-from dashboards.run_entry.kept import clear_form, device, write_draft
-from dashboards.run_entry.photos import keep_photos
+from dashboards.run_entry.held import device, say_lacking
+from dashboards.run_entry.kept import clear_form, write_draft
+from dashboards.run_entry.photos import keep_photos, take_along
 from dashboards.run_entry.setup_words import setup_in_words
 from dashboards.run_entry.starting import new_reference, start_next
 from dashboards.run_entry.typed import (
@@ -69,9 +70,10 @@ def log(store: Store) -> None:
     else:
         put("logged", logged)
         put("logged_at", now_at(store))
+        # First: until the draft says that the run is logged, its photos are looked for.
+        keep_photos(store, logged.run_ref)
         write_draft(store, logged=True)
         _remember()
-        keep_photos(store, logged.run_ref)
         if typed("changing_setup") and not logged.held:
             start_changed(logged)
 
@@ -134,8 +136,10 @@ def _say_logged_elsewhere(store: Store) -> None:
 
 
 def _as_another(store: Store) -> None:
+    before = typed("run_ref")
     put("run_ref", new_reference())
     put("settled_at", None)
+    take_along(store, before)
     log(store)
 
 
@@ -155,8 +159,7 @@ def show_logged(store: Store) -> None:
     )
     for note in logged.notes:
         st.info(plain_markdown(in_labels(store, note)))
-    if typed("photos_lacking") is not None:
-        explain(typed("photos_lacking"))
+    say_lacking(store)
     if typed("changing_setup"):
         words, then, args = "Change the setup and go on", start_changed, (logged,)
         st.button(words, type="primary", width="stretch", on_click=then, args=args)
@@ -252,13 +255,14 @@ def _take_back(store: Store, logged: Logged) -> None:
     except LogbookError as problem:
         put("problem", problem)
         return
-    forget_draft(store, logged.run_ref)
     put("problem", None)
     put("taken_back", logged.run_ref)
     if typed("logged") is None:
+        forget_draft(store, logged.run_ref)
         put("logged_before", None)
         return
     # What was typed stays, so that it can be put right and logged anew.
     for name in ("logged", "settled_at"):
         put(name, None)
     put("run_ref", new_reference())
+    take_along(store, logged.run_ref, of_the_run=True)

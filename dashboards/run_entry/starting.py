@@ -155,6 +155,7 @@ _STAYS = frozenset(
         "sampled_last_time",
         "describing",
         "logged_before",
+        "photos_lacking",
         "offered",
         "taken_of_the_design",
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboards.look import heading
-from dashboards.run_entry import change, check, counts, kept, photos, saving, setup
+from dashboards.run_entry import change, check, counts, held, kept, photos, saving, setup
 from dashboards.run_entry.aside import ask_aside
 from dashboards.run_entry.fields import take_left
 from dashboards.run_entry.listening import begin_at_the_top, listen
@@ -40,6 +40,7 @@ def page(store: Store) -> None:
     counts.ask_pieces()
     if typed("trouble"):
         counts.ask_trouble(store)
+    if typed("trouble") or held.held(store):
         photos.ask_photos(store)
     ask_to_log(store)
     ask_aside()
@@ -52,6 +53,7 @@ def say_first(store: Store) -> None:
     """What has to be known before anything is typed."""
     kept.show_kept(store)
     saving.say_before()
+    held.say_lacking(store)
     if typed("taken_back"):
         st.info(
             f"Run {plain_markdown(typed('taken_back'))} was taken back. "

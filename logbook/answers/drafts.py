@@ -1,8 +1,9 @@
 """Runs that are being typed: kept beside the book until they are logged.
 
-A draft is one small file, ``drafts/REFERENCE.json`` in the book's folder. It is written whole or
-not at all, and outlives a page, a connection and the service; a power cut may cost its last
-seconds. Nothing of it is counted, and no backup holds it.
+A draft is one small file, ``drafts/REFERENCE.json`` in the book's folder, and the photos of it lie
+beside it in ``drafts/REFERENCE/`` (``draft_photos.py``). It outlives a page, a connection and the
+service. It is on the disk before it takes the place of the one before, so that a power cut leaves
+one of the two whole. Nothing of it is counted, and no backup holds it.
 """
 
 from __future__ import annotations
@@ -11,8 +12,11 @@ import hashlib
 import json
 import os
 import re
+import secrets
+import shutil
 import time
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -70,11 +74,9 @@ def keep_draft(store: Store, draft: Draft) -> None:
         "logged": draft.logged,
         "typed": {name: _plain(value) for name, value in draft.typed.items()},
     }
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         path.parent.mkdir(mode=0o700, exist_ok=True)
-        part.write_text(json.dumps(content, ensure_ascii=False), encoding="utf-8")
-        part.replace(path)
+        _write(path, json.dumps(content, ensure_ascii=False))
     except OSError as cause:
         raise StoreError(
             f"What is typed cannot be kept in {path.parent}: {cause.strerror or cause}.",
@@ -98,24 +100,58 @@ def drafts_of(store: Store, *, device: str | None) -> tuple[Draft, ...]:
 
 
 def forget_draft(store: Store, run_ref: str) -> None:
-    """Take a draft away; nothing happens where there is none."""
+    """Take a draft away with its photos; nothing happens where there is none."""
     if (path := _path(store, run_ref)) is not None:
-        path.unlink(missing_ok=True)
+        _forget(path)
 
 
 def forget_old_drafts(store: Store, *, hours: float = HOURS_KEPT) -> None:
-    """Take away what nobody came back to."""
+    """Take away what nobody came back to, and what a killed service left half written."""
     if store.folder is None:
         return
     oldest = time.time() - hours * 3600
-    for path in (store.folder / FOLDER).glob("*.json"):
+    for path in (store.folder / FOLDER).glob("*"):
+        # Photos go by the age of their draft.
+        told = path if path.is_file() else path.with_suffix(".json")
         try:
-            old = path.stat().st_mtime < oldest
+            old = (told if told.exists() else path).lstat().st_mtime < oldest
         except FileNotFoundError:
             # Another page took it away just now.
             continue
         if old:
-            path.unlink(missing_ok=True)
+            _forget(path)
+
+
+def photos_folder(store: Store, run_ref: str) -> Path | None:
+    """Where the photos of a draft lie; None where a reference is no draft's."""
+    path = _path(store, run_ref)
+    return None if path is None else path.with_suffix("")
+
+
+def _write(path: Path, text: str) -> None:
+    # A name of its own: two windows may write the same draft at the same moment.
+    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    try:
+        with part.open("w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except BaseException:
+        # What stands in the way of writing may stand in the way of this too.
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+        raise
+
+
+def _forget(path: Path) -> None:
+    """Take away a draft's file first, since nothing else leads to its photos."""
+    folder = path.with_suffix("")
+    if not path.is_dir():
+        path.unlink(missing_ok=True)
+    if folder.is_dir() and not folder.is_symlink():
+        # What cannot be taken away now is tried again when it is old.
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 def _path(store: Store, run_ref: str) -> Path | None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import warnings
+from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
@@ -19,14 +21,44 @@ LONGEST_SIDE_PIXELS = 1600
 DRAWER = "photos"
 ENDINGS = ("jpg", "jpeg", "png", "webp")
 _FORMATS = {"jpg": "JPEG", "png": "PNG", "webp": "WEBP"}
+_NAME = re.compile(r"[0-9a-f]{16}\.(jpg|png|webp)")
 _WANTED = "send a JPEG, PNG or WebP of at most 10 MB"
 
 
-def keep_photo(store: Store, run_ref: str, content: bytes, kind: str | None) -> str:
-    """Keep a photo with a run.
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photo that was looked at and drawn anew, and the name of its file.
+
+    The name is the first digits of the SHA-256 of what was sent: the same photo is the same file.
+    """
+
+    name: str
+    content: bytes
+
+
+def picture_of(content: bytes) -> Picture:
+    """Look at a photo as the phone sent it, and draw it anew.
 
     It is turned the right way up, at most 1600 pixels long, and holds nothing but the picture:
     no place, no time, no name of a camera.
+
+    Raises
+    ------
+    IntakeError
+        It is no photo of a known sort, or is too large.
+    """
+    ending = _sort_of(content)
+    mark = hashlib.sha256(content).hexdigest()[:16]
+    return Picture(f"{mark}.{ending}", _bare(content, _FORMATS[ending]))
+
+
+def is_name(name: str) -> bool:
+    """Whether a file is called as photos are; nothing else is one."""
+    return _NAME.fullmatch(name) is not None
+
+
+def keep_photo(store: Store, run_ref: str, content: bytes, kind: str | None) -> str:
+    """Keep a photo with a run, looked at and drawn anew.
 
     Parameters
     ----------
@@ -49,19 +81,32 @@ def keep_photo(store: Store, run_ref: str, content: bytes, kind: str | None) -> 
     IntakeError
         It is no photo of a known sort, is too large, or cannot be written.
     """
+    return keep_picture(store, run_ref, picture_of(content), kind)
+
+
+def keep_picture(store: Store, run_ref: str, picture: Picture, kind: str | None) -> str:
+    """Keep a photo that was looked at already; its place in the book's folder.
+
+    Raises
+    ------
+    IntakeError
+        It cannot be written.
+    """
     if store.folder is None:
         raise IntakeError("This book has no folder to keep photos in.")
-    ending = _sort_of(content)
-    picture = _bare(content, _FORMATS[ending])
-    name = f"{hashlib.sha256(content).hexdigest()[:16]}.{ending}"
     folder = _folder(store.folder, run_ref)
-    folder.mkdir(parents=True, exist_ok=True)
-    with written_whole(folder / name) as part:
-        part.write_bytes(picture)
-    place = f"{FOLDER}/{folder.name}/{name}"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as cause:
+        raise IntakeError(
+            f"{folder} cannot be made: {cause.strerror or cause}.", "make room on the disk"
+        ) from cause
+    with written_whole(folder / picture.name) as part:
+        part.write_bytes(picture.content)
+    place = f"{FOLDER}/{folder.name}/{picture.name}"
     store.keep_card(
         DRAWER,
-        f"{folder.name}/{name}",
+        f"{folder.name}/{picture.name}",
         {"kind": kind, "place": place},
         source="form",
         about=run_ref,
@@ -114,8 +159,11 @@ def _bare(content: bytes, format_: str) -> bytes:
         width, height = picture.size
         if width * height > LARGEST_PIXELS:
             raise IntakeError(f"The photo has {width} by {height} pixels.", "take a smaller one")
+        # A JPEG is read at half its size or less where that is enough: a phone's takes far longer.
+        least = LONGEST_SIDE_PIXELS / max(width, height)
+        picture.draft(None, (max(1, int(width * least)), max(1, int(height * least))))
+        picture.thumbnail((LONGEST_SIDE_PIXELS, LONGEST_SIDE_PIXELS))
         upright = ImageOps.exif_transpose(picture)
-        upright.thumbnail((LONGEST_SIDE_PIXELS, LONGEST_SIDE_PIXELS))
         mode = "RGB" if format_ == "JPEG" or upright.mode not in ("RGB", "RGBA", "L") else None
         plain = Image.new(mode or upright.mode, upright.size)
         plain.paste(upright.convert(plain.mode))

@@ -45,7 +45,7 @@ def small_photos(store: Store, run_refs: Sequence[str]) -> dict[str, RunPhotos]:
         paths = photos_of(store, run_ref)
         shown: list[bytes] = []
         for path in paths[:MOST_OF_A_RUN]:
-            photo = _small(path)
+            photo = small_photo(path)
             if photo is not None and len(photo) <= min(room, MOST_BYTES):
                 room -= len(photo)
                 shown.append(photo)
@@ -54,7 +54,8 @@ def small_photos(store: Store, run_refs: Sequence[str]) -> dict[str, RunPhotos]:
     return found
 
 
-def _small(path: Path) -> bytes | None:
+def small_photo(path: Path) -> bytes | None:
+    """Make one photo small, as JPEG; None where the file is no picture."""
     from PIL import Image, UnidentifiedImageError  # late: most reviews have no photos
 
     try:

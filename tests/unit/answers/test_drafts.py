@@ -102,3 +102,60 @@ def test_a_folder_that_cannot_be_written_is_said(store: DuckStore) -> None:
     (store.folder / "drafts").write_text("in the way", encoding="utf-8")
     with pytest.raises(StoreError, match="cannot be kept"):
         keep_draft(store, _draft())
+
+
+def test_a_power_cut_leaves_the_draft_before_or_the_one_after(
+    store: DuckStore, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What takes the place of a draft is on the disk, all of it, before it does."""
+    on_disk: list[str] = []
+    put_in_place: list[str] = []
+    sync, rename = os.fsync, Path.replace
+
+    def synced(opened: int) -> None:
+        sync(opened)
+        on_disk.append(Path(f"/proc/self/fd/{opened}").read_text(encoding="utf-8"))
+
+    def renamed(part: Path, path: Path) -> Path:
+        put_in_place.append(part.read_text(encoding="utf-8"))
+        assert put_in_place == on_disk
+        return rename(part, path)
+
+    monkeypatch.setattr(os, "fsync", synced)
+    monkeypatch.setattr(Path, "replace", renamed)
+    keep_draft(store, _draft(minute=1))
+    keep_draft(store, _draft(minute=2))
+    assert len(put_in_place) == 2
+    assert '"pieces_sewn": 24' in put_in_place[1]
+
+
+def test_a_draft_that_cannot_be_written_leaves_the_one_before(
+    store: DuckStore, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keep_draft(store, _draft(minute=1))
+
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(StoreError, match="No space left"):
+        keep_draft(store, _draft(minute=2))
+    assert draft_of(store, "F-AAAA-2222", device="phone") == _draft(minute=1)
+    assert store.folder is not None
+    assert [path.name for path in (store.folder / "drafts").iterdir()] == ["F-AAAA-2222.json"]
+
+
+def test_what_a_killed_service_left_half_written_is_taken_away_when_it_is_old(
+    store: DuckStore,
+) -> None:
+    keep_draft(store, _draft())
+    assert store.folder is not None
+    half = store.folder / "drafts" / ".F-AAAA-2222.json.0a1b2c3d.part"
+    half.write_text('{"run', encoding="utf-8")
+    forget_old_drafts(store)
+    assert half.exists()
+    old = time.time() - 49 * 3600
+    os.utime(half, (old, old))
+    forget_old_drafts(store)
+    assert not half.exists()
+    assert draft_of(store, "F-AAAA-2222", device="phone") is not None
