@@ -7,6 +7,7 @@ from datetime import timedelta
 
 import streamlit as st
 
+from dashboards import review_titles
 from dashboards.shared import explain, for_reviewers
 from dashboards.showing import plain_markdown
 from logbook.analysis.review import Decided, ReviewResult
@@ -31,6 +32,7 @@ SOURCE = "Weekly review page"
 TOLD, TURN, PROBLEM = "review-told", "review-turn", "review-problem"
 ALL = ""
 WEEKS_TO_DO_IT = 8
+ACTIONS_IN_SIGHT = 3
 ENDS: dict[State, str] = {"done": "It is done", "dropped": "It is dropped"}
 
 
@@ -40,7 +42,13 @@ def earlier(result: ReviewResult) -> None:
     if not result.decided_before:
         st.write("No action of an earlier week is written down.")
         return
-    st.markdown("\n".join(_line(each) for each in reversed(result.decided_before)))
+    newest = result.decided_before[::-1]
+    # One alone is not worth folding.
+    seen = ACTIONS_IN_SIGHT if len(newest) > ACTIONS_IN_SIGHT + 1 else len(newest)
+    st.markdown("\n".join(_line(each) for each in newest[:seen]))
+    if rest := newest[seen:]:
+        with st.expander(plain_markdown(review_titles.actions_before(rest))):
+            st.markdown("\n".join(_line(each) for each in rest))
     if any(each.outcome is not None for each in result.decided_before):
         st.caption(NOT_A_TRIAL)
 
@@ -80,10 +88,11 @@ def _ask_action(store: Store, result: ReviewResult) -> None:
             max_chars=LONGEST_WHAT,
             placeholder="Such as: hoop terry towels again when they slip, and put film on top",
         )
-        first, second = st.columns(2)
+        with st.container(key="action-by-when"):
+            first, second = st.columns(2, vertical_alignment="bottom")
         first.text_input("By whom?", key=f"action-by-{turn}", max_chars=LONGEST_NAME)
         second.selectbox(
-            "Done by the end of week",
+            "Done by end of week",
             [ALL, *_weeks_to_come(result)],
             format_func=lambda week: week or "Not said",
             key=f"action-due-{turn}",

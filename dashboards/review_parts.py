@@ -1,47 +1,62 @@
-"""The parts of the weekly review page, in the order in which a meeting goes through them."""
+"""The parts of the weekly review page, in the order in which a meeting goes through them.
+
+What is read first stands in the open; what it rests on is folded, and unfolded in print.
+"""
 
 from __future__ import annotations
 
 from base64 import b64encode
+from collections.abc import Sequence
 from html import escape
+from typing import TypeVar
 from urllib.parse import quote
 
 import streamlit as st
 
-from dashboards.showing import address_of, plain_markdown, show_figure
-from dashboards.tables import Cell, Heading, table
-from logbook.analysis.review import Defect, ReviewResult
+from dashboards import review_titles
+from dashboards.review_table import how_much
+from dashboards.showing import plain_markdown
+from logbook.analysis.review import ReviewResult
+from logbook.analysis.review.runs import RunToLookAt
 from logbook.answers.questions import ReviewCharts
 from logbook.answers.small_photos import RunPhotos
-from logbook.charts import control, paper, pareto
-from logbook.charts.control import READING
-from logbook.short_figures import count_short, interval_short, money_short, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
-TONES = {"more_than_usual": "alarm", "less_than_usual": "relief"}
-HEADINGS = (
-    Heading("Defect"),
-    Heading("This week", figures=True, wide_only=True),
-    Heading("Rate", figures=True),
-    Heading("95 % interval", figures=True, wide_only=True),
-    Heading("12 weeks before", figures=True, wide_only=True),
-    Heading("Verdict"),
-)
+__all__ = [
+    "changed",
+    "held",
+    "how_much",
+    "in_figures",
+    "run_address",
+    "runs_to_look_at",
+    "standing_out",
+    "to_keep_in_mind",
+    "ways",
+    "where_to_look",
+]
+
+Part = TypeVar("Part")
+RUNS_IN_SIGHT = 3
+STANDING_OUT_IN_SIGHT = 3
 
 
-WAYS = {
-    "Charts": "charts",
-    "Runs to look at": "runs-to-look-at",
-    "Last actions": "last-actions",
-    "This week's action": "this-week",
-}
-"""Parts of the page that its head leads to, with their anchors."""
-
-
-def ways() -> None:
-    """Lead to the parts of the page."""
+def ways(result: ReviewResult, found: ReviewCharts) -> None:
+    """Lead to the parts that the page has, by their anchors."""
+    costed = found.pareto is not None and found.pareto.costed.total_count
+    parts = (
+        ("How much", "how-much", result.rows),
+        ("Changes", "what-changed", result.changed),
+        ("Cost", "cost", costed),
+        ("Charts", "charts", found.control),
+        ("Runs", "runs-to-look-at", result.look_at),
+        ("Last actions", "last-actions", True),
+        ("Where to look", "where-to-look", result.actions),
+        ("This week's action", "this-week", True),
+    )
     links = "".join(
-        f'<a href="#{anchor}" target="_self">{escape(words)}</a>' for words, anchor in WAYS.items()
+        f'<a href="#{anchor}" target="_self">{escape(words)}</a>'
+        for words, anchor, there in parts
+        if there
     )
     st.html(f'<nav class="ways" aria-label="Parts of this page">{links}</nav>')
 
@@ -53,79 +68,96 @@ def held(result: ReviewResult) -> None:
         st.error(f"**Held: {names}.** {BROKEN_NEEDLE_HELD}")
 
 
-def how_much(result: ReviewResult) -> None:
-    """Write the kinds in the order of their cost, each with its verdict."""
-    if not result.rows:
+def in_figures(result: ReviewResult) -> None:
+    """Give the figures behind the words at the head."""
+    with st.expander(plain_markdown(review_titles.in_figures(result))):
+        st.markdown(plain_markdown(result.headline))
+
+
+def standing_out(result: ReviewResult) -> None:
+    """Say in full what is more than luck, the dearest in sight."""
+    kinds = result.standing_out
+    if not kinds:
         return
-    st.subheader("How much went wrong")
-    by_cost = result.ordered_by == "cost"
-    cost = (Heading(f"Cost, {result.currency}", figures=True, wide_only=True),) if by_cost else ()
-    table(
-        (*HEADINGS, *cost),
-        [_row(each, by_cost=by_cost) for each in result.rows],
-        caption=f"Defects of week {result.week}, dearest first",
-    )
-    _listed("More than luck, or worth watching", [each.says for each in result.standing_out])
+    st.subheader("More than luck, or worth watching")
+    seen, rest = _parted(kinds, STANDING_OUT_IN_SIGHT)
+    _lines([each.says for each in seen])
+    if rest:
+        with st.expander(plain_markdown(review_titles.standing_out_left(rest))):
+            _lines([each.says for each in rest])
 
 
 def changed(result: ReviewResult) -> None:
-    """Say what changed beside it."""
-    _listed("What changed in the setup", [each.says for each in result.changed])
-
-
-def charts(found: ReviewCharts) -> None:
-    """Draw what cost most, then the weeks up to this one with every signal in words."""
-    if found.pareto is not None and found.pareto.costed.total_count:
-        by_cost = found.pareto.costed.ordered_by == "cost"
-        st.subheader("What cost most" if by_cost else "What came up most")
-        st.write(plain_markdown(found.pareto.finding()))
-        with st.container(key="screen-only-pareto"):
-            show_figure(pareto.draw, found.pareto, key="pareto")
-        _on_paper("Cost by kind of defect", paper.pareto(found.pareto))
-    if found.control:
-        st.subheader("Over the last weeks", anchor=WAYS["Charts"])
-        st.caption(READING)
-    for each in found.control:
-        name = each.kind.name
-        with st.container(key=f"chart-block-{name}"):
-            st.write(plain_markdown(each.finding()))
-            with st.container(key=f"screen-only-{name}"):
-                show_figure(control.draw, each, key=f"control-{name}")
-            _on_paper(f"{each.kind.label} by {each.by}", paper.control(each))
-            if further := each.further_signals():
-                st.markdown("\n".join(f"- {plain_markdown(says)}" for says in further))
-
-
-def _on_paper(words: str, drawing: str) -> None:
-    """Draw it a second time for print; as a picture, since elements of drawings are not let in."""
-    source = address_of(drawing)
-    st.html(f'<div class="print-only"><img alt="{escape(words)}" src="{source}"></div>')
+    """Say what changed beside it; several changes are named first, and told when unfolded."""
+    if not result.changed:
+        return
+    st.subheader("What changed in the setup", anchor="what-changed")
+    said = [each.says for each in result.changed]
+    if len(said) == 1:
+        _lines(said)
+        return
+    with st.expander(plain_markdown(review_titles.changes(result.changed))):
+        _lines(said)
 
 
 def runs_to_look_at(result: ReviewResult, found: ReviewCharts) -> None:
     """List the runs with their photos; each leads to all that was recorded of it."""
     if result.look_at:
-        st.subheader("Runs to look at", anchor=WAYS["Runs to look at"])
-        items = "".join(
-            f'<li><a href="{escape(run_address(each.run_ref))}" target="_self">'
-            f"{escape(each.run_ref)}</a>: {escape(each.why)}"
-            f"{_photos(each.run_ref, found.photos.get(each.run_ref))}</li>"
-            for each in result.look_at
-        )
-        st.html(f'<ul class="runs-to-look-at">{items}</ul>')
-    _listed("Came in with the goods", [each.says for each in result.kept_apart])
+        st.subheader("Runs to look at", anchor="runs-to-look-at")
+        seen, rest = _parted(result.look_at, RUNS_IN_SIGHT)
+        _runs(seen, found)
+        if rest:
+            with st.expander(plain_markdown(review_titles.runs_left(rest))):
+                _runs(rest, found)
+    _came_in(result)
 
 
 def where_to_look(result: ReviewResult) -> None:
-    """Say what is usually tried first, with its cautions."""
-    _listed("Where to look first (common practice)", [each.says for each in result.actions])
-    for caution in result.cautions:
-        st.warning(caution)
+    """Say what is usually tried first; its cautions are never apart from it."""
+    if not result.actions:
+        _cautions(result)
+        return
+    st.subheader("Where to look first (common practice)", anchor="where-to-look")
+    with st.expander(plain_markdown(review_titles.usually_tried(result))):
+        _lines([each.says for each in result.actions])
+        _cautions(result)
+
+
+def to_keep_in_mind(notes: Sequence[str], record_only: str) -> None:
+    """Fold the notes on the figures; what the page is not is always in sight."""
+    if notes:
+        with st.expander(plain_markdown(review_titles.to_keep_in_mind(notes))):
+            for note in notes:
+                st.caption(plain_markdown(note))
+    st.caption(plain_markdown(record_only))
 
 
 def run_address(run_ref: str) -> str:
     """Where the page of a run is."""
     return f"/runs?run={quote(run_ref, safe='')}"
+
+
+def _came_in(result: ReviewResult) -> None:
+    """Tell the faults of the goods, folded unless one of them is news."""
+    if not result.kept_apart:
+        return
+    st.subheader("Came in with the goods")
+    said = [each.says for each in result.kept_apart]
+    if any(each.stands_out for each in result.kept_apart):
+        _lines(said)
+        return
+    with st.expander(plain_markdown(review_titles.came_in(result.kept_apart))):
+        _lines(said)
+
+
+def _runs(runs: Sequence[RunToLookAt], found: ReviewCharts) -> None:
+    items = "".join(
+        f'<li><a href="{escape(run_address(each.run_ref))}" target="_self">'
+        f"{escape(each.run_ref)}</a>: {escape(each.why)}"
+        f"{_photos(each.run_ref, found.photos.get(each.run_ref))}</li>"
+        for each in runs
+    )
+    st.html(f'<ul class="runs-to-look-at">{items}</ul>')
 
 
 def _photos(run_ref: str, photos: RunPhotos | None) -> str:
@@ -140,24 +172,17 @@ def _photos(run_ref: str, photos: RunPhotos | None) -> str:
     return f'<div class="photos">{pictures}{rest}</div>'
 
 
-def _row(each: Defect, *, by_cost: bool) -> list[str | Cell]:
-    judged = each.judged
-    measure = judged.kind.measure
-    tone = "watch" if judged.watch else TONES.get(judged.verdict, "")
-    row: list[str | Cell] = [
-        judged.kind.label,
-        count_short(measure, judged.count, judged.exposure),
-        rate_short(measure, judged.rate),
-        interval_short(measure, judged.interval),
-        rate_short(measure, judged.rate_before),
-        Cell(each.verdict_words.capitalize(), tone),
-    ]
-    if by_cost:
-        row.append(money_short(each.amount))
-    return row
+def _cautions(result: ReviewResult) -> None:
+    for caution in result.cautions:
+        st.warning(caution)
 
 
-def _listed(heading: str, lines: list[str]) -> None:
-    if lines:
-        st.subheader(heading)
-        st.markdown("\n".join(f"- {plain_markdown(line)}" for line in lines))
+def _lines(lines: Sequence[str]) -> None:
+    st.markdown("\n".join(f"- {plain_markdown(line)}" for line in lines))
+
+
+def _parted(parts: Sequence[Part], in_sight: int) -> tuple[Sequence[Part], Sequence[Part]]:
+    """Part what is in sight from what is folded; one alone is not worth folding."""
+    if len(parts) <= in_sight + 1:
+        return parts, ()
+    return parts[:in_sight], parts[in_sight:]

@@ -52,16 +52,30 @@ def print_button(page: str) -> None:
 
 
 def dress() -> None:
-    """Let the page as it stands print well too: no menu, no fields, black on white."""
+    """Let the page as it stands print well too: unfolded, no menu, no fields, black on white."""
     names = " ".join(f"--{name}: {getattr(LIGHT, name)};" for name in Palette.__dataclass_fields__)
     st.html(f"<style>{RULES.replace('LIGHT_NAMES', names)}</style>")
 
 
 RULES = """
 .print-only { display: none; }
+@media screen { [data-testid="stElementContainer"]:has(> .stHtml > .print-only) { display: none; } }
 .print-only img { width: 100%; height: auto; }
 .ways { display: flex; flex-wrap: wrap; gap: 0 1.2rem; }
 .ways a { display: inline-flex; align-items: center; min-height: 48px; color: var(--thread); }
+.stExpander summary p { font-size: 0.95rem; }
+@media screen and (max-width: 640px) {
+  [data-testid="stMainBlockContainer"] { padding-bottom: 3rem; }
+  .ways { gap: 0 0.75rem; }
+  .ways a { font-size: 0.92rem; }
+  .st-key-screen-only-head [data-testid="stHorizontalBlock"] { flex-wrap: wrap; gap: 0.6rem; }
+  .st-key-screen-only-head [data-testid="stColumn"] {
+    min-width: 0 !important; flex: 1 1 calc(50% - 0.6rem) !important;
+  }
+  .st-key-screen-only-head [data-testid="stColumn"]:first-child { flex-basis: 100% !important; }
+  .st-key-action-by-when [data-testid="stHorizontalBlock"] { flex-wrap: nowrap; gap: 0.6rem; }
+  .st-key-action-by-when [data-testid="stColumn"] { min-width: 0 !important; }
+}
 .lines { border-bottom: 1px solid var(--quiet); height: 2rem; }
 .runs-to-look-at { margin: 0; padding-left: 1.25rem; }
 .runs-to-look-at li { margin: 0.4rem 0; }
@@ -71,6 +85,22 @@ RULES = """
 .photos img { height: auto; max-height: 9rem; max-width: min(47%, 14rem);
   border: 1px solid var(--rule); border-radius: 4px; }
 .photos span { color: var(--quiet); }
+@media screen and (min-width: 641px), print {
+  .st-key-review-table .table table { table-layout: fixed; }
+  .st-key-review-table .table thead th { width: 16%; }
+  .st-key-review-table .table thead th:first-child { width: 17%; }
+  .st-key-review-table .table thead th:is(:nth-child(2), :nth-child(4)) { width: 14%; }
+  .st-key-review-table .table thead th:nth-child(6) { width: 15%; }
+  .st-key-review-table .table thead th:nth-child(7) { width: 8%; }
+  .st-key-review-table .table tbody :is(th, td:nth-child(2)) { white-space: normal !important; }
+}
+@media screen and (max-width: 640px) {
+  .st-key-review-table .table table { table-layout: fixed; }
+  .st-key-review-table .table :is(th, td) { padding-right: 0.5rem; }
+  .st-key-review-table .table .figures { white-space: normal; }
+  .st-key-review-table .table thead th:first-child { width: 40%; }
+  .st-key-review-table .table thead th:nth-child(3) { width: 36%; }
+}
 @media screen and (min-width: 641px) {
   .table tbody td:nth-child(6) { white-space: nowrap; }
 }
@@ -78,6 +108,7 @@ RULES = """
   .table table { font-size: 0.85rem; }
   .table :is(th, td) { padding-right: 0.6rem; }
   .table thead .figures, .table tbody td:nth-child(2) { white-space: normal; }
+  .st-key-review-table .table tbody td:is(.figures, :nth-child(6)) { white-space: normal; }
 }
 @page { size: A4; margin: 14mm 13mm; }
 @media print {
@@ -100,6 +131,15 @@ RULES = """
   h1, h2, h3, h4, h5 { break-after: avoid; }
   li, tr, [class*="st-key-chart-block"], .print-only, [data-testid="stAlert"] {
     break-inside: avoid;
+  }
+  .stExpander summary { display: none !important; }
+  .stExpander, .stExpander :is(details, [data-testid="stExpanderDetails"]) {
+    border: 0 !important; padding: 0 !important; margin: 0 !important;
+    background: none !important; overflow: visible !important; height: auto !important;
+  }
+  .stExpander details::details-content {
+    content-visibility: visible !important; display: block !important;
+    block-size: auto !important; overflow: visible !important;
   }
   .table { overflow: visible; }
   .table table { font-size: 8.2pt; }

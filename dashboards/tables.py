@@ -26,10 +26,14 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A cell with a tone: ``alarm``, ``relief`` or ``watch``."""
+    """A cell with a tone: ``alarm``, ``relief`` or ``watch``.
+
+    The lines of ``narrow`` stand below the words on a phone, for columns that it leaves out.
+    """
 
     words: str
     tone: str = ""
+    narrow: tuple[str, ...] = ()
 
 
 def table(
@@ -66,7 +70,9 @@ def _row(headings: Sequence[Heading], row: Sequence[str | Cell]) -> str:
         cell = value if isinstance(value, Cell) else Cell(value)
         tag = 'th scope="row"' if place == 0 else "td"
         end = "th" if place == 0 else "td"
-        cells.append(f'<{tag} class="{_classes(heading)} {cell.tone}">{escape(cell.words)}</{end}>')
+        lines = "".join(f'<span class="narrow-only">{escape(line)}</span>' for line in cell.narrow)
+        words = f"{escape(cell.words)}{lines}"
+        cells.append(f'<{tag} class="{_classes(heading)} {cell.tone}">{words}</{end}>')
     return "".join(cells)
 
 
@@ -90,5 +96,10 @@ RULES = """
 .table .alarm { color: var(--alarm); font-weight: 600; }
 .table .relief { color: var(--relief); font-weight: 600; }
 .table .watch { color: var(--usual); font-weight: 600; }
-@media (max-width: 640px) { .table .wide-only { display: none; } }
+.table .narrow-only { display: none; }
+@media (max-width: 640px) {
+  .table .wide-only { display: none; }
+  .table .narrow-only { display: block; color: var(--quiet); font-size: 0.8rem; font-weight: 400;
+    line-height: 1.35; }
+}
 """

@@ -6,12 +6,13 @@ from html import escape
 
 import streamlit as st
 
-from dashboards import review_actions, review_parts, review_print
+from dashboards import review_actions, review_charts, review_parts, review_print
 from dashboards.look import heading
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, plain_markdown, remembered, weeks_with_runs
-from logbook.answers.questions import ReviewCharts, review_charts, weekly_review
+from logbook.answers import questions
+from logbook.answers.questions import ReviewCharts, weekly_review
 from logbook.report import RECORD_ONLY, review_page
 from logbook.store import Store
 
@@ -24,10 +25,10 @@ def page(store: Store) -> None:
         empty_book("Once runs are logged, the week's defects are reviewed here.")
         return
     review_print.dress()
-    with st.container(key="screen-only-head"):
+    head = st.container(key="screen-only-head")
+    with head:
         choosing, printing, saving = st.columns([2, 1, 1], vertical_alignment="bottom")
         week = choosing.selectbox("Week", weeks, index=remembered("week", weeks), key="week-chosen")
-        review_parts.ways()
     st.query_params["week"] = week
     result = answer_of(weekly_review, store, week=week)
     charts = answer_of(_charts_of, store, week=week)
@@ -41,23 +42,26 @@ def page(store: Store) -> None:
         mime="text/html",
         width="stretch",
     )
+    with head:
+        review_parts.ways(result, charts)
     st.html(f'<p class="print-only">{escape(store.shop.name)}, week {escape(week)}</p>')
     st.markdown(f"##### {plain_markdown(result.summary())}")
     review_parts.held(result)
-    st.markdown(plain_markdown(result.headline))
+    review_parts.in_figures(result)
     review_parts.how_much(result)
+    review_parts.standing_out(result)
     review_parts.changed(result)
-    review_parts.charts(charts)
+    review_charts.what_cost_most(charts)
+    review_charts.over_the_weeks(charts, result)
     review_parts.runs_to_look_at(result, charts)
     review_actions.earlier(result)
     review_parts.where_to_look(result)
     review_actions.this_week(store, result)
-    for note in (*result.notes, RECORD_ONLY):
-        st.caption(plain_markdown(note))
+    review_parts.to_keep_in_mind(result.notes, RECORD_ONLY)
 
 
 def _charts_of(store: Store, *, week: str) -> ReviewCharts:
-    return review_charts(store, answer_of(weekly_review, store, week=week))
+    return questions.review_charts(store, answer_of(weekly_review, store, week=week))
 
 
 page(book())

@@ -1,0 +1,100 @@
+"""The charts of the weekly review: what is news this week in the open, the others folded."""
+
+from __future__ import annotations
+
+from html import escape
+
+import plotly.graph_objects as go
+import streamlit as st
+
+from dashboards import review_titles
+from dashboards.showing import address_of, plain_markdown, show_figure
+from logbook.analysis.control import ControlResult
+from logbook.analysis.pareto import ParetoResult
+from logbook.analysis.review import ReviewResult
+from logbook.answers.questions import ReviewCharts
+from logbook.charts import control, paper, pareto
+from logbook.charts.control import READING
+
+HEIGHT_PIXELS = 290
+"""Low enough that a phone shows a chart and its words together."""
+HOW_TO_READ = "How to read the charts: the line, the band and the triangles"
+
+
+def what_cost_most(found: ReviewCharts) -> None:
+    """Say what cost most, with its chart folded below."""
+    result = found.pareto
+    if result is None or not result.costed.total_count:
+        return
+    by_cost = result.costed.ordered_by == "cost"
+    st.subheader("What cost most" if by_cost else "What came up most", anchor="cost")
+    st.write(plain_markdown(result.finding()))
+    with st.expander(plain_markdown(review_titles.dearest(result))):
+        _pareto(result)
+
+
+def over_the_weeks(found: ReviewCharts, result: ReviewResult) -> None:
+    """Draw the weeks up to this one with every signal in words."""
+    if not found.control:
+        return
+    st.subheader("Over the last weeks", anchor="charts")
+    with st.expander(HOW_TO_READ):
+        st.caption(READING)
+    for each in found.control:
+        with st.container(key=f"chart-block-{each.kind.name}"):
+            if is_news(each, result):
+                _control(each)
+                _further(each, folded=True)
+            else:
+                with st.expander(plain_markdown(review_titles.over_the_weeks(each))):
+                    _control(each)
+                    _further(each, folded=False)
+
+
+def is_news(chart: ControlResult, result: ReviewResult) -> bool:
+    """Whether a meeting has to see it: the week itself is worse than usual, or to be watched."""
+    worse = {signal.label for signal in chart.signals if signal.direction == "above"}
+    called = any(
+        each.judged.kind.name == chart.kind.name
+        and (each.judged.watch or each.judged.verdict == "more_than_usual")
+        for each in result.rows
+    )
+    return called or result.week in worse
+
+
+def _pareto(result: ParetoResult) -> None:
+    with st.container(key="screen-only-pareto"):
+        show_figure(pareto.draw, result, key="pareto")
+    by_cost = result.costed.ordered_by == "cost"
+    words = "Cost by kind of defect" if by_cost else "How often each kind of defect came up"
+    _on_paper(words, paper.pareto(result))
+
+
+def _control(chart: ControlResult) -> None:
+    name = chart.kind.name
+    st.write(plain_markdown(chart.finding()))
+    with st.container(key=f"screen-only-{name}"):
+        show_figure(_drawn, chart, key=f"control-{name}")
+    _on_paper(f"{chart.kind.label} by {chart.by}", paper.control(chart))
+
+
+def _drawn(chart: ControlResult, *, dark: bool) -> go.Figure:
+    return control.draw(chart, dark=dark).update_layout(height=HEIGHT_PIXELS)
+
+
+def _further(chart: ControlResult, *, folded: bool) -> None:
+    said = chart.further_signals()
+    if not said:
+        return
+    lines = "\n".join(f"- {plain_markdown(each)}" for each in said)
+    if folded and len(said) > 1:
+        with st.expander(review_titles.further_signals(chart)):
+            st.markdown(lines)
+    else:
+        st.markdown(lines)
+
+
+def _on_paper(words: str, drawing: str) -> None:
+    """Draw it a second time for print; as a picture, since elements of drawings are not let in."""
+    source = address_of(drawing)
+    st.html(f'<div class="print-only"><img alt="{escape(words)}" src="{source}"></div>')
