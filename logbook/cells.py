@@ -14,7 +14,8 @@ factors            text    the columns grouped by (none: one cell per kind)
 ``rework_minutes`` float   minutes of rework, allotted to the kind
 =================  ======  ==============================================================
 
-The last three are null where no run of the cell recorded them: not recorded is not zero.
+The last three are null where no run of the cell that showed the kind recorded them: not recorded
+is not zero.
 
 A run that did not record a kind is in no cell of that kind. Spoilage and rework of a run are
 recorded for the run, not for a kind: they are allotted to its piece kinds in proportion to

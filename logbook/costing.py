@@ -36,9 +36,11 @@ class KindCost:
     spoiled, reworked, rework_minutes
         Its part of the losses; ``reworked`` holds the pieces whose minutes are not known.
     losses_recorded
-        Whether any of the three was recorded; always True for events, which need none.
+        Whether any of the three was recorded; always True for events, which need none, and where
+        nothing was counted.
     cost
-        In the shop's currency; NaN where pieces were counted and no loss was recorded.
+        In the shop's currency; NaN where pieces were counted and no run that showed the kind
+        recorded a loss.
     share_of_cost, share_of_count
         Of all kinds that the setup is charged with; NaN where there is nothing to share.
     cumulative_share
@@ -183,8 +185,7 @@ def _summed(kind: DefectKind, rows: pl.DataFrame, costs: Costs) -> KindCost:
     sums = {name: math.fsum(rows[name].drop_nulls().to_list()) for name in ("exposure", *_LOSSES)}
     count = int(rows["count"].sum())
     recorded = any(rows[name].count() > 0 for name in _LOSSES)
-    by_event = kind.measure == "events"
-    known = by_event or recorded or count == 0
+    known = kind.measure == "events" or recorded or count == 0
     return KindCost(
         kind=kind,
         runs=int(rows["runs"].sum()),
@@ -193,7 +194,7 @@ def _summed(kind: DefectKind, rows: pl.DataFrame, costs: Costs) -> KindCost:
         spoiled=sums["spoiled"],
         reworked=sums["reworked"],
         rework_minutes=sums["rework_minutes"],
-        losses_recorded=by_event or recorded,
+        losses_recorded=known,
         cost=cost_of(
             kind,
             costs=costs,

@@ -8,6 +8,7 @@ from typing import Literal
 from logbook.wording import PER_STITCHES, interval_words, money, number, rate_only
 
 ABSENT = "–"
+NOT_KNOWN = "not known"
 
 
 def rate_short(measure: Literal["pieces", "events"], rate: float) -> str:
@@ -44,3 +45,8 @@ def money_short(amount: float | None) -> str:
     if amount is None or not math.isfinite(amount):
         return ABSENT
     return money(amount, "").strip()
+
+
+def money_or_not_known(amount: float | None) -> str:
+    """Say an amount, ``not known`` where it cannot be said, or a dash where none is asked for."""
+    return NOT_KNOWN if amount is not None and math.isnan(amount) else money_short(amount)

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from logbook.analysis.suppliers import SupplierRow, SuppliersResult
 from logbook.shop import Shop
-from logbook.short_figures import ABSENT, interval_short, money_short, rate_short
+from logbook.short_figures import ABSENT, interval_short, money_or_not_known, rate_short
 from logbook.vocabulary.backings import BACKINGS
 from logbook.wording import number, points
 
@@ -62,7 +62,7 @@ def _table(result: SuppliersResult) -> Table:
             rate_short(result.kind.measure, row.crude_rate),
             *_difference(result, row),
             *((VERDICTS[row.fair.verdict],) if result.fair_given else ()),
-            money_short(100 * result.good_piece(row.supplier)[0]),
+            money_or_not_known(100 * result.good_piece(row.supplier)[0]),
         )
     return table
 

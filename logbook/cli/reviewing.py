@@ -11,7 +11,7 @@ from rich.text import Text
 from logbook.analysis.review import Defect, ReviewResult
 from logbook.analysis.review.decided import NOT_A_TRIAL
 from logbook.shop import Shop
-from logbook.short_figures import count_short, interval_short, money_short, rate_short
+from logbook.short_figures import count_short, interval_short, money_or_not_known, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 STYLES = {
@@ -83,7 +83,7 @@ def _defects(result: ReviewResult) -> Table:
     for each in result.rows:
         cells = _row(each)
         if by_cost:
-            cells.append(money_short(each.amount))
+            cells.append(money_or_not_known(each.amount))
         table.add_row(*cells)
     return table
 

@@ -87,7 +87,8 @@ def _sums_of(name: str, measure: str, kinds: Sequence[DefectKind], *, add: str) 
     at_risk = f"{count} IS NOT NULL AND {exposure} > 0"
     part = "1" if name == "any" else "0"
     if name in piece_names(kinds):
-        part = f"(CAST({count} AS DOUBLE PRECISION) / _whole)"
+        # Of a run that did not show the kind nothing is known of what the kind spoils.
+        part = f"(nullif(CAST({count} AS DOUBLE PRECISION), 0) / _whole)"
     sums = (
         ("runs", "BIGINT", "1"),
         ("exposure", "DOUBLE PRECISION", exposure),

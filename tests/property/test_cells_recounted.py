@@ -159,7 +159,7 @@ def recounted_cells(
         if kind == "any":
             part = 1.0
         elif kind in CHARGED:
-            part = count / whole if whole else None
+            part = count / whole if count else None
         losses = [run["pieces_spoiled"], None, run["rework_minutes"]]
         if run["rework_minutes"] is None:
             losses[1] = run["pieces_reworked"]

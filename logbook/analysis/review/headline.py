@@ -117,6 +117,7 @@ def notes(
         _looks(len(tested)),
         _young(judged),
         _money_note(costed, losses, shop),
+        _not_known(costed),
         losses_note(losses, shop.currency),
         "Runs to look at stand out against the shop's usual rate whatever the setup: a hard design "
         "or cloth may explain one."
@@ -175,6 +176,17 @@ def _young(judged: Sequence[Judged]) -> str | None:
     return (
         f"There are fewer than {FEWEST_WEEKS} weeks with runs to compare with, so more or less "
         "than usual cannot be said yet."
+    )
+
+
+def _not_known(costed: Costed) -> str | None:
+    """The reason, where the order is by cost and some kinds have none."""
+    unknown = [each.kind.label for each in costed.kinds if math.isnan(each.cost)]
+    if costed.ordered_by == "count" or not unknown:
+        return None
+    return (
+        f"Not known what it cost: {', '.join(unknown)}. No run that counted it recorded "
+        "pieces_spoiled, pieces_reworked or rework_minutes."
     )
 
 

@@ -123,6 +123,14 @@ def test_losses_that_nobody_recorded_are_not_zero(book) -> None:
     assert book.cells(["gaps"], by=["site"])["spoiled"].to_list() == [0.0, None]
 
 
+def test_a_run_that_did_not_show_a_kind_says_nothing_of_its_losses(book) -> None:
+    spoiled = run("R-1", gaps=0, puckering=2, pieces_spoiled=1)
+    book.put(frame([spoiled, run("R-2", gaps=3, puckering=0)]), source="a.csv")
+    cells = book.cells(["gaps", "puckering", "any"]).rows_by_key("kind", named=True, unique=True)
+    assert (cells["gaps"]["count"], cells["gaps"]["spoiled"]) == (3, None)
+    assert (cells["puckering"]["spoiled"], cells["any"]["spoiled"]) == (1.0, 1.0)
+
+
 YEAR_ENDS = [
     (datetime(2026, 12, 31, 23, 59), "2026-12-31", "2026-W53", "2026-12"),
     (datetime(2027, 1, 3, 12), "2027-01-03", "2026-W53", "2027-01"),
