@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import accumulate
 
 import polars as pl
 
@@ -77,9 +78,15 @@ class Job:
 
 def in_words(cells: pl.DataFrame) -> pl.DataFrame:
     """Cells with every factor as text, the way setups are written down here."""
-    # Text is left alone: casting it copies it, kind by kind.
-    return cells.with_columns(
-        pl.col(name).cast(pl.String) for name in CELLS_BY if cells[name].dtype != pl.String
+    # Piece by piece: of kinds laid one after another, pieces share their words, and a change of the
+    # whole would write them out anew for every kind.
+    lengths = cells["run_ref"].chunk_lengths()
+    starts = accumulate(lengths, initial=0)
+    return pl.concat(
+        cells.slice(start, length).with_columns(
+            pl.col(name).cast(pl.String) for name in CELLS_BY if cells[name].dtype != pl.String
+        )
+        for start, length in zip(starts, lengths, strict=False)
     )
 
 
