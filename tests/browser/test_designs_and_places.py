@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 from served import Served
+from settling import settled
 from sewn_blocks import stitch_file
 
 from logbook.answers.marks import marks_of
@@ -22,6 +23,7 @@ def test_a_file_is_added_and_a_defect_is_placed_by_thumb(
     file = tmp_path / "hare.dst"
     file.write_bytes(stitch_file())
     page = visit(f"{served.address}/designs?design=Hare%20monogram")
+    settled(page)
     page.get_by_text("Add a stitch file, or a new version").tap()
     page.set_input_files("input[type=file]", str(file))
     expect(page.get_by_text("hare.dst")).to_be_visible()
@@ -29,18 +31,18 @@ def test_a_file_is_added_and_a_defect_is_placed_by_thumb(
     expect(page.get_by_text("480 stitches in 2 colours")).to_be_visible()
     pictures = page.locator(".two-pictures img")
     expect(pictures).to_have_count(2)
-    expect(pictures.first).to_have_js_property("complete", value=True)
-    assert pictures.first.evaluate("each => each.naturalWidth") > 100
+    page.wait_for_function("() => document.querySelector('.two-pictures img')?.naturalWidth > 100")
     page.get_by_role("link", name="Log a run").tap()
     page.get_by_role("button", name="Something went wrong").tap()
     field = page.locator(".stNumberInput").filter(has=page.get_by_label("Puckering", exact=True))
     field.get_by_label("Increment").tap()
     page.locator(".st-key-log button").tap()
     drawing = page.locator(".frame svg")
-    drawing.scroll_into_view_if_needed()
+    expect(drawing).to_be_visible()
+    settled(page)
     box = drawing.bounding_box()
     assert box is not None
-    page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 3)
+    drawing.tap(position={"x": box["width"] / 2, "y": box["height"] / 3})
     expect(page.get_by_text("Marked: Puckering 1")).to_be_visible()
     expect(page.locator(".frame circle.mark:not(.halo)")).to_have_count(1)
     served.stop()

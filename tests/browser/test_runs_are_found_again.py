@@ -8,6 +8,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, expect
 from served import Served
+from settling import fits, settled
 
 pytestmark = pytest.mark.browser
 
@@ -16,23 +17,27 @@ def test_found_opened_corrected_and_sent_to_a_colleague(
     served: Served, visit: Callable[..., Page]
 ) -> None:
     phone = visit(f"{served.address}/runs")
+    settled(phone)
     find = phone.get_by_label("Find runs")
     find.fill("hare polo")
     find.press("Enter")
     expect(phone).to_have_url(re.compile(r"find=hare\+polo|find=hare%20polo"))
-    wide = phone.evaluate("document.documentElement.scrollWidth > window.innerWidth")
-    assert not wide
+    fits(phone)
     phone.get_by_role("link", name="R-1").click()
     expect(phone.get_by_role("heading", name="Run R-1")).to_be_visible()
+    settled(phone)
     phone.get_by_text("Correct something").click()
     # In sight first: the list of fields closes when the page moves under it.
     wrong = phone.get_by_label("What is wrong?")
     wrong.scroll_into_view_if_needed()
+    settled(phone)
     wrong.click()
     phone.keyboard.type("thread br")
     phone.get_by_role("option", name="Thread breaks").tap()
     phone.keyboard.press("Escape")
     count = phone.get_by_label("Thread breaks (events)")
+    expect(count).to_be_visible()
+    settled(phone)
     count.fill("5")
     count.press("Tab")
     why = phone.get_by_label("Why is it corrected?")
