@@ -9,6 +9,7 @@ another host (the ``visit`` fixture sees to that).
 from __future__ import annotations
 
 import ast
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, Literal
@@ -17,9 +18,10 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 from served import Served, serving
+from settling import settled
 
-from logbook.answers.demo import make_demo
 from logbook.charts.theme import DARK, LIGHT
+from logbook.store import open_book
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -66,20 +68,16 @@ ADDRESSES = [*_addresses(), "guide?kind=needle_breaks", "runs?run=FIRST"]
 
 
 @pytest.fixture(scope="module")
-def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, str]]:
+def year(
+    sample_year: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[Served, str]]:
     """The service over the sample year, and the reference of one run."""
     place = tmp_path_factory.mktemp("year") / "book"
-    store, _ = make_demo(str(place))
-    run_ref = str(store.runs()["run_ref"][0])
-    store.close()
+    shutil.copytree(sample_year, place)
+    with open_book(str(place)) as store:
+        run_ref = str(store.runs()["run_ref"][0])
     with serving(place) as served:
         yield served, run_ref
-
-
-def _settled(page: Page) -> None:
-    expect(page.locator("h1").first).to_be_visible()
-    expect(page.locator("[data-test-script-state=notRunning]")).to_be_attached()
-    page.wait_for_load_state("networkidle")
 
 
 def _grave(page: Page) -> list[str]:
@@ -95,7 +93,7 @@ def _grave(page: Page) -> list[str]:
 
 def test_the_rules_find_what_is_wrong(year: tuple[Served, str], visit: Callable[..., Page]) -> None:
     page = visit(f"{year[0].address}/trials")
-    _settled(page)
+    settled(page)
     page.evaluate(
         "document.querySelector('h1').insertAdjacentHTML('afterend',"
         '\'<img src="data:," width=9 height=9>'
@@ -114,8 +112,8 @@ def test_a_page_breaks_no_rule_of_access(
     for scheme, paper in SCHEMES.items():
         page.emulate_media(color_scheme=scheme)
         expect(page.get_by_test_id("stApp")).to_have_css("background-color", paper)
-        _settled(page)
         for size in SIZES:
             page.set_viewport_size(size)
+            settled(page)
             assert _grave(page) == [], (scheme, size)
             assert page.evaluate(FAINT) == [], (scheme, size)

@@ -13,7 +13,7 @@ from logbook import service
 from logbook.store.duckdb_store import DuckStore
 
 APP = Path(__file__).parents[3] / "dashboards" / "app.py"
-SECONDS = 30
+SECONDS = 120
 
 
 @pytest.fixture

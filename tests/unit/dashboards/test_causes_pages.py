@@ -13,7 +13,7 @@ from logbook.answers.demo import make_demo
 from logbook.store.duckdb_store import DuckStore
 
 APP = Path(__file__).parents[3] / "dashboards" / "app.py"
-SECONDS = 60
+SECONDS = 120
 VIEWS = ("views/factors.py", "views/plan_setup.py")
 
 

@@ -18,7 +18,7 @@ from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary import DEFECT_KINDS, DefectKind
 
 VIEW = Path(__file__).parents[3] / "dashboards" / "views" / "defect_guide.py"
-SECONDS = 30
+SECONDS = 120
 OWN = '[[defect_kind]]\nname = "loose_ends"\nlabel = "Loose <ends>"\ndefinition = "*Tails* left."\n'
 
 
