@@ -108,7 +108,9 @@ RULES = """
   .table table { font-size: 0.85rem; }
   .table :is(th, td) { padding-right: 0.6rem; }
   .table thead .figures, .table tbody td:nth-child(2) { white-space: normal; }
-  .st-key-review-table .table tbody td:is(.figures, :nth-child(6)) { white-space: normal; }
+  .st-key-review-table .table tbody td:is(:nth-child(3), :nth-child(5), :nth-child(6)) {
+    white-space: normal;
+  }
 }
 @page { size: A4; margin: 14mm 13mm; }
 @media print {
