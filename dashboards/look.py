@@ -150,9 +150,6 @@ RULES = f"""
 
 /* Photos that wait for the run: each a line of picture, words and a way to take it away. */
 .st-key-photos_held .stHorizontalBlock {{ flex-wrap: nowrap; gap: 0.75rem; }}
-.st-key-photos_held :is(div:has(> .stImage), .stImage, [data-testid="stImageContainer"]) {{
-  width: 72px; min-width: 72px; flex: none;
-}}
 .st-key-photos_held img {{ width: 72px; height: 72px; object-fit: cover; }}
 .st-key-photos_held .stButton button {{ white-space: nowrap; }}
 

@@ -31,8 +31,7 @@ from logbook.store import Store
 TURN = "photos_turn"
 """How often photos were taken in: each time the field is a new one, and empty."""
 MEGABYTE = 2**20
-SENT_PIXELS = 216
-"""Of a photo on the form; the style sheet draws it at a third, since phones draw three for one."""
+SMALL_PIXELS = 72
 _ON_THE_WAY = IntakeError(
     "The service stopped while a photo was being sent.", "choose it once more if it is not here"
 )
@@ -135,7 +134,9 @@ def _show(store: Store, found: Sequence[Path]) -> None:
                 small = _small(str(path))
                 if small is not None:
                     alt = f"Photo {number} of the defect"
-                    st.image(small, width=SENT_PIXELS, alt=alt)
+                    # The box is narrow, not the picture: phones draw three dots for one.
+                    with st.container(width=SMALL_PIXELS):
+                        st.image(small, width="stretch", alt=alt)
                 words = f"Photo {number}"
                 if small is None:
                     words += ", which cannot be shown"
