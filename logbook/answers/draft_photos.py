@@ -12,8 +12,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from logbook.answers.drafts import Draft, draft_of, photos_folder
-from logbook.answers.photos import Picture, is_name, keep_picture, picture_of
-from logbook.answers.whole_files import written_whole
+from logbook.answers.photos import Picture, is_name, keep_picture, picture_of, write_picture
 from logbook.errors import IntakeError
 from logbook.store import Store
 
@@ -118,15 +117,7 @@ def _hold(store: Store, run_ref: str, picture: Picture, device: str | None) -> P
         raise IntakeError(
             f"The photos of a run that is being typed take at most {MOST_BYTES // 2**20} MB.", _FULL
         )
-    try:
-        folder.mkdir(mode=0o700, exist_ok=True)
-    except OSError as cause:
-        raise IntakeError(
-            f"{folder} cannot be made: {cause.strerror or cause}.", "make room on the disk"
-        ) from cause
-    with written_whole(folder / picture.name) as part:
-        part.write_bytes(picture.content)
-    return folder / picture.name
+    return write_picture(folder, picture, mode=0o700)
 
 
 def _fold_up(folder: Path) -> None:

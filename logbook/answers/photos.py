@@ -95,14 +95,7 @@ def keep_picture(store: Store, run_ref: str, picture: Picture, kind: str | None)
     if store.folder is None:
         raise IntakeError("This book has no folder to keep photos in.")
     folder = _folder(store.folder, run_ref)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as cause:
-        raise IntakeError(
-            f"{folder} cannot be made: {cause.strerror or cause}.", "make room on the disk"
-        ) from cause
-    with written_whole(folder / picture.name) as part:
-        part.write_bytes(picture.content)
+    write_picture(folder, picture)
     place = f"{FOLDER}/{folder.name}/{picture.name}"
     store.keep_card(
         DRAWER,
@@ -112,6 +105,26 @@ def keep_picture(store: Store, run_ref: str, picture: Picture, kind: str | None)
         about=run_ref,
     )
     return place
+
+
+def write_picture(folder: Path, picture: Picture, *, mode: int = 0o777) -> Path:
+    """Write a photo into a folder, which is made with ``mode`` where there is none.
+
+    Raises
+    ------
+    IntakeError
+        The folder cannot be made, or the photo not be written.
+    """
+    try:
+        folder.mkdir(mode=mode, parents=True, exist_ok=True)
+    except OSError as cause:
+        raise IntakeError(
+            f"{folder} cannot be made: {cause.strerror or cause}.", "make room on the disk"
+        ) from cause
+    path = folder / picture.name
+    with written_whole(path) as part:
+        part.write_bytes(picture.content)
+    return path
 
 
 def photos_of(store: Store, run_ref: str) -> tuple[Path, ...]:
