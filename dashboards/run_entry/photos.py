@@ -158,7 +158,11 @@ def _small(path: str) -> bytes | None:
 
 
 def _drop(store: Store, run_ref: str, name: str) -> None:
-    drop_photo(store, run_ref, name, device=device())
+    try:
+        drop_photo(store, run_ref, name, device=device())
+    except LogbookError as problem:
+        put("photos_refused", (problem,))
+        return
     put("photos_refused", None)
     if not held(store) and nothing_is_typed():
         forget_draft(store, run_ref)

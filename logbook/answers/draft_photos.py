@@ -52,11 +52,16 @@ def photos_of_draft(store: Store, run_ref: str, *, device: str | None) -> tuple[
 
 
 def drop_photo(store: Store, run_ref: str, name: str, *, device: str | None) -> None:
-    """Take one photo away; nothing happens where it is not there."""
+    """Take one photo away; nothing happens where it is not there.
+
+    Raises
+    ------
+    IntakeError
+        It cannot be taken away.
+    """
     for path in photos_of_draft(store, run_ref, device=device):
         if path.name == name:
-            path.unlink(missing_ok=True)
-            _fold_up(path.parent)
+            _take_away(path)
 
 
 def take_over(store: Store, draft: Draft, kind: str | None) -> int:
@@ -67,7 +72,8 @@ def take_over(store: Store, draft: Draft, kind: str | None) -> int:
     Raises
     ------
     IntakeError
-        One cannot be written: it stays with the draft, and so do those after it.
+        One cannot be read, written or taken away: it stays with the draft, and so do those after
+        it.
     """
     found = _photos(store, draft.run_ref)
     for path in found:
@@ -82,8 +88,7 @@ def take_over(store: Store, draft: Draft, kind: str | None) -> int:
                 f"look at {path}",
             ) from cause
         keep_picture(store, draft.run_ref, picture, kind)
-        path.unlink(missing_ok=True)
-        _fold_up(path.parent)
+        _take_away(path)
     return len(found)
 
 
@@ -113,17 +118,31 @@ def _hold(store: Store, run_ref: str, picture: Picture, device: str | None) -> P
     others = [path for path in _photos(store, run_ref) if path.name != picture.name]
     if len(others) >= MOST_PHOTOS:
         raise IntakeError(f"A run that is being typed holds at most {MOST_PHOTOS} photos.", _FULL)
-    if sum(path.stat().st_size for path in others) + len(picture.content) > MOST_BYTES:
+    if sum(map(_size, others)) + len(picture.content) > MOST_BYTES:
         raise IntakeError(
             f"The photos of a run that is being typed take at most {MOST_BYTES // 2**20} MB.", _FULL
         )
     return write_picture(folder, picture, mode=0o700)
 
 
-def _fold_up(folder: Path) -> None:
+def _size(path: Path) -> int:
+    # Another window may take one away meanwhile: it takes no room then.
+    with suppress(FileNotFoundError):
+        return path.stat().st_size
+    return 0
+
+
+def _take_away(path: Path) -> None:
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as cause:
+        raise IntakeError(
+            f"The photo {path} cannot be taken away: {cause.strerror or cause}.",
+            f"see who may write to {path.parent}",
+        ) from cause
     # With photos in it the folder stays.
     with suppress(OSError):
-        folder.rmdir()
+        path.parent.rmdir()
 
 
 def _photos(store: Store, run_ref: str) -> tuple[Path, ...]:
@@ -131,9 +150,10 @@ def _photos(store: Store, run_ref: str) -> tuple[Path, ...]:
     if folder is None or folder.is_symlink() or not folder.is_dir():
         return ()
     found: list[tuple[int, str]] = []
-    for path in folder.iterdir():
-        if is_name(path.name) and not path.is_symlink():
-            # Another window may take one away meanwhile.
-            with suppress(FileNotFoundError):
-                found.append((path.stat().st_mtime_ns, path.name))
+    # Another window may take one away meanwhile, and the folder with the last of them.
+    with suppress(FileNotFoundError):
+        for path in folder.iterdir():
+            if is_name(path.name) and not path.is_symlink():
+                with suppress(FileNotFoundError):
+                    found.append((path.stat().st_mtime_ns, path.name))
     return tuple(folder / name for _, name in sorted(found))

@@ -186,6 +186,74 @@ def test_a_photo_that_cannot_be_taken_over_stays_and_is_taken_over_later(
     assert len(photos_of(store, REF)) == 1
 
 
+def _stuck(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No photo of a draft can be taken away, as in a folder that another user owns."""
+
+    plain = Path.unlink
+
+    def refused(path: Path, missing_ok: bool = False) -> None:
+        if path.parent.name == REF:
+            raise PermissionError(13, "Permission denied")
+        plain(path, missing_ok=missing_ok)
+
+    monkeypatch.setattr(Path, "unlink", refused)
+
+
+def test_a_photo_that_cannot_be_taken_away_is_said_and_is_with_its_run_once(
+    store: DuckStore, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = _hold(store)
+    with monkeypatch.context() as stuck:
+        _stuck(stuck)
+        with pytest.raises(IntakeError, match="cannot be taken away: Permission denied"):
+            take_over(store, _draft(), None)
+        with pytest.raises(IntakeError, match="cannot be taken away: Permission denied"):
+            drop_photo(store, REF, path.name, device="phone")
+    assert take_over(store, _draft(), None) == 1
+    assert len(photos_of(store, REF)) == 1
+    assert len(store.cards("photos", about=REF)) == 1
+    assert photos_of_draft(store, REF, device="phone") == ()
+
+
+@pytest.mark.parametrize("looked_at", [1, 2])
+def test_a_photo_that_another_window_takes_away_meanwhile_is_in_nobodys_way(
+    store: DuckStore, monkeypatch: pytest.MonkeyPatch, looked_at: int
+) -> None:
+    other = _hold(store, 200)
+    plain, looks = Path.stat, []
+
+    def gone(path: Path, *, follow_symlinks: bool = True) -> os.stat_result:
+        if path == other and follow_symlinks:
+            looks.append(path)
+            if len(looks) == looked_at:
+                path.unlink()
+        return plain(path, follow_symlinks=follow_symlinks)
+
+    with monkeypatch.context() as racing:
+        racing.setattr(Path, "stat", gone)
+        path = _hold(store, 100)
+    assert len(looks) >= looked_at
+    assert photos_of_draft(store, REF, device="phone") == (path,)
+
+
+def test_a_folder_that_goes_while_it_is_read_holds_no_photos(
+    store: DuckStore, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = _hold(store)
+    plain = Path.is_dir
+
+    def gone(folder: Path) -> bool:
+        there = plain(folder)
+        if folder == path.parent:
+            path.unlink()
+            folder.rmdir()
+        return there
+
+    with monkeypatch.context() as racing:
+        racing.setattr(Path, "is_dir", gone)
+        assert photos_of_draft(store, REF, device="phone") == ()
+
+
 def test_photos_come_along_to_another_run_typed_in_its_stead(store: DuckStore) -> None:
     path = _hold(store)
     take_over(store, _draft(), None)
