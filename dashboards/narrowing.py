@@ -13,7 +13,7 @@ from urllib.parse import urlencode
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboards.showing import remembered
+from dashboards.showing import plain_markdown, remembered
 from logbook.errors import LogbookError
 from logbook.store import Store, Window
 
@@ -126,8 +126,12 @@ def days_asked(
 
 
 def site_asked(store: Store, *place: DeltaGenerator, page: str) -> str:
-    """Draw the list of sites, where the book has more than one."""
-    if not (sites := _sites(store)):
+    """Draw the list of sites, where there is anything to choose."""
+    sites = _sites(store)
+    asked = st.query_params.get("site", EVERY_SITE)
+    if asked and asked not in (sites or store.known("site")):
+        st.info(f"This book has no site {plain_markdown(asked)}; what is shown is of every site.")
+    if not sites:
         return EVERY_SITE
     return str(
         place[0].selectbox(
@@ -152,8 +156,10 @@ def _say(narrowing: Narrowing) -> None:
 
 
 def _sites(store: Store) -> list[str]:
+    """The sites to choose from; none where every run is of the only one."""
     known = store.known("site")
-    return [EVERY_SITE, *known] if len(known) > 1 else []
+    some = len(known) > 1 or (len(known) == 1 and store.totals(by=("site",)).height > 1)
+    return [EVERY_SITE, *known] if some else []
 
 
 def _told(sites: list[str]) -> Narrowing:

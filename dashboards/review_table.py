@@ -9,7 +9,14 @@ import streamlit as st
 from dashboards import review_titles
 from dashboards.tables import Cell, Heading, table
 from logbook.analysis.review import Defect, ReviewResult
-from logbook.short_figures import ABSENT, count_short, interval_short, money_short, rate_short
+from logbook.short_figures import (
+    ABSENT,
+    NOT_KNOWN,
+    count_short,
+    interval_short,
+    money_or_not_known,
+    rate_short,
+)
 
 TONES = {"more_than_usual": "alarm", "less_than_usual": "relief"}
 HEADINGS = (
@@ -82,10 +89,11 @@ def _row(each: Defect, *, currency: str | None) -> list[str | Cell]:
     judged = each.judged
     measure = judged.kind.measure
     tone = "watch" if judged.watch else TONES.get(judged.verdict, "")
-    before, amount = rate_short(measure, judged.rate_before), money_short(each.amount)
+    before, amount = rate_short(measure, judged.rate_before), money_or_not_known(each.amount)
     interval = interval_short(measure, judged.interval)
     counted = count_short(measure, judged.count, judged.exposure, millions="million")
-    cost = (f"{currency} {amount}",) if currency and amount != ABSENT else ()
+    known = f"cost {amount}" if amount == NOT_KNOWN else f"{currency} {amount}"
+    cost = (known,) if currency and amount != ABSENT else ()
     row: list[str | Cell] = [
         Cell(judged.kind.label, narrow=(counted, *cost)),
         count_short(measure, judged.count, judged.exposure),

@@ -9,7 +9,13 @@ from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import Cell, Heading, download_figures, table
 from logbook.analysis.suppliers import SupplierRow, SuppliersResult
 from logbook.charts import suppliers as drawing
-from logbook.short_figures import ABSENT, count_short, interval_short, money_short, rate_short
+from logbook.short_figures import (
+    ABSENT,
+    count_short,
+    interval_short,
+    money_or_not_known,
+    rate_short,
+)
 from logbook.vocabulary.backings import BACKINGS, WEIGHT_BANDS
 from logbook.wording import number, points
 
@@ -114,7 +120,7 @@ def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
         interval_short(measure, row.crude_interval),
         _against(result, row),
         *((VERDICTS[row.fair.verdict],) if result.fair_given else ()),
-        money_short(100 * result.good_piece(row.supplier)[0]),
+        money_or_not_known(100 * result.good_piece(row.supplier)[0]),
     ]
 
 

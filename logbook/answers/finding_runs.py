@@ -140,7 +140,11 @@ def pieces_that_follow(
     counted = [each.name for each in kinds if each.measure == "pieces" and each.charged_to_setup]
     if "pieces_defective" in changes or not any(name in changes for name in counted):
         return None
+    left = [changes.get(name, content.get(name)) for name in counted]
+    recorded_left = [count for count in left if count is not None]
+    if not recorded_left:
+        return None  # Nothing counted is not nothing found.
     before = max((content.get(name) or 0 for name in counted), default=0)
-    after = max((changes.get(name, content.get(name)) or 0 for name in counted), default=0)
+    after = max(recorded_left)
     follows = content.get("pieces_defective") == before
     return after if follows and after != before else None

@@ -19,6 +19,8 @@ from logbook.vocabulary.break_places import Gathering
 DRAWER = "marks"
 Mark = TypeVar("Mark")
 TRIES = 8
+KEYS_KEPT = 100
+"""Of each run: senders repeat what they sent a moment ago."""
 PARTS = 10
 """Parts of a file in which breaks are counted."""
 _PART_LABELS = tuple(
@@ -33,7 +35,6 @@ def add_marks(
     places: Sequence[DefectPlace] = (),
     breaks: Sequence[BreakPlace] = (),
     source: str,
-    request: tuple[str, str] | None = None,
 ) -> RunMarks:
     """Add places to those of a run; what others marked meanwhile stays.
 
@@ -47,9 +48,6 @@ def add_marks(
         What to add.
     source
         Kept with the places.
-    request
-        The sender's key and a fingerprint of what was sent under it. Where ``requests`` of the
-        run's marks has the key already, nothing is added.
 
     Raises
     ------
@@ -61,13 +59,45 @@ def add_marks(
     """
 
     def added(marks: RunMarks) -> RunMarks:
-        if request is not None and request[0] in marks.requests:
+        return replace(marks, places=(*marks.places, *places), breaks=(*marks.breaks, *breaks))
+
+    return _changed(store, run_ref, added, source=source)[0]
+
+
+def add_marks_once(
+    store: Store,
+    run_ref: str,
+    *,
+    places: Sequence[DefectPlace] = (),
+    breaks: Sequence[BreakPlace] = (),
+    source: str,
+    request: tuple[str, str],
+) -> tuple[RunMarks, bool]:
+    """Add places under a sender's key; nothing where the key was among the last of this run.
+
+    Parameters
+    ----------
+    store, run_ref, places, breaks, source
+        As for :func:`add_marks`, which also says what is raised.
+    request
+        The sender's key, and a fingerprint of what was sent under it.
+
+    Returns
+    -------
+    tuple[RunMarks, bool]
+        The run's marks, with the fingerprint that the key stands for in ``requests``; and whether
+        they were added now.
+    """
+
+    def added(marks: RunMarks) -> RunMarks:
+        if request[0] in marks.requests:
             return marks
+        kept = dict([*marks.requests.items(), request][-KEYS_KEPT:])
         return replace(
             marks,
             places=(*marks.places, *places),
             breaks=(*marks.breaks, *breaks),
-            requests={**marks.requests, **(dict([request]) if request else {})},
+            requests=kept,
         )
 
     return _changed(store, run_ref, added, source=source)
@@ -85,14 +115,15 @@ def take_mark_back(
             breaks=_without(marks.breaks, mark),
         )
 
-    return _changed(store, run_ref, without, source=source)
+    return _changed(store, run_ref, without, source=source)[0]
 
 
 def marks_of(store: Store, run: Mapping[str, Any]) -> RunMarks:
     """What is marked on a run as it stands; nothing where nothing was.
 
     Places on the drawing of another design, or of another version, than the run has now cannot
-    be shown on this one: of those only heads and needles of breaks are left.
+    be shown on this one: of those only heads and needles of breaks are left. They stay in the
+    card, and are back once the run is corrected to be of that drawing again.
     """
     cards = store.cards(DRAWER, refs=[run["run_ref"]])
     return _as_it_stands(cards[0] if cards else None, run)
@@ -100,7 +131,7 @@ def marks_of(store: Store, run: Mapping[str, Any]) -> RunMarks:
 
 def marks_on(store: Store, design: str) -> tuple[RunMarks, ...]:
     """What is marked on the runs of a design, each as the run stands now."""
-    cards = {card.card_ref: card for card in store.cards(DRAWER, about=design)}
+    cards = {card.card_ref: card for card in _cards_about(store, design)}
     runs = store.runs(refs=list(cards)).select("run_ref", "design", "design_version")
     return tuple(
         _as_it_stands(cards[run["run_ref"]], run)
@@ -131,7 +162,7 @@ def break_patterns(
     asked = window or Window()
     if design is not None:
         asked = replace(asked, where={**asked.where, "design": design})
-    cards = store.cards(DRAWER) if design is None else store.cards(DRAWER, about=design)
+    cards = store.cards(DRAWER) if design is None else _cards_about(store, design)
     runs = store.runs(asked)
     names = ["run_ref", "machine", "design", "design_version", "head_count", "thread_breaks"]
     names += ["needle_breaks", "stitches_sewn", "stitches_per_piece", "pieces_sewn"]
@@ -144,6 +175,16 @@ def break_patterns(
     known = {each.name: each for each in designs(store)}
     tallies = [*_by_machine(by_ref, marked), *_by_design(by_ref, marked, known)]
     return breaks.analyse(tallies)
+
+
+def _cards_about(store: Store, design: str) -> tuple[Card, ...]:
+    """Cards with marks of a design, whatever their run was said to be of when last marked."""
+    return tuple(
+        card
+        for card in store.cards(DRAWER)
+        if card.about == design
+        or any(each.get("design") == design for each in card.content.get("other_drawings", ()))
+    )
 
 
 def _by_machine(
@@ -252,7 +293,8 @@ def _stitches(run: Mapping[str, Any]) -> float:
 
 def _changed(
     store: Store, run_ref: str, change: Callable[[RunMarks], RunMarks], *, source: str
-) -> RunMarks:
+) -> tuple[RunMarks, bool]:
+    """What is marked after a change, and whether anything was written."""
     found = store.runs(refs=[run_ref])
     if found.is_empty():
         raise RunNotFound(f"There is no run {run_ref} to mark places on.", "log the run first")
@@ -261,6 +303,8 @@ def _changed(
         cards = store.cards(DRAWER, refs=[run_ref])
         before = _as_it_stands(cards[0] if cards else None, run)
         marks = change(before)
+        if marks is before:
+            return before, False
         if len(marks.breaks) > len(before.breaks):
             _refuse_more_than_counted(marks, run)
             _refuse_other_heads(marks.breaks[len(before.breaks) :], run)
@@ -276,7 +320,7 @@ def _changed(
             )
         except CardChanged:
             continue
-        return marks
+        return marks, True
     raise CardChanged(
         f"The places of run {run_ref} are being changed by others all the time.", "try again"
     )
@@ -318,15 +362,21 @@ def _refuse_none_counted(places: Sequence[DefectPlace], run: Mapping[str, Any]) 
 
 
 def _as_it_stands(card: Card | None, run: Mapping[str, Any]) -> RunMarks:
-    empty = RunMarks(run["run_ref"], run["design"], run["design_version"])
+    design, version = run["design"], run["design_version"]
     if card is None:
-        return empty
+        return RunMarks(run["run_ref"], design, version)
     marks = marks_from(card.card_ref, card.about, card.content)
-    empty = replace(empty, requests=marks.requests)
-    if (marks.design, marks.design_version) == (run["design"], run["design_version"]):
+    if (marks.design, marks.design_version) == (design, version):
         return marks
-    apart = [replace(each, colour_step=None, stitch=None) for each in marks.breaks]
-    return replace(empty, breaks=tuple(each for each in apart if each.head or each.needle))
+    left = replace(marks, requests={}, other_drawings=())
+    drawings = {(each.design, each.design_version): each for each in marks.other_drawings}
+    drawings |= {(left.design, left.design_version): left}
+    own = drawings.pop((design, version), None)
+    if own is None:
+        apart = [replace(each, colour_step=None, stitch=None) for each in marks.breaks]
+        breaks = tuple(each for each in apart if each.head or each.needle)
+        own = RunMarks(run["run_ref"], design, version, breaks=breaks)
+    return replace(own, requests=marks.requests, other_drawings=tuple(drawings.values()))
 
 
 def _without(marks: tuple[Mark, ...], mark: object) -> tuple[Mark, ...]:

@@ -44,7 +44,8 @@ class RunMarks:
     """All places of one run, with the design and its version that they are on.
 
     ``requests`` holds those that were taken under a key of their sender's: the fingerprint of
-    what each brought, by its key.
+    what each brought, by its key. ``other_drawings`` are marks from when the run was said to be
+    of another design or version: they count again should it be so once more.
     """
 
     run_ref: str
@@ -53,6 +54,7 @@ class RunMarks:
     places: tuple[DefectPlace, ...] = ()
     breaks: tuple[BreakPlace, ...] = ()
     requests: Mapping[str, str] = field(default_factory=dict)
+    other_drawings: tuple[RunMarks, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse what cannot be true."""
@@ -72,11 +74,13 @@ class RunMarks:
 
     def plain(self) -> dict[str, Any]:
         """Plain values, as a card keeps them."""
+        others = [{"design": each.design, **each.plain()} for each in self.other_drawings]
         return {
             "design_version": self.design_version,
             "places": [asdict(place) for place in self.places],
             "breaks": [asdict(each) for each in self.breaks],
             **({"requests": dict(self.requests)} if self.requests else {}),
+            **({"other_drawings": others} if others else {}),
         }
 
 
@@ -96,6 +100,10 @@ def marks_from(run_ref: str, design: str | None, told: Mapping[str, Any]) -> Run
             tuple(DefectPlace(**each) for each in _list(told, "places")),
             tuple(BreakPlace(**each) for each in _list(told, "breaks")),
             dict(told.get("requests") or {}),
+            tuple(
+                marks_from(run_ref, each.get("design"), each)
+                for each in _list(told, "other_drawings")
+            ),
         )
     except (TypeError, AttributeError, ValueError) as cause:
         raise _refused("places", f"these are not places of a run: {cause}") from cause

@@ -17,7 +17,7 @@ from logbook.charts import paper
 from logbook.charts.control import READING
 from logbook.charts.theme import LIGHT
 from logbook.shop import Shop
-from logbook.short_figures import count_short, interval_short, money_short, rate_short
+from logbook.short_figures import count_short, interval_short, money_or_not_known, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 if TYPE_CHECKING:
@@ -128,5 +128,5 @@ def _row(defect: Defect) -> dict[str, str]:
         "before": rate_short(measure, judged.rate_before),
         "verdict": defect.verdict_words,
         "tone": judged.verdict,
-        "cost": money_short(defect.amount),
+        "cost": money_or_not_known(defect.amount),
     }

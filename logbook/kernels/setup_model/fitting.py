@@ -165,7 +165,9 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
     rows = layout.rows(setups.factors, setups.slopes)
     start = _begin(setups, layout)
     if setups.trials.size > MOST_ROWS_AT_FIRST:
-        few = np.arange(0, setups.trials.size, -(-setups.trials.size // ROWS_AT_FIRST))
+        # Drawn, not every so many: machines and days that take turns would be left out whole.
+        drawn = np.random.default_rng(0).choice(setups.trials.size, ROWS_AT_FIRST, replace=False)
+        few = np.sort(drawn)
         part = setups.some(few)
         if 0 < part.count.sum() < part.trials.sum():
             start = _settle(part, layout, rows.some(few), start)
@@ -205,6 +207,8 @@ def _settle(setups: Setups, layout: Layout, rows: Rows, start: _Start) -> _Settl
     pairs, spreads = layout.pairs(rows), spreads_of(layout)
     coefficients, sds, kappa = start.coefficients, start.sds, start.kappa
     known = np.zeros((0, 0))
+    # From a near start even the first steps are short: only shorter ones say that it has settled.
+    still = STILL / 3 if isinstance(start, _Settled) else STILL
     settled, iterations, last_grow = False, 0, np.zeros(sds.size)
     while True:
         iterations += 1
@@ -231,7 +235,7 @@ def _settle(setups: Setups, layout: Layout, rows: Rows, start: _Start) -> _Settl
             abs(restless - kappa) / (0.1 + kappa),
             furthest,
         )
-        sds, kappa, settled = grown, kappa + DAMPING * (restless - kappa), moved < STILL
+        sds, kappa, settled = grown, kappa + DAMPING * (restless - kappa), moved < still
     return _Settled(coefficients, sds, kappa, step, known, iterations, settled)
 
 

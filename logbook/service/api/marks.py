@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, MutableMapping, Sequence
 from dataclasses import asdict
-from typing import Any, TypeVar
+from threading import Lock
+from typing import Annotated, Any, TypeVar
 from urllib.parse import unquote
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Header, Response
 from fastapi.routing import APIRoute
 from starlette.routing import Match
 
-from logbook.answers.marks import add_marks, marks_of
+from logbook.answers.marks import KEYS_KEPT, add_marks, add_marks_once, marks_of
 from logbook.errors import RunNotFound
 from logbook.records.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
 from logbook.service.api.asked import only
 from logbook.service.api.bodies import JsonBytes, read_json
 from logbook.service.api.callers import MAY_LOG, MAY_READ, WhoLogs, source_of
-from logbook.service.api.idempotency import KeyHeader, read_key
+from logbook.service.api.idempotency import KEY_NAME, read_key
 from logbook.service.api.problems import (
     BAD_KEY,
     NO_SUCH_RUN,
@@ -37,6 +38,19 @@ from logbook.shop import Shop
 from logbook.vocabulary import kind
 
 Mark = TypeVar("Mark")
+MarksKey = Annotated[
+    str | None,
+    Header(
+        alias=KEY_NAME,
+        description=(
+            "Any text of the sender's own, such as a UUID in quotes, new for each request. A "
+            "request that is sent again under its key adds nothing and gets the run's marks as "
+            f"they stand then; the last {KEYS_KEPT} keys of each run are remembered."
+        ),
+        examples=['"8e03978e-40d5-43dd-bc93-6894a57f9324"'],
+    ),
+]
+_ONE_BY_ONE = Lock()
 BREAK_KINDS = ("thread_breaks", "needle_breaks")
 NOT_DRAWN = (
     "the book holds no stitch file that this run was sewn from; places of defects are kept, and "
@@ -95,7 +109,7 @@ def read_marks(run_ref: str) -> Response:
     dependencies=[only()],
 )
 def mark_run(
-    run_ref: str, caller: WhoLogs, body: JsonBytes, idempotency_key: KeyHeader = None
+    run_ref: str, caller: WhoLogs, body: JsonBytes, idempotency_key: MarksKey = None
 ) -> Response:
     """Add places to those of a run that is in the book; all of them, or none.
 
@@ -112,24 +126,19 @@ def mark_run(
     book = the_book()
     places, breaks = _read(sent.content, book.shop)
     own_key = read_key(idempotency_key, caller.name)
-    request = None if own_key is None else (own_key, sent.mark)
-    before = _requests(run_ref)
-    if request is not None and own_key in before:
-        _refuse_other_body(before, request)
-    marks = add_marks(
-        book, run_ref, places=places, breaks=breaks, source=source_of(caller), request=request
-    )
-    if request is not None:
+    source, is_new = source_of(caller), True
+    if own_key is None:
+        marks = add_marks(book, run_ref, places=places, breaks=breaks, source=source)
+    else:
+        request = (own_key, sent.mark)
+        # Two that say the same at the same moment are one to the book, and both would be the first.
+        with _ONE_BY_ONE:
+            marks, is_new = add_marks_once(
+                book, run_ref, places=places, breaks=breaks, source=source, request=request
+            )
         _refuse_other_body(marks.requests, request)
-    is_new = own_key not in before
     where = {"Location": marks_at(run_ref)}
     return answer(_told(marks), 201 if is_new else 200, headers=where if is_new else {})
-
-
-def _requests(run_ref: str) -> Mapping[str, str]:
-    book = the_book()
-    found = book.runs(refs=[run_ref])
-    return {} if found.is_empty() else marks_of(book, found.row(0, named=True)).requests
 
 
 def _refuse_other_body(requests: Mapping[str, str], request: tuple[str, str]) -> None:

@@ -89,6 +89,8 @@ def test_versions_happen_in_the_shops_zone(book: Store) -> None:
         ({"hoop_marks": 3, "gaps": 2, "pieces_defective": 5}, {"hoop_marks": 2}, None),
         ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": 2, "pieces_defective": 3}, None),
         ({"hoop_marks": 3, "pieces_defective": 3}, {"operator": "Ola"}, None),
+        ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": None}, None),
+        ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": 0}, 0),
         ({"hoop_marks": 3}, {"hoop_marks": 2}, None),
         ({"thread_breaks": 3, "pieces_defective": 0}, {"thread_breaks": 4}, None),
     ],

@@ -10,7 +10,9 @@ from pathlib import Path
 import pytest
 
 from logbook.answers.marks import (
+    KEYS_KEPT,
     add_marks,
+    add_marks_once,
     break_patterns,
     marks_of,
     marks_on,
@@ -116,6 +118,41 @@ def test_places_do_not_move_to_a_drawing_they_were_not_made_on(store: DuckStore)
     assert marks_on(store, "Crest") == ()
     amend_run(store, "R-1", {"design": "Crest"}, why="it was right", source="form")
     assert _marked(store, "R-1").places == (PLACE,)
+
+
+def test_marks_of_a_drawing_stay_while_another_is_marked(store: DuckStore) -> None:
+    other = replace(VERSION, mark="ffeeddccbbaa9988")
+    store.keep_card("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
+    _run(store, "R-1", puckering=3)
+    request = ("key", "fingerprint")
+    sent = {"places": [PLACE], "source": "api", "request": request}
+    assert add_marks_once(store, "R-1", **sent)[1]
+    amend_run(store, "R-1", {"design": "Badge"}, why="wrong one", source="form")
+    marks, is_new = add_marks_once(store, "R-1", **sent)
+    assert (marks.places, is_new) == ((), False)
+    elsewhere = replace(PLACE, x_mm=3.0)
+    add_marks(store, "R-1", places=[elsewhere], source="form")
+    assert [each.places for each in marks_on(store, "Badge")] == [(elsewhere,)]
+    amend_run(store, "R-1", {"design": "Crest"}, why="it was right", source="form")
+    assert _marked(store, "R-1").places == (PLACE,)
+    assert [each.places for each in marks_on(store, "Crest")] == [(PLACE,)]
+    assert marks_on(store, "Badge") == ()
+    assert _marked(store, "R-1").requests == dict([request])
+
+
+def test_the_last_keys_of_a_run_are_remembered(store: DuckStore) -> None:
+    _run(store, "R-1", breaks=3 * KEYS_KEPT)
+    for number in range(KEYS_KEPT + 1):
+        add_marks_once(
+            store,
+            "R-1",
+            breaks=[BreakPlace("thread_breaks", head=1)],
+            source="api",
+            request=(f"k-{number}", "same"),
+        )
+    requests = _marked(store, "R-1").requests
+    assert len(requests) == KEYS_KEPT
+    assert "k-0" not in requests
 
 
 def test_marks_of_withdrawn_runs_count_no_more(store: DuckStore) -> None:

@@ -152,6 +152,8 @@ def test_nonsense_in_the_address_is_passed_over(
     assert narrowed_to(app) == ""
     assert not expander(app).proto.expanded
     assert not nonsense.keys() & address(app).keys()
+    strange = [each.value for each in app.info if "no site Nowhere" in each.value]
+    assert len(strange) == ("site" in nonsense)
 
 
 @pytest.mark.parametrize("name", VIEWS)
