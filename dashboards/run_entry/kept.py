@@ -13,10 +13,12 @@ from typing import Any
 
 import streamlit as st
 
+from dashboards.run_entry.elsewhere import is_of_another
 from dashboards.run_entry.held import device, from_before, keep_with_run, photos_words
+from dashboards.run_entry.reference import new_reference
 from dashboards.run_entry.typed import PREFIX, empty_aside, put, typed
 from dashboards.showing import plain_markdown
-from logbook.answers.draft_photos import photos_of_draft
+from logbook.answers.draft_photos import hold_again, photos_of_draft
 from logbook.answers.drafts import (
     Draft,
     draft_of,
@@ -25,6 +27,7 @@ from logbook.answers.drafts import (
     forget_old_drafts,
     keep_draft,
 )
+from logbook.answers.photos import photos_of
 from logbook.answers.runs import Logged, now_at
 from logbook.errors import LogbookError
 from logbook.store import Store
@@ -104,6 +107,38 @@ def write_draft(store: Store, *, logged: bool = False) -> None:
         put("not_kept", None)
 
 
+def take_along(store: Store, before: str, *, of_the_run: bool = False) -> bool:
+    """Keep under the reference at hand what was typed under an earlier one, and its photos.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    before
+        The reference that the same form had; its draft is forgotten once all of it came along.
+    of_the_run
+        Whether the photos that were logged with it come along, as when the run was taken back.
+
+    Returns
+    -------
+    bool
+        Whether every photo came along; else the page says why, and they are where they were.
+    """
+    found = photos_of_draft(store, before, device=device())
+    if of_the_run:
+        found = (*photos_of(store, before), *found)
+    write_draft(store)
+    try:
+        hold_again(store, found, typed("run_ref"), device=device())
+    except LogbookError as problem:
+        put("photos_refused", (problem,))
+        return False
+    put("photos_refused", None)
+    if typed("not_kept") is None:
+        forget_draft(store, before)
+    return True
+
+
 def _filled(form: Mapping[str, Any]) -> dict[str, Any]:
     """What is told in a form; a count of nothing is none, like an empty field."""
     return {
@@ -118,7 +153,8 @@ def _filled(form: Mapping[str, Any]) -> dict[str, Any]:
 def resumed(store: Store, run_ref: str) -> bool:
     """Take up the run that the page's address names, where this device was typing it.
 
-    Where it is in the book, the page says so and starts another one.
+    Where it is in the book, the page says so and starts another one. What this device typed may
+    say something else than the window that logged it: then it is offered.
     """
     draft = draft_of(store, run_ref, device=device())
     if draft is None:
@@ -126,7 +162,9 @@ def resumed(store: Store, run_ref: str) -> bool:
     if store.history(run_ref):
         if run := store.runs(refs=[run_ref]).to_dicts():
             put("logged_before", Logged(run_ref, False, run[0]["needle_parts_found"] is False))
-        if keep_with_run(store, draft):
+        if is_of_another(store, draft):
+            put("offered", draft)
+        elif keep_with_run(store, draft):
             forget_draft(store, run_ref)
         return False
     form = dict(draft.typed)
@@ -168,12 +206,13 @@ def look_for_others(store: Store) -> None:
     forget_old_drafts(store)
     open_: list[Draft] = []
     for draft in drafts_of(store, device=device()):
-        if store.history(draft.run_ref):
+        if not store.history(draft.run_ref) or is_of_another(store, draft):
+            open_.append(draft)
+        else:
             # The service was stopped after the run was logged and before its photos were with it.
             keep_with_run(store, draft)
-        else:
-            open_.append(draft)
-    put("offered", open_[0] if open_ else None)
+    # What the page's address names was taken up already.
+    put("offered", typed("offered") or (open_[0] if open_ else None))
 
 
 def show_kept(store: Store) -> None:
@@ -184,7 +223,7 @@ def show_kept(store: Store) -> None:
     if offered is not None:
         st.info(
             f"What you typed {_when(store, offered.kept_at)} was not logged. "
-            f"{_short(store, offered)}"
+            f"{_logged_meanwhile(store, offered)}{_short(store, offered)}"
         )
         with st.container(horizontal=True, key="offered"):
             st.button("Go on with it", on_click=_go_on, args=(store, offered), key="go_on")
@@ -200,6 +239,13 @@ def show_kept(store: Store) -> None:
 def _when(store: Store, moment: datetime) -> str:
     day = "" if moment.date() == now_at(store).date() else f" on {moment:%A}"
     return f"at {moment:%H:%M}{day}"
+
+
+def _logged_meanwhile(store: Store, draft: Draft) -> str:
+    if not store.history(draft.run_ref):
+        return ""
+    run_ref = plain_markdown(draft.run_ref)
+    return f"Run {run_ref} was, from another window, and says something else. "
 
 
 def _short(store: Store, draft: Draft) -> str:
@@ -218,6 +264,10 @@ def _go_on(store: Store, draft: Draft) -> None:
         put(name, value)
     put("run_ref", draft.run_ref)
     put("resumed_from", draft.kept_at)
+    if is_of_another(store, draft):
+        put("run_ref", new_reference())
+        put("settled_at", None)
+        take_along(store, draft.run_ref)
 
 
 def _clear(store: Store, draft: Draft) -> None:

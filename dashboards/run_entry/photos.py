@@ -21,9 +21,9 @@ from dashboards.run_entry.held import (
 from dashboards.run_entry.kept import form_now, nothing_is_typed, write_draft
 from dashboards.run_entry.typed import key, put, typed
 from dashboards.shared import explain
-from logbook.answers.draft_photos import drop_photo, hold_again, hold_photo, photos_of_draft
+from logbook.answers.draft_photos import drop_photo, hold_photo
 from logbook.answers.drafts import draft_of, forget_draft
-from logbook.answers.photos import ENDINGS, LARGEST_BYTES, photos_of
+from logbook.answers.photos import ENDINGS, LARGEST_BYTES
 from logbook.answers.small_photos import small_photo
 from logbook.errors import IntakeError, LogbookError
 from logbook.store import Store
@@ -60,31 +60,6 @@ def keep_photos(store: Store, run_ref: str) -> None:
     draft = draft_of(store, run_ref, device=device())
     if draft is not None:
         keep_with_run(store, draft)
-
-
-def take_along(store: Store, before: str, *, of_the_run: bool = False) -> None:
-    """Hold the photos of an earlier reference for the run at hand, and forget its draft.
-
-    Parameters
-    ----------
-    store
-        The open book.
-    before
-        The reference that the same form had.
-    of_the_run
-        Whether those that were logged with it come along, as when the run was taken back.
-    """
-    found = photos_of_draft(store, before, device=device())
-    if of_the_run:
-        found = (*photos_of(store, before), *found)
-    try:
-        if found:
-            write_draft(store)
-            hold_again(store, found, typed("run_ref"), device=device())
-    except LogbookError as problem:
-        put("photos_refused", (problem,))
-    else:
-        forget_draft(store, before)
 
 
 def _choose(store: Store, place: st.delta_generator.DeltaGenerator) -> str:

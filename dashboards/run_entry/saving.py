@@ -12,11 +12,13 @@ import streamlit as st
 from dashboards.marks_form import can_be_marked, marks_form
 from dashboards.run_entry.change import start_changed
 from dashboards.run_entry.drawn import of_this_design
+from dashboards.run_entry.elsewhere import SOURCE
 from dashboards.run_entry.held import device, say_lacking
-from dashboards.run_entry.kept import clear_form, write_draft
-from dashboards.run_entry.photos import keep_photos, take_along
+from dashboards.run_entry.kept import clear_form, take_along, write_draft
+from dashboards.run_entry.photos import keep_photos
+from dashboards.run_entry.reference import new_reference
 from dashboards.run_entry.setup_words import setup_in_words
-from dashboards.run_entry.starting import new_reference, start_next
+from dashboards.run_entry.starting import start_next
 from dashboards.run_entry.typed import (
     KEPT,
     inspected,
@@ -32,6 +34,7 @@ from dashboards.run_entry.typed import (
 from dashboards.shared import column_of, explain
 from dashboards.showing import plain_markdown
 from logbook.answers.drafts import draft_of, forget_draft
+from logbook.answers.photos import photos_of
 from logbook.answers.runs import Logged, log_run, now_at, withdraw_run
 from logbook.errors import LogbookError, RecordError, RunConflict
 from logbook.records.columns import columns_with
@@ -39,7 +42,6 @@ from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import number
 
-SOURCE = "form"
 TAKEN_BACK = "entered by mistake"
 SHORTEST_RUN_SECONDS = 1.0
 """A tap sooner than this after the form was opened was meant for what stood there before."""
@@ -125,10 +127,12 @@ def _say_logged_elsewhere(store: Store) -> None:
     """The same form was sent from another window, and other numbers stand in this one."""
     run_ref = typed("run_ref")
     address = quote(run_ref, safe="")
+    with_it = photos_of(store, run_ref)
+    photos = f" The photos are with run {plain_markdown(run_ref)}." if with_it else ""
     st.error(
         f"**Nothing was logged a second time.** Run {plain_markdown(run_ref)} was logged from "
         "another window, and says something else than this page. "
-        f"[Open it](/runs?run={address}) to look, and to correct it."
+        f"[Open it](/runs?run={address}) to look, and to correct it.{photos}"
     )
     with st.container(horizontal=True, key="elsewhere"):
         st.button("These were other pieces: log them too", on_click=_as_another, args=(store,))
@@ -139,8 +143,12 @@ def _as_another(store: Store) -> None:
     before = typed("run_ref")
     put("run_ref", new_reference())
     put("settled_at", None)
-    take_along(store, before)
-    log(store)
+    if take_along(store, before):
+        log(store)
+        return
+    # Without its photos nothing is logged: the form stays what it was, to be tried again.
+    forget_draft(store, typed("run_ref"))
+    put("run_ref", before)
 
 
 def show_logged(store: Store) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 import time
 from collections.abc import Mapping
 from datetime import datetime, timedelta
@@ -12,6 +11,7 @@ import streamlit as st
 
 from dashboards.run_entry.drawn import of_the_file
 from dashboards.run_entry.kept import look_for_others, remember_the_start, resumed
+from dashboards.run_entry.reference import new_reference
 from dashboards.run_entry.typed import KEPT, PREFIX, empty_aside, keep_typed, key, put, typed
 from logbook.answers.runs import Logged, now_at
 from logbook.store import Store, Window
@@ -20,8 +20,6 @@ ADDRESS = "draft"
 """What the address calls the run at hand, so that a page loaded anew finds it again."""
 CONFIRMED_FOR = timedelta(minutes=2)
 """So long the confirmation of a run stands; whoever comes back later finds the next form."""
-_LETTERS = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
-"""Digits and letters that are not taken for one another when read aloud."""
 _OF_THE_SHIFT = ("operator", "site", "seen_at")
 """Parts of a setup that another job leaves as they are."""
 
@@ -136,12 +134,6 @@ def _take_pieces(setup: Mapping[str, Any]) -> None:
 def _sampled(run: Mapping[str, Any]) -> bool:
     inspected, sewn = run.get("pieces_inspected"), run.get("pieces_sewn")
     return inspected is not None and sewn is not None and inspected < sewn
-
-
-def new_reference() -> str:
-    """Make a reference that no other run has, short enough to be read out: ``F-7K2M-9QXD``."""
-    letters = "".join(secrets.choice(_LETTERS) for _ in range(8))
-    return f"F-{letters[:4]}-{letters[4:]}"
 
 
 _STAYS = frozenset(

@@ -6,6 +6,7 @@ they outlive a reconnect and a look at another page.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import streamlit as st
@@ -76,25 +77,25 @@ def empty_aside() -> None:
     put("notes", "")
 
 
-def inspected() -> int | None:
+def inspected(of: Callable[[str], Any] = typed) -> int | None:
     """Pieces inspected: all that were sewn, unless told otherwise."""
-    told: int | None = typed("pieces_inspected")
-    return typed("pieces_sewn") if told is None else told
+    told: int | None = of("pieces_inspected")
+    return of("pieces_sewn") if told is None else told
 
 
-def count(name: str) -> int:
+def count(name: str, of: Callable[[str], Any] = typed) -> int:
     """How often a kind was counted; 0 until it is."""
-    return int(typed(name) or 0)
+    return int(of(name) or 0)
 
 
-def largest_kind(kinds: tuple[DefectKind, ...]) -> int:
+def largest_kind(kinds: tuple[DefectKind, ...], of: Callable[[str], Any] = typed) -> int:
     """The largest count of one kind charged to the setup: at least so many pieces show one."""
-    return max((count(each.name) for each in kinds if _on_pieces(each)), default=0)
+    return max((count(each.name, of) for each in kinds if _on_pieces(each)), default=0)
 
 
-def defective(kinds: tuple[DefectKind, ...]) -> int:
+def defective(kinds: tuple[DefectKind, ...], of: Callable[[str], Any] = typed) -> int:
     """Pieces with any defect: the number told, else the largest count of one kind."""
-    return count("pieces_defective") if typed("defective_told") else largest_kind(kinds)
+    return count("pieces_defective", of) if of("defective_told") else largest_kind(kinds, of)
 
 
 def all_kinds(kinds: tuple[DefectKind, ...]) -> int:
@@ -108,21 +109,28 @@ def is_clean(kinds: tuple[DefectKind, ...]) -> bool:
     return not any(count(name) for name in names) and not defective(kinds)
 
 
-def told(store: Store) -> dict[str, Any]:
-    """The run at hand as the run sheet's columns; what is empty is not recorded.
+def told(store: Store, of: Callable[[str], Any] = typed) -> dict[str, Any]:
+    """A run as the run sheet's columns; what is empty is not recorded.
 
     Every kind of the shop is recorded, 0 where none was seen: the form asks for all of them.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    of
+        What stands in a field; of the form at hand unless told.
     """
     kinds = store.shop.kinds
-    run = {name: typed(name) for name in ("run_ref", "machine", *KEPT, *ASIDE)}
-    run |= {each.name: count(each.name) for each in kinds}
-    run |= {name: count(name) for name in ("pieces_spoiled", "pieces_reworked")}
-    run["pieces_defective"] = defective(kinds)
-    run |= {"pieces_sewn": typed("pieces_sewn"), "pieces_inspected": inspected()}
-    if count("pieces_reworked"):
-        run["rework_minutes"] = typed("rework_minutes")
-    if count("needle_breaks"):
-        run["needle_parts_found"] = typed("needle_parts_found")
+    run = {name: of(name) for name in ("run_ref", "machine", *KEPT, *ASIDE)}
+    run |= {each.name: count(each.name, of) for each in kinds}
+    run |= {name: count(name, of) for name in ("pieces_spoiled", "pieces_reworked")}
+    run["pieces_defective"] = defective(kinds, of)
+    run |= {"pieces_sewn": of("pieces_sewn"), "pieces_inspected": inspected(of)}
+    if count("pieces_reworked", of):
+        run["rework_minutes"] = of("rework_minutes")
+    if count("needle_breaks", of):
+        run["needle_parts_found"] = of("needle_parts_found")
     return {name: value for name, value in run.items() if value is not None}
 
 

@@ -40,7 +40,7 @@ def page(store: Store) -> None:
     counts.ask_pieces()
     if typed("trouble"):
         counts.ask_trouble(store)
-    if typed("trouble") or held.held(store):
+    if typed("trouble") or held.held(store) or typed("photos_refused"):
         photos.ask_photos(store)
     ask_to_log(store)
     ask_aside()
