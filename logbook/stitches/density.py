@@ -27,6 +27,8 @@ WINDOW_MM = 10.0
 SAMPLE_MM = 0.5
 MOST_SAMPLES = 32
 """Of one stitch; 16 mm, longer than any machine sews."""
+ALIKE = 0.02
+"""Squares that differ by no more are as dense as each other: a row more or less lies in one."""
 AT_ONCE = 50_000
 """Stitches whose samples are held in memory together."""
 
@@ -55,7 +57,8 @@ class DensityMap:
     densest
         The highest of ``around``.
     densest_at_mm
-        (x, y) of the middle of that square.
+        (x, y) of the middle of that square; of all that differ by no more than ``ALIKE``, the one
+        in the densest surroundings.
     densest_thread_mm
         Thread of stitches in that square.
     densest_points
@@ -102,7 +105,7 @@ def map_density(thread: Thread) -> DensityMap:
     fine = (int(rows) * _PER_CELL, int(columns) * _PER_CELL)
     stitches, length, touched = _spread(thread, origin, fine)
     around = _squares(stitches)
-    row, column = _middle_of_the_highest(around)
+    row, column = _innermost_of_the_highest(around)
     middle = origin + np.array([column, row]) * FINE_MM
     inside = np.all(np.abs(points - middle) <= WINDOW_MM / 2, axis=1)
     return DensityMap(
@@ -112,7 +115,7 @@ def map_density(thread: Thread) -> DensityMap:
         sewn_mm2=_in_cells(_closed(touched).astype(np.float64)) * FINE_MM**2,
         density=around[1::_PER_CELL, 1::_PER_CELL] / WINDOW_MM**2,
         around=around / WINDOW_MM**2,
-        densest=float(around[row, column]) / WINDOW_MM**2,
+        densest=float(around.max()) / WINDOW_MM**2,
         densest_at_mm=(float(middle[0]), float(middle[1])),
         densest_thread_mm=float(_square_at(length, row, column)),
         densest_points=int(np.count_nonzero(inside)),
@@ -129,10 +132,19 @@ class _Samples:
     length_mm: FloatArray
 
 
-def _middle_of_the_highest(around: FloatArray) -> tuple[int, int]:
-    """The highest place; of several that are equal, the one nearest to their middle."""
+def _innermost_of_the_highest(around: FloatArray) -> tuple[int, int]:
+    """A place as dense as the highest, in the densest surroundings; then nearest to their middle.
+
+    On an even fill the highest of all lies anywhere, as its rows happen to fall, and may lie at
+    the edge: its square then frames what is palest.
+    """
     rounded = np.round(around, 6)
-    equal = np.argwhere(rounded == rounded.max())
+    alike = np.argwhere(rounded >= (1 - ALIKE) * rounded.max())
+    # A square is an even number of cells wide: its four places about a corner are even all round.
+    wide = _squares(around)
+    both = wide[:-1] + wide[1:]
+    surroundings = np.round(both[:, :-1] + both[:, 1:], 6)[tuple(alike.T)]
+    equal = alike[surroundings == surroundings.max()]
     away = ((equal - equal.mean(axis=0)) ** 2).sum(axis=1)
     row, column = equal[int(away.argmin())]
     return int(row), int(column)

@@ -159,6 +159,16 @@ def test_the_densest_place_is_found() -> None:
     assert math.dist((x, y), (47, 67)) < 3.5
 
 
+def test_the_square_of_an_even_disc_lies_in_its_middle() -> None:
+    fill = plain_fill(width=44, height=44, spacing=0.4, stitch=0.8)
+    disc = [(x, y) for x, y in fill if math.dist((x, y), (22, 22)) <= 22]
+    grid = measured(pattern_of(disc)).density
+    assert math.dist(grid.densest_at_mm, (22, 22)) <= 4
+    # The figure stays that of the highest square; the framed one is as dense but for a row.
+    assert grid.densest == grid.around.max()
+    assert grid.at(np.array([grid.densest_at_mm]))[0] >= 0.98 * grid.densest
+
+
 def test_the_finding_says_it_in_words() -> None:
     said = measured(pattern_of(plain_fill(width=40, height=40, spacing=0.4, stitch=4))).finding()
     assert "stitches in 1 colour, 40.0 by 40.0 mm." in said
