@@ -144,7 +144,7 @@ def _innermost_of_the_highest(around: FloatArray) -> tuple[int, int]:
     wide = _squares(around)
     both = wide[:-1] + wide[1:]
     surroundings = np.round(both[:, :-1] + both[:, 1:], 6)[tuple(alike.T)]
-    equal = alike[surroundings == surroundings.max()]
+    equal = alike[surroundings >= (1 - ALIKE) * surroundings.max()]
     away = ((equal - equal.mean(axis=0)) ** 2).sum(axis=1)
     row, column = equal[int(away.argmin())]
     return int(row), int(column)
