@@ -11,6 +11,7 @@ from dashboards.narrowing import Narrowing
 from dashboards.showing import plain_markdown, remembered, show_figure
 from dashboards.tables import download_figures
 from logbook.advice import AdviceResult, Suggestion
+from logbook.advice.sentences import HOW_TOLD
 from logbook.charts import advice as drawing
 from logbook.store import Store
 from logbook.vocabulary.backings import BACKING_SHADES, BACKINGS
@@ -93,6 +94,7 @@ def suggestions(result: AdviceResult, narrowing: Narrowing) -> None:
     if not result.suggestions:
         return
     show_figure(drawing.draw, result, key=narrowing.file_name("savings"))
+    st.caption(f"{HOW_TOLD} It is drawn hollow.")
     download_figures(result.table(), name=narrowing.file_name("suggestions"))
     for caution in repeated_cautions(result):
         st.markdown(f"Mind for all of them: {plain_markdown(caution)}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from logbook.wording import PER_STITCHES, interval_words, money, number, rate_only
+from logbook.wording import PER_STITCHES, interval_words, number, rate_only
 
 ABSENT = "–"
 NOT_KNOWN = "not known"
@@ -44,7 +44,7 @@ def money_short(amount: float | None) -> str:
     """Say an amount whose currency stands in the heading: ``41.20`` or a dash."""
     if amount is None or not math.isfinite(amount):
         return ABSENT
-    return money(amount, "").strip()
+    return f"{round(amount, 2) + 0.0:,.2f}"
 
 
 def money_or_not_known(amount: float | None) -> str:

@@ -10,6 +10,7 @@ from typing import Literal
 PER_STITCHES = 100_000
 """Event rates are said per so many stitches; a rate per stitch has too many zeros to read."""
 
+MINUS = "\N{MINUS SIGN}"
 _UNKNOWN = "not known"
 
 
@@ -72,11 +73,14 @@ def times_interval(interval: tuple[float, float]) -> str:
 
 
 def money(amount: float, currency: str) -> str:
-    """Say an amount with its currency: ``EUR 41.20``."""
+    """Say an amount with its currency: ``EUR 41.20``, ``−EUR 0.72``.
+
+    The sign is a minus sign: a line may end after a hyphen, and would part it from its amount.
+    """
     if not math.isfinite(amount):
         return _UNKNOWN
     cents = round(amount, 2)
-    return f"{'-' if cents < 0 else ''}{currency} {abs(cents):,.2f}"
+    return f"{MINUS if cents < 0 else ''}{currency} {abs(cents):,.2f}"
 
 
 def rate_only(measure: Literal["pieces", "events"], rate: float) -> str:

@@ -25,8 +25,14 @@ def advised(store: Store, *, setup: tuple[tuple[str, str], ...], **job: Any) -> 
 heading("Plan a setup")
 store = book()
 fabrics = store.known("fabric")
-if not store.count() or not fabrics:
+if not store.count():
     empty_book("Once runs name their fabric, setups are suggested here from your own record.")
+    st.stop()
+if not fabrics:
+    st.info(
+        "No run in this book names its fabric yet. Once runs do, setups are suggested here from "
+        "your own record: name the fabric on **Log a run**, or correct runs on **Runs**."
+    )
     st.stop()
 asked = plan_parts.asked_for(store, fabrics)
 narrowing = narrowing_asked(store, page="plan")

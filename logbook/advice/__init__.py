@@ -13,7 +13,7 @@ from logbook.advice.materials import WEIGHTS_BY, Materials
 from logbook.advice.ranking import Ranked, Weighed, ranked
 from logbook.advice.result import AdviceResult
 from logbook.advice.rules import expected_kinds, rules_here
-from logbook.advice.suggestion import KindEffect, Suggestion, changes_between
+from logbook.advice.suggestion import Change, KindEffect, Suggestion, changes_between
 from logbook.advice.trials import OF_A_LOT, TrialPlan, trial_for
 from logbook.advice.watch import against_common_practice, cautions_of, ills_seen
 from logbook.cells import with_kind
@@ -185,9 +185,10 @@ def _suggestion(
     fitted: Mapping[str, Fitted],
 ) -> Suggestion:
     changes, predicted, saved = each.candidate.changes, each.predicted, each.saved
+    told = changes_between(job.setup, changes)
     lower, upper = saved.interval
     return Suggestion(
-        changes=changes_between(job.setup, changes),
+        changes=told,
         expected_rate=predicted.rate,
         interval=predicted.rate_interval,
         saving_per_100=100 * saved.promised,
@@ -214,7 +215,7 @@ def _suggestion(
             *cautions_of(changes, topping_priced=each.topping_price_known),
         ),
         trial=(
-            _trial(each, best, job, fitted)
+            _trial(each, told, best, fitted)
             if each.evidence != "strong" and predicted.saving > 0
             else None
         ),
@@ -245,22 +246,23 @@ def _unpriced(job: Job, changes: Mapping[str, str | None]) -> str:
     return f"The price of {named}{other} is not known: the saving leaves backing out."
 
 
-def _trial(each: Weighed, best: Ranked, job: Job, fitted: Mapping[str, Fitted]) -> TrialPlan:
+def _trial(
+    each: Weighed, changes: Sequence[Change], best: Ranked, fitted: Mapping[str, Fitted]
+) -> TrialPlan:
     """Plan a trial that would find the expected saving, or a quarter of the rate now."""
     now = best.now.rate
     step = min(max(each.predicted.saving, SMALLEST_TRIAL_STEP * now), LARGEST_TRIAL_STEP * now)
-    changes = each.candidate.changes
     largest = max(fitted.values(), key=lambda kind: float(kind.rows.setups.count.sum()))
-    bought = OF_A_LOT & {factor_label(name) for name in changes}
+    bought = OF_A_LOT & {factor_label(change.factor) for change in changes}
     sd = largest.fit.sd(LOT)
     return trial_for(
         tuple(
             (
-                factor_label(name),
-                level_label(name, job.setup.get(name)),
-                level_label(name, word),
+                factor_label(change.factor),
+                level_label(change.factor, change.before),
+                level_label(change.factor, change.after),
             )
-            for name, word in changes.items()
+            for change in changes
         ),
         rate_now=now,
         smallest_difference=step,

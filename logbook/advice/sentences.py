@@ -18,6 +18,12 @@ _EVIDENCE = {
     "fair": "fair evidence: try it fairly first",
     "thin": "thin evidence: nothing to promise, worth a trial",
 }
+HOW_TOLD = (
+    "The saving told and drawn first is the best guess. The cautious figure, two thirds of a "
+    "standard error lower, allows for the best of many guesses being partly luck. In order of the "
+    "best guess, single changes before two together; thin evidence comes last."
+)
+"""Which figure stands where, and what suggestions are in order of."""
 NOTICED = 0.001
 """A kind is named where its rate moves by so much, as a fraction of the pieces."""
 
@@ -50,6 +56,11 @@ def _best(result: AdviceResult) -> str:
             (each for each in firm if each.evidence == "strong"),
             max(firm, key=lambda each: each.saving_per_100),
         )
+        if all(each.may_lose for each in firm):
+            return (
+                f"For {job}, no change is clearly better; the likeliest is {best.words()}: "
+                f"{_saving(result, best)} ({_weight(result, best)}).{_uncounted(best)}"
+            )
         return (
             f"For {job}, change {best.words()}: {_saving(result, best)} ({_weight(result, best)})."
             f"{_uncounted(best)}"
@@ -93,15 +104,21 @@ def line(result: AdviceResult, each: Suggestion) -> str:
 def _saving(result: AdviceResult, each: Suggestion) -> str:
     lower, upper = (money(bound, result.currency) for bound in each.saving_interval)
     doubt = f"{percent(result.level, 0)} interval {lower} to {upper}"
+    guess = money(each.best_guess_per_100, result.currency)
     if each.evidence == "thin" or each.saving_per_100 <= 0:
-        guess = money(each.best_guess_per_100, result.currency)
-        return f"it may save {guess} per 100 pieces, or nothing ({doubt})"
-    promised = money(each.saving_per_100, result.currency)
-    return f"it saves about {promised} per 100 pieces, cautiously reckoned ({doubt})"
+        return f"it may save {guess} per 100 pieces at best guess, or nothing ({doubt})"
+    cautious = money(each.saving_per_100, result.currency)
+    verb = "may save" if each.may_lose else "saves"
+    return (
+        f"it {verb} {guess} per 100 pieces at best guess, {cautious} cautiously reckoned ({doubt})"
+    )
 
 
 def _weight(result: AdviceResult, each: Suggestion) -> str:
-    said = f"{_EVIDENCE[each.evidence]}, {in_hundred(each.chance_better)} that it is better"
+    evidence = _EVIDENCE[each.evidence]
+    if each.evidence != "strong" and each.trial is not None and each.trial.too_long:
+        evidence = f"{each.evidence} evidence, and a trial would be too long to be worth it"
+    said = f"{evidence}, {in_hundred(each.chance_better)} that it is better"
     if each.chance_better >= STRONG and each.evidence != "strong" and not result.job.unseen:
         return f"{said}, but together no surer than the less sure of the two alone"
     return said

@@ -63,8 +63,8 @@ class Suggestion:
     expected_rate, interval
         Share of pieces with any defect, on new lots of backing.
     saving_per_100, saving_interval, best_guess_per_100
-        Money saved per 100 pieces: what is promised (the best guess less two thirds of a
-        standard error), the interval, and the best guess itself.
+        Money saved per 100 pieces: what is promised, the cautious figure (the best guess less two
+        thirds of a standard error), the interval, and the best guess itself.
     pieces_saved_per_100, pieces_saved_interval
         Defective pieces fewer in 100, the best guess.
     chance_better, evidence
@@ -97,6 +97,11 @@ class Suggestion:
     cautions: tuple[str, ...]
     trial: TrialPlan | None
     uncounted: tuple[str, ...] = ()
+
+    @property
+    def may_lose(self) -> bool:
+        """Whether the record is not strong, and the interval of the saving includes a loss."""
+        return self.evidence != "strong" and self.saving_interval[0] < 0
 
     def words(self) -> str:
         """Say the changes: ``topping from … to … and hooping from … to …``."""
@@ -135,8 +140,10 @@ class Suggestion:
 def changes_between(
     now: Mapping[str, str | None], changes: Mapping[str, str | None]
 ) -> tuple[Change, ...]:
-    """List what a candidate changes."""
-    return tuple(Change(name, now.get(name), word) for name, word in changes.items())
+    """List what a candidate changes; a part that came with it and stays as it is, is no change."""
+    return tuple(
+        Change(name, now.get(name), word) for name, word in changes.items() if word != now.get(name)
+    )
 
 
 def changes_said(changes: Sequence[Change]) -> str:

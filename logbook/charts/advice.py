@@ -15,7 +15,7 @@ WRAPPED_AT = 24
 
 
 def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
-    """Draw the best guess of each suggestion's saving per 100 pieces, the first on top.
+    """Draw the best guess of each suggestion's saving and its interval, the first on top.
 
     Parameters
     ----------
@@ -53,14 +53,15 @@ def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
             "width": 5,
         },
         text=[
-            f"{money(each.best_guess_per_100, result.currency)} per 100 pieces, "
+            f"{money(each.best_guess_per_100, result.currency)} per 100 pieces at best guess, "
             f"{percent(each.expected_rate)} defective, {number(each.pieces)} pieces"
             for each in shown
         ],
         hovertemplate="%{text}<extra></extra>",
         showlegend=False,
     )
-    title = f"{result.currency} saved per 100 pieces"
+    doubt = f"{percent(result.level, 0)} interval"
+    title = f"{result.currency} saved per 100 pieces:<br>best guess and {doubt}"
     dressed(figure, title=title, dark=dark, height=AROUND + ROW * max(len(shown), 1))
     figure.update_xaxes(
         title={"text": "← costs more · saves →", "font": {"size": 12}}, showgrid=True

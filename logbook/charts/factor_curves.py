@@ -16,6 +16,7 @@ CURVE, GAP = 180, 104
 ABOVE, BELOW = 120, 56
 HIGHEST = 2.5
 """A curve's axis ends at so many times its highest rate: one loose point must not flatten it."""
+HEADROOM = 1.1
 
 
 def draw(result: FactorsResult, *, dark: bool = False) -> go.Figure:
@@ -52,13 +53,9 @@ def draw(result: FactorsResult, *, dark: bool = False) -> go.Figure:
 def _axes(figure: go.Figure, result: FactorsResult, curves: list[FairCurve], *, dark: bool) -> None:
     colours = palette(dark=dark)
     for place, curve in enumerate(curves, start=1):
-        top = min(
-            max(point.interval[1] for point in curve.points),
-            HIGHEST * max(point.rate for point in curve.points),
-        )
         figure.update_xaxes(type="category", tickangle=0, tickfont={"size": 11}, row=place, col=1)
         figure.update_yaxes(
-            range=[0, top * _scale(result) * 1.05],
+            range=[0, _top(curve) * _scale(result) * HEADROOM],
             title={
                 "text": "%" if _scale(result) == 100.0 else "in 100,000 stitches",
                 "font": {"size": 12, "color": colours.quiet},
@@ -75,11 +72,20 @@ def _axes(figure: go.Figure, result: FactorsResult, curves: list[FairCurve], *, 
     )
 
 
+def _top(curve: FairCurve) -> float:
+    """Return the rate up to which a curve and its intervals are drawn."""
+    return min(
+        max(point.interval[1] for point in curve.points),
+        HIGHEST * max(point.rate for point in curve.points),
+    )
+
+
 def _curve_title(result: FactorsResult, curve: FairCurve) -> str:
     unit = _unit(curve.factor)
     named = f"{factor_label(curve.factor)}{f' in {unit}' if unit else ''}"
     sewn = "pieces" if result.kind.measure == "pieces" else "stitches"
-    return f"{named}<br>over the same {number(curve.exposure)} {sewn}"
+    cut = "; ▲ goes on" if any(each.interval[1] > _top(curve) for each in curve.points) else ""
+    return f"{named}<br>over the same {number(curve.exposure)} {sewn}{cut}"
 
 
 def _unit(factor: str) -> str:
@@ -92,6 +98,7 @@ def _curve(
     colours = palette(dark=dark)
     measure, scale = result.kind.measure, _scale(result)
     rates = [point.rate * scale for point in curve.points]
+    top = _top(curve)
     figure.add_scatter(
         x=[_short(curve, point.level) for point in curve.points],
         y=rates,
@@ -101,7 +108,7 @@ def _curve(
         error_y={
             "type": "data",
             "symmetric": False,
-            "array": [p.interval[1] * scale - p.rate * scale for p in curve.points],
+            "array": [min(p.interval[1], top) * scale - p.rate * scale for p in curve.points],
             "arrayminus": [p.rate * scale - p.interval[0] * scale for p in curve.points],
             "color": colours.thread,
             "thickness": 1.5,
@@ -113,6 +120,28 @@ def _curve(
             f"{number(point.count)} in {number(point.exposure)} sewn with it"
             for point in curve.points
         ],
+        hovertemplate="%{text}<extra></extra>",
+        showlegend=False,
+        row=row,
+        col=1,
+    )
+    _goes_on(figure, result, curve, row=row, dark=dark)
+
+
+def _goes_on(
+    figure: go.Figure, result: FactorsResult, curve: FairCurve, *, row: int, dark: bool
+) -> None:
+    """Put an arrow head on each interval that is cut off, with how far it goes."""
+    top, scale = _top(curve), _scale(result)
+    cut = [point for point in curve.points if point.interval[1] > top]
+    if not cut:
+        return
+    figure.add_scatter(
+        x=[_short(curve, point.level) for point in cut],
+        y=[top * scale] * len(cut),
+        mode="markers",
+        marker={"size": 11, "symbol": "triangle-up", "color": palette(dark=dark).thread},
+        text=[f"goes on to {rate_only(result.kind.measure, p.interval[1])}" for p in cut],
         hovertemplate="%{text}<extra></extra>",
         showlegend=False,
         row=row,

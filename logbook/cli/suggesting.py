@@ -9,8 +9,9 @@ from rich.table import Table
 from rich.text import Text
 
 from logbook.advice import AdviceResult, Suggestion
-from logbook.advice.sentences import like_runs
+from logbook.advice.sentences import HOW_TOLD, like_runs
 from logbook.shop import Shop
+from logbook.short_figures import ABSENT
 from logbook.wording import number, percent, percent_interval
 
 EVIDENCE = {
@@ -38,6 +39,7 @@ def show_advice(screen: Console, result: AdviceResult, shop: Shop) -> None:
     if result.suggestions:
         screen.print()
         screen.print(_table(result))
+        screen.print(Text(HOW_TOLD, style="dim"))
     for place, (each, line) in enumerate(
         zip(result.suggestions, result.lines(), strict=True), start=1
     ):
@@ -67,14 +69,15 @@ def _table(result: AdviceResult) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
     table.add_column("#", justify="right")
     table.add_column("Change")
-    for heading in (f"saves, {result.currency} per 100", "95 % interval", "defective", "pieces"):
+    saved = f"saves, {result.currency} per 100"
+    for heading in (saved, "cautiously", "95 % interval", "defective", "pieces"):
         table.add_column(heading, justify="right")
     table.add_column("evidence")
     for place, each in enumerate(result.suggestions, start=1):
         table.add_row(
             str(place),
             escape(each.words()),
-            _saved(each),
+            *_saved(each),
             f"{each.saving_interval[0]:,.2f} to {each.saving_interval[1]:,.2f}",
             percent(each.expected_rate),
             number(each.pieces),
@@ -83,7 +86,8 @@ def _table(result: AdviceResult) -> Table:
     return table
 
 
-def _saved(each: Suggestion) -> str:
+def _saved(each: Suggestion) -> tuple[str, str]:
+    """Say the best guess and the cautious figure, which thin evidence has none of."""
     if each.evidence == "thin" or each.saving_per_100 <= 0:
-        return f"perhaps {each.best_guess_per_100:,.2f}"
-    return f"{each.saving_per_100:,.2f}"
+        return f"perhaps {each.best_guess_per_100:,.2f}", ABSENT
+    return f"{each.best_guess_per_100:,.2f}", f"{each.saving_per_100:,.2f}"

@@ -58,7 +58,7 @@ def test_differences_are_points():
     [
         (41.2, "EUR 41.20"),
         (1204.499, "EUR 1,204.50"),
-        (-3, "-EUR 3.00"),
+        (-3, "\N{MINUS SIGN}EUR 3.00"),
         (-0.001, "EUR 0.00"),
         (math.nan, "not known"),
     ],

@@ -147,9 +147,10 @@ def _amount(result: SuppliersResult, saving: float) -> str:
 def _between(result: SuppliersResult, saving: tuple[float, float]) -> str:
     near, far = sorted(saving, key=abs)
     if near * far < 0:
-        low, high = min(saving), max(saving)
+        # From low to high by cost: what is saved is less.
+        low, high = -max(saving), -min(saving)
         return (
-            f"between {money(-low, result.currency)} more and {money(high, result.currency)} less"
+            f"between {money(-low, result.currency)} less and {money(high, result.currency)} more"
         )
     word = "less" if far > 0 else "more"
     return (

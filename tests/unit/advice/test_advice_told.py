@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import polars as pl
 import pytest
 from fair_cells import planted
 from test_advice import advised, cells_of
+from test_advice_trials import trial
 
 from logbook.advice.candidates import single_changes
 from logbook.advice.job import in_words, job_from
@@ -113,6 +116,46 @@ def test_a_part_that_another_backing_does_not_record_is_not_said():
     assert changes_said(changes) == (
         "backing from sheer mesh to cut-away and backing supplier to Birch"
     )
+
+
+def test_a_part_that_stays_as_it_is_is_no_change(cells):
+    like = whole(cells).filter(pl.col("fabric") == "twill")
+    few = like.filter(
+        (pl.col("backing") == "cut_away") & (pl.col("backing_supplier") == "Birch")
+    ).head(2)
+    like = pl.concat([like.filter(pl.col("backing") == "sheer_mesh"), few])
+    told = {"backing": "sheer_mesh", "backing_supplier": "Birch"}
+    job = job_from(whole(cells), fabric="twill", setup=told)
+    other = next(each for each in single_changes(like, job) if "backing" in each.changes)
+    assert other.changes["backing_supplier"] == "Birch"
+    [change] = changes_between(job.setup, other.changes)
+    assert change.words() == "backing from sheer mesh to cut-away"
+
+
+@pytest.mark.parametrize(
+    ("pieces_per_arm", "then"),
+    [(50, "try it fairly first"), (1, "and a trial would be too long to be worth it")],
+)
+def test_a_change_that_may_lose_is_not_called_better(cells, pieces_per_arm, then):
+    result = advised(cells)
+    step = 0.02 if pieces_per_arm == 50 else 0.0002
+    unsure = replace(
+        result.suggestions[0],
+        evidence="fair",
+        chance_better=0.82,
+        best_guess_per_100=1.0,
+        saving_per_100=0.4,
+        saving_interval=(-0.72, 2.72),
+        trial=trial(smallest_difference=step, pieces_per_arm=pieces_per_arm),
+        uncounted=(),
+    )
+    said = replace(result, suggestions=(unsure,)).finding()
+    assert said.startswith(
+        f"For twill, no change is clearly better; the likeliest is {unsure.words()}: it may save "
+        "EUR 1.00 per 100 pieces at best guess, EUR 0.40 cautiously reckoned"
+    )
+    assert "interval \N{MINUS SIGN}EUR 0.72 to EUR 2.72" in said
+    assert then in said
 
 
 def test_runs_are_counted_in_good_english():

@@ -70,6 +70,18 @@ def result(setups: pl.DataFrame, totals: pl.DataFrame):
     return compared(setups, totals, margin=0.02)
 
 
+def test_money_either_way_is_said_from_low_to_high_cost(result):
+    costs = {
+        name: replace(each, saving=-4.73, saving_interval=(-9.97, 0.50))
+        for name, each in result.fair_costs.items()
+    }
+    said = replace(result, fair_costs=costs).finding()
+    assert (
+        f"it costs {result.currency} 4.73 more per 100 good pieces (between {result.currency} 0.50 "
+        f"less and {result.currency} 9.97 more)"
+    ) in said
+
+
 def row_of(result, supplier: str):
     return next(row for row in result.as_json()["suppliers"] if row["supplier"] == supplier)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import plotly.graph_objects as go
 import polars as pl
 import pytest
@@ -83,6 +85,23 @@ def test_curves_are_drawn_in_order_with_their_intervals(result: FactorsResult, d
     assert highs == pytest.approx([point.interval[1] * scale for point in curve.points])
     assert [label.split("<br>")[0] for label in drawn.x] == ["Solid", "Close", "Layered"]
     assert any("Stitch density" in note.text for note in figure.layout.annotations)
+
+
+def test_an_interval_beyond_the_axis_is_cut_off_with_an_arrow(result: FactorsResult) -> None:
+    [curve] = [curve for curve in result.curves if curve.points]
+    *others, last = curve.points
+    highest = max(point.rate for point in curve.points)
+    loose = replace(last, interval=(last.interval[0], 9 * highest))
+    figure = factor_curves.draw(replace(result, curves=(replace(curve, points=(*others, loose)),)))
+    drawn, arrow = figure.data
+    scale = 100.0 if result.kind.measure == "pieces" else 100_000.0
+    end = drawn.y[-1] + drawn.error_y.array[-1]
+    assert end == pytest.approx(factor_curves.HIGHEST * highest * scale)
+    assert end < figure.layout.yaxis.range[1]
+    assert (list(arrow.x), list(arrow.y)) == ([drawn.x[-1]], [pytest.approx(end)])
+    assert arrow.marker.symbol == "triangle-up"
+    assert arrow.text[0].startswith("goes on to ")
+    assert any("▲ goes on" in note.text for note in figure.layout.annotations)
 
 
 def test_nothing_to_compare_still_draws() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from streamlit.testing.v1 import AppTest
 
 from logbook import service
 from logbook.answers.demo import make_demo
+from logbook.answers.runs import log_run
 from logbook.store.duckdb_store import DuckStore
 
 APP = Path(__file__).parents[3] / "dashboards" / "app.py"
@@ -43,6 +45,15 @@ def test_an_empty_book_says_what_will_be_here(without_runs: DuckStore, view: str
     app = page(view)
     assert not app.exception
     assert "This book has no runs yet." in app.info[0].value
+
+
+def test_a_book_whose_runs_name_no_fabric_is_not_called_empty(without_runs: DuckStore) -> None:
+    run = {"finished_at": datetime(2026, 10, 5, 14, 30), "pieces_inspected": 12, "puckering": 1}
+    log_run(without_runs, run, source="test")
+    app = page("views/plan_setup.py")
+    assert not app.exception
+    assert "No run in this book names its fabric yet." in app.info[0].value
+    assert not any("no runs yet" in each.value for each in app.info)
 
 
 @pytest.mark.parametrize("view", VIEWS)
