@@ -13,6 +13,7 @@ from logbook.analysis.control import ControlResult
 from logbook.analysis.pareto import ParetoResult
 from logbook.analysis.review import ReviewResult
 from logbook.answers.questions import ReviewCharts
+from logbook.answers.review_words import chart_words
 from logbook.charts import control, paper, pareto
 from logbook.charts.control import READING
 
@@ -22,15 +23,16 @@ HOW_TO_READ = "How to read the charts: the line, the band and the triangles"
 
 
 def what_cost_most(found: ReviewCharts) -> None:
-    """Say what cost most, with its chart folded below."""
+    """Say what cost most, with its chart folded below where there is more than one bar."""
     result = found.pareto
     if result is None or not result.costed.total_count:
         return
     by_cost = result.costed.ordered_by == "cost"
     st.subheader("What cost most" if by_cost else "What came up most", anchor="cost")
     st.write(plain_markdown(result.finding()))
-    with st.expander(plain_markdown(review_titles.dearest(result))):
-        _pareto(result)
+    if result.only is None:
+        with st.expander(plain_markdown(review_titles.dearest(result))):
+            _pareto(result)
 
 
 def over_the_weeks(found: ReviewCharts, result: ReviewResult) -> None:
@@ -43,11 +45,11 @@ def over_the_weeks(found: ReviewCharts, result: ReviewResult) -> None:
     for each in found.control:
         with st.container(key=f"chart-block-{each.kind.name}"):
             if is_news(each, result):
-                _control(each)
+                _control(each, result)
                 _further(each, folded=True)
             else:
-                with st.expander(plain_markdown(review_titles.over_the_weeks(each))):
-                    _control(each)
+                with st.expander(plain_markdown(review_titles.over_the_weeks(each, result))):
+                    _control(each, result)
                     _further(each, folded=False)
 
 
@@ -70,9 +72,9 @@ def _pareto(result: ParetoResult) -> None:
     _on_paper(words, paper.pareto(result))
 
 
-def _control(chart: ControlResult) -> None:
+def _control(chart: ControlResult, result: ReviewResult) -> None:
     name = chart.kind.name
-    st.write(plain_markdown(chart.finding()))
+    st.write(plain_markdown(chart_words(chart, result)))
     with st.container(key=f"screen-only-{name}"):
         show_figure(_drawn, chart, key=f"control-{name}")
     _on_paper(f"{chart.kind.label} by {chart.by}", paper.control(chart))

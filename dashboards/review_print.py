@@ -98,8 +98,10 @@ RULES = """
   .st-key-review-table .table table { table-layout: fixed; }
   .st-key-review-table .table :is(th, td) { padding-right: 0.5rem; }
   .st-key-review-table .table .figures { white-space: normal; }
-  .st-key-review-table .table thead th:first-child { width: 40%; }
-  .st-key-review-table .table thead th:nth-child(3) { width: 36%; }
+  .st-key-review-table .table :is(th, td):first-child { padding-right: 0.25rem; }
+  .st-key-review-table .table :is(th, td):nth-child(6) { padding-right: 0; }
+  .st-key-review-table .table thead th:first-child { width: 37%; }
+  .st-key-review-table .table thead th:nth-child(3) { width: 36.5%; }
 }
 @media screen and (min-width: 641px) {
   .table tbody td:nth-child(6) { white-space: nowrap; }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import streamlit as st
@@ -94,18 +95,27 @@ def _row(each: Defect, *, currency: str | None) -> list[str | Cell]:
     counted = count_short(measure, judged.count, judged.exposure, millions="million")
     known = f"cost {amount}" if amount == NOT_KNOWN else f"{currency} {amount}"
     cost = (known,) if currency and amount != ABSENT else ()
+    before_narrow = _together(_without_unit(before, of=judged.rate))
     row: list[str | Cell] = [
         Cell(judged.kind.label, narrow=(counted, *cost)),
         count_short(measure, judged.count, judged.exposure),
         Cell(
             rate_short(measure, judged.rate),
-            narrow=(_together(interval), f"before: {_together(before)}"),
+            narrow=(
+                _together(interval),
+                f"before: {before_narrow}",
+            ),
         ),
         interval,
         before,
         Cell(each.verdict_words.capitalize(), tone),
     ]
     return [*row, amount] if currency else row
+
+
+def _without_unit(before: str, *, of: float) -> str:
+    """Leave ``in 100,000`` to the week's rate, which stands above it, where there is one."""
+    return before.partition(" in ")[0] if math.isfinite(of) else before
 
 
 def _together(words: str) -> str:

@@ -10,13 +10,18 @@ from logbook.analysis.control import ControlResult
 from logbook.analysis.pareto import ParetoResult
 from logbook.analysis.review import Decided, Defect, ReviewResult
 from logbook.analysis.review.mix import Change
+from logbook.analysis.review.result import VERDICT_WORDS
 from logbook.analysis.review.runs import RunToLookAt
+from logbook.answers.review_words import unsaid
+from logbook.calendar_weeks import days_of, days_words
 from logbook.short_figures import rate_short
 from logbook.vocabulary.levels import factor_label
 from logbook.wording import count_words, number, percent
 
 NAMED = 3
 """So many are named in a title; the rest are counted."""
+CANNOT_SAY = VERDICT_WORDS["cannot_say"]
+UNSAID = "too little is known to say"
 SIDES = (("above", "worse"), ("below", "better"))
 
 
@@ -35,8 +40,13 @@ def kinds_left(rest: Sequence[Defect]) -> str:
     verdicts = Counter(each.verdict_words for each in rest)
     head = f"{number(len(rest))} more kinds of defect"
     if len(verdicts) == 1:
-        return f"{head}, all {next(iter(verdicts))}"
-    return f"{head}: " + listed(f"{count} {words}" for words, count in verdicts.most_common())
+        (words,) = verdicts
+        return (
+            f"{head}, of all of which {UNSAID}" if words == CANNOT_SAY else f"{head}, all {words}"
+        )
+    unsaid = verdicts.pop(CANNOT_SAY, 0)
+    said = listed(f"{count} {words}" for words, count in verdicts.most_common())
+    return f"{head}: {said}; of {unsaid} {UNSAID}" if unsaid else f"{head}: {said}"
 
 
 def standing_out_left(rest: Sequence[Defect]) -> str:
@@ -70,16 +80,25 @@ def dearest(result: ParetoResult) -> str:
     return f"{said}: {listed(named)}" if named else said
 
 
-def over_the_weeks(result: ControlResult) -> str:
+def week_choice(week: str, *, later: bool) -> str:
+    """Say a week with its days; one of which every run is dated after today is marked."""
+    said = f"{week} · {days_words(week)}"
+    return f"{said} {days_of(week)[1].year}, after today" if later else said
+
+
+def over_the_weeks(chart: ControlResult, result: ReviewResult) -> str:
     """Say whether weeks stand out, and what the latest of them was like."""
-    head = f"{result.kind.label}: "
-    if result.points.height < 2:
+    head = f"{chart.kind.label}: "
+    if chart.points.height < 2:
         return f"{head}nothing to compare it with yet"
-    if not result.signals:
+    weeks = len({signal.label for signal in chart.signals})
+    if unsaid(chart, result):
+        before = f"; {_counted(weeks, 'week')} before stood out" if weeks else ""
+        return f"{head}too few this week to tell{before}"
+    if not chart.signals:
         return f"{head}no week stands out"
-    latest = result.signals[-1]
+    latest = chart.signals[-1]
     side = dict(SIDES)[latest.direction]
-    weeks = len({signal.label for signal in result.signals})
     if weeks == 1:
         return f"{head}week {latest.label} stands out, {side} than usual"
     return f"{head}{weeks} weeks stand out; the latest, {latest.label}, {side} than usual"
@@ -105,7 +124,7 @@ def came_in(apart: Sequence[Defect]) -> str:
     """Say each fault that came in with the goods with its rate and verdict."""
     return ". ".join(
         f"{each.judged.kind.label}: {rate_short(each.judged.kind.measure, each.judged.rate)}, "
-        f"{each.verdict_words}"
+        + ("too few to say" if each.judged.verdict == "cannot_say" else each.verdict_words)
         for each in apart
     )
 

@@ -10,8 +10,6 @@ from typing import Any
 import plotly.graph_objects as go
 import streamlit as st
 
-from logbook.store import Store
-
 
 def show_figure(draw: Callable[..., go.Figure], result: Any, *, key: str) -> None:
     """Draw a result in the theme that the reader has chosen; it can be downloaded."""
@@ -38,11 +36,6 @@ def address_of(svg: str) -> str:
 def picture(svg: str, *, alt: str) -> str:
     """A drawing of ours as an image that fills its box."""
     return f'<img src="{address_of(svg)}" alt="{escape(alt)}" style="width:100%;height:auto">'
-
-
-def weeks_with_runs(store: Store) -> list[str]:
-    """List the weeks that have runs, newest first."""
-    return sorted(store.totals(by=("week",))["week"].to_list(), reverse=True)
 
 
 def remembered(name: str, choices: Sequence[str]) -> int:

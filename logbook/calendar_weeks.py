@@ -47,6 +47,19 @@ def days_of(week: str) -> tuple[date, date]:
         raise AnalysisError(f"There is no week {of_year} in {year}.", _weeks_in(year)) from cause
 
 
+def days_words(week: str) -> str:
+    """Say the days of a week in short: ``9 to 15 Nov``, ``28 Sep to 4 Oct``.
+
+    Raises
+    ------
+    AnalysisError
+        The text is no week.
+    """
+    monday, sunday = days_of(week)
+    month = "" if monday.month == sunday.month else f" {monday:%b}"
+    return f"{monday.day}{month} to {sunday.day} {sunday:%b}"
+
+
 def weeks_before(week: str, number: int) -> tuple[str, ...]:
     """Name the weeks before one, oldest first, whether or not anything was sewn in them.
 

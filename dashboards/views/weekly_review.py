@@ -6,13 +6,14 @@ from html import escape
 
 import streamlit as st
 
-from dashboards import review_actions, review_charts, review_parts, review_print
+from dashboards import review_actions, review_charts, review_parts, review_print, review_titles
 from dashboards.look import heading
 from dashboards.remembered import answer_of
 from dashboards.shared import book
-from dashboards.showing import empty_book, plain_markdown, remembered, weeks_with_runs
+from dashboards.showing import empty_book, plain_markdown, remembered
 from logbook.answers import questions
 from logbook.answers.questions import ReviewCharts, weekly_review
+from logbook.answers.review_weeks import weeks_with_runs
 from logbook.report import RECORD_ONLY, review_page
 from logbook.store import Store
 
@@ -20,7 +21,8 @@ from logbook.store import Store
 def page(store: Store) -> None:
     """Draw the meeting in its order: what happened, what to look at, what was and will be done."""
     heading("Weekly review")
-    weeks = weeks_with_runs(store)
+    found = weeks_with_runs(store)
+    weeks = found.every
     if not weeks:
         empty_book("Once runs are logged, the week's defects are reviewed here.")
         return
@@ -28,7 +30,13 @@ def page(store: Store) -> None:
     head = st.container(key="screen-only-head")
     with head:
         choosing, printing, saving = st.columns([2, 1, 1], vertical_alignment="bottom")
-        week = choosing.selectbox("Week", weeks, index=remembered("week", weeks), key="week-chosen")
+        week = choosing.selectbox(
+            "Week",
+            weeks,
+            index=remembered("week", weeks),
+            key="week-chosen",
+            format_func=lambda each: review_titles.week_choice(each, later=each in found.later),
+        )
     st.query_params["week"] = week
     result = answer_of(weekly_review, store, week=week)
     charts = answer_of(_charts_of, store, week=week)

@@ -52,10 +52,19 @@ class ParetoResult:
             pl.Series("upper", [bounds[1] for bounds in lower_upper], dtype=pl.Float64),
         )
 
+    @property
+    def only(self) -> KindCost | None:
+        """The one kind that has a share of the whole; None where several have, or none."""
+        by_cost = self.costed.ordered_by == "cost"
+        sharing = [each for each in self.costed.kinds if (each.cost if by_cost else each.count) > 0]
+        return sharing[0] if len(sharing) == 1 else None
+
     def finding(self) -> str:
         """Name the kind that comes first, with what it rests on, and the few that matter."""
         if self.costed.total_count == 0:
             return "No defect was counted."
+        if self.only is not None:
+            return self._only_one(self.only)
         first = self.costed.kinds[0]
         rests_on = _rate_words(first)
         few = self._few()
@@ -85,6 +94,15 @@ class ParetoResult:
             "finding": self.finding(),
             "notes": list(self.notes),
         }
+
+    def _only_one(self, only: KindCost) -> str:
+        name, rests_on = only.kind.label.lower(), _rate_words(only)
+        if self.costed.ordered_by == "count":
+            return f"Only {name} came up: {rests_on}."
+        cost = money(only.cost, self.currency)
+        if any(math.isnan(each.cost) and each.count > 0 for each in self.costed.kinds):
+            return f"The only cost known is that of {name}: {cost}, from {rests_on}."
+        return f"Only {name} cost anything: {cost}, from {rests_on}."
 
     def _few(self) -> str:
         counted = [each for each in self.costed.kinds if each.count > 0]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date
 
 import polars as pl
 
@@ -16,8 +15,10 @@ from logbook.analysis.suppliers import SuppliersResult
 from logbook.answers.actions import watched
 from logbook.answers.designs import designs
 from logbook.answers.materials import shop_with_materials
+from logbook.answers.review_weeks import days_after_today, last_week
+from logbook.answers.review_words import as_judged
 from logbook.answers.small_photos import RunPhotos, small_photos
-from logbook.calendar_weeks import days_of, iso_week
+from logbook.calendar_weeks import days_of
 from logbook.cells import of_kind
 from logbook.errors import TooLittleData
 from logbook.fairness import CELLS_BY
@@ -45,12 +46,6 @@ def need_runs(store: Store) -> None:
         )
 
 
-def last_week(store: Store) -> str:
-    """The last week with runs; the present one for an empty book."""
-    span = store.span()
-    return iso_week(span[1] if span else date.today())
-
-
 def weekly_review(
     store: Store, *, week: str | None = None, site: str | None = None
 ) -> ReviewResult:
@@ -61,7 +56,7 @@ def weekly_review(
     store
         The open book.
     week
-        Such as ``2026-W40``; the last week with runs where not given.
+        Such as ``2026-W40``; the last week with runs by today where not given.
     site
         One site only.
 
@@ -82,6 +77,7 @@ def weekly_review(
         mix={name: store.totals(by=("week", name), window=window) for name in MIX_FACTORS},
         watched=watched(store, asked, site=site),
         designs=designs(store),
+        after_today=days_after_today(store, site=site),
     )
     return review.analyse(data, week=asked, shop=store.shop)
 
@@ -99,20 +95,28 @@ class ReviewCharts:
 
 
 def review_charts(store: Store, result: ReviewResult, *, site: str | None = None) -> ReviewCharts:
-    """The charts that go with a review: the costed order, and the kinds to look at over time."""
+    """The charts that go with a review: the costed order, and the kinds to look at over time.
+
+    A chart calls out no point of a week of which the review cannot say how that kind went: limits
+    pass a point of one small run, and a row of weeks on one side goes on through it, by luck.
+    """
     since, _ = asked_window(result.week)
     window = Window(since=since, until=result.sunday, site=site)
     names = tuple(each.name for each in store.shop.kinds)
     weekly = store.cells((ANY.name, *names), by=("week",), window=window)
     week_cells = weekly.filter((pl.col("week") == result.week) & (pl.col("kind") != ANY.name))
-    loud = [each for each in result.defects if each.judged.signals or each.judged.watch]
+    loud = [
+        each
+        for each in result.defects
+        if each.judged.verdict != "cannot_say" and (each.judged.signals or each.judged.watch)
+    ]
     quiet = [each for each in result.defects if each not in loud and each.judged.count > 0]
     asked = [each.judged.kind.name for each in (*loud, *quiet)][:CHARTED_KINDS]
     present = set(weekly["kind"])
     return ReviewCharts(
         pareto=None if week_cells.is_empty() else pareto.analyse(week_cells, shop=store.shop),
         control=tuple(
-            _over_weeks(of_kind(weekly, name), kind_of(store, name), result.week)
+            as_judged(_over_weeks(of_kind(weekly, name), kind_of(store, name), result.week), result)
             for name in (ANY.name, *asked)
             if name in present
         ),

@@ -85,15 +85,15 @@ def action(
         else:
             state: State = "done" if step is Step.DONE else "dropped"
             kept = _ended(store, str(text), state, why, on)
-    if as_json:
-        print_json({**_told(kept), "notes": []})
-    else:
-        _say(kept)
+        if as_json:
+            print_json({**_told(kept), "notes": []})
+        else:
+            _say(store, kept)
 
 
 def _added(store: Store, told: dict[str, str | None], week: str | None) -> KeptAction:
     from logbook.answers.actions import write_action
-    from logbook.answers.questions import last_week
+    from logbook.answers.review_weeks import last_week
     from logbook.records.actions import action_from
 
     told = told | {"decided": week or last_week(store)}
@@ -120,14 +120,20 @@ def _list(store: Store, *, as_json: bool) -> None:
     elif not found:
         console().print("No action is written down.")
     for each in () if as_json else found:
-        _say(each)
+        _say(store, each)
 
 
 def _told(kept: KeptAction) -> dict[str, object]:
     return {"action": kept.ref, **kept.action.plain()}
 
 
-def _say(kept: KeptAction) -> None:
-    by = f", by {kept.action.by}" if kept.action.by else ""
-    line = f"{kept.ref}  {kept.action.state}  {kept.action.what}{by}"
+def _say(store: Store, kept: KeptAction) -> None:
+    labels = {each.name: each.label.lower() for each in store.shop.kinds}
+    told, kind = kept.action, kept.action.kind
+    more = [
+        *([f"by {told.by}"] if told.by else []),
+        *([f"due by the end of {told.due}"] if told.due else []),
+        *([f"against {labels.get(kind, kind)}"] if kind else []),
+    ]
+    line = f"{kept.ref}  {told.state}  {', '.join([told.what, *more])}"
     console().print(line, markup=False, soft_wrap=True)

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from logbook.analysis.review import ReviewResult
 from logbook.analysis.review.decided import NOT_A_TRIAL
 from logbook.answers.questions import ReviewCharts
+from logbook.answers.review_words import chart_words
 from logbook.answers.whole_files import written_whole
 from logbook.charts import paper
 from logbook.charts.control import READING
@@ -59,7 +60,7 @@ def review_page(result: ReviewResult, charts: ReviewCharts, shop: Shop) -> str:
         loud=[each.says for each in result.standing_out],
         apart=[each.says for each in result.kept_apart],
         pareto=_pareto(charts.pareto),
-        charts=[_control(each) for each in charts.control],
+        charts=[_control(each, result) for each in charts.control],
         reading=READING,
         photos={run_ref: _photos(each) for run_ref, each in charts.photos.items()},
         not_a_trial=NOT_A_TRIAL,
@@ -96,17 +97,18 @@ def _pareto(result: ParetoResult | None) -> dict[str, Any] | None:
         return None
     return {
         "words": result.finding(),
+        "drawn": result.only is None,
         "wide": Markup(paper.pareto(result)),
         "narrow": Markup(paper.pareto(result, paper.PHONE)),
     }
 
 
-def _control(result: ControlResult) -> dict[str, Any]:
+def _control(chart: ControlResult, result: ReviewResult) -> dict[str, Any]:
     return {
-        "words": result.finding(),
-        "wide": Markup(paper.control(result)),
-        "narrow": Markup(paper.control(result, paper.PHONE)),
-        "signals": result.further_signals(),
+        "words": chart_words(chart, result),
+        "wide": Markup(paper.control(chart)),
+        "narrow": Markup(paper.control(chart, paper.PHONE)),
+        "signals": chart.further_signals(),
     }
 
 

@@ -2,7 +2,7 @@ from datetime import date
 
 import pytest
 
-from logbook.calendar_weeks import days_of, iso_week, weeks_before
+from logbook.calendar_weeks import days_of, days_words, iso_week, weeks_before
 from logbook.errors import AnalysisError
 
 
@@ -62,3 +62,9 @@ def test_weeks_before_the_calendar_are_refused():
 def test_every_day_of_a_week_has_its_name():
     monday, sunday = days_of("2026-W53")
     assert iso_week(monday) == iso_week(sunday) == "2026-W53"
+
+
+def test_a_week_is_said_by_its_days() -> None:
+    assert days_words("2026-W46") == "9 to 15 Nov"
+    assert days_words("2026-W40") == "28 Sep to 4 Oct"
+    assert days_words("2026-W01") == "29 Dec to 4 Jan"

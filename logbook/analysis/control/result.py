@@ -85,8 +85,8 @@ class ControlResult:
         """The points, tidy."""
         return self.points
 
-    def finding(self) -> str:
-        """Say the usual rate with its doubt, and whether anything stands out from it."""
+    def usual(self) -> str:
+        """Say the usual rate with its doubt, without a stop."""
         rate = rate_words(
             self.kind.measure,
             self.baseline_count,
@@ -95,18 +95,22 @@ class ControlResult:
             self.centre_interval,
         )
         usual = f"{self.kind.label}: {rate} over {periods(self.baseline_points, self.by)}"
-        if self.points.height < 2:
-            return f"{usual}; there is nothing to compare it with yet."
-        wider = (
-            f" (more between {self.by}s than counting explains, so the doubt is wider than that)"
-            if self.spread == "laney"
-            else ""
+        if self.spread != "laney" or self.points.height < 2:
+            return usual
+        return (
+            f"{usual} (more between {self.by}s than counting explains, so the doubt is wider than "
+            "that)"
         )
+
+    def finding(self) -> str:
+        """Say the usual rate with its doubt, and whether anything stands out from it."""
+        if self.points.height < 2:
+            return f"{self.usual()}; there is nothing to compare it with yet."
         if not self.signals:
-            return f"{usual}{wider}. No {self.by} stands out from the usual up and down."
+            return f"{self.usual()}. No {self.by} stands out from the usual up and down."
         labels = {signal.label for signal in self.signals}
         verb = "stands" if len(labels) == 1 else "stand"
-        return f"{usual}{wider}. {periods(len(labels), self.by)} {verb} out; the latest: " + (
+        return f"{self.usual()}. {periods(len(labels), self.by)} {verb} out; the latest: " + (
             self.signals[-1].says
         )
 

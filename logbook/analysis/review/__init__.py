@@ -114,6 +114,7 @@ def analyse(data: ReviewData, *, week: str, shop: Shop) -> ReviewResult:
             costed=money,
             losses=losses,
             looked_at=bool(look_at),
+            after_today=data.after_today,
             shop=shop,
         ),
     )

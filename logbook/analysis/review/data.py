@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import polars as pl
@@ -40,7 +40,7 @@ MIX_FACTORS: tuple[str, ...] = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ReviewData:
-    """All that one weekly review needs, all within ``asked_window(week)``.
+    """All that one weekly review needs, within ``asked_window(week)`` but for ``after_today``.
 
     Attributes
     ----------
@@ -57,6 +57,8 @@ class ReviewData:
         What was decided by this week and still concerns it, each with its cells.
     designs
         The shop's designs with the stitch files sewn of each.
+    after_today
+        How many runs of the book are dated on each day after today.
 
     Weeks without runs are absent from the frames; the order of rows does not matter.
     """
@@ -67,6 +69,7 @@ class ReviewData:
     mix: Mapping[str, pl.DataFrame]
     watched: tuple[Watched, ...] = ()
     designs: tuple[Design, ...] = ()
+    after_today: Mapping[date, int] = field(default_factory=dict)
 
 
 def asked_window(week: str) -> tuple[date, date]:

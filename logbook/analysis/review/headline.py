@@ -14,6 +14,7 @@ from logbook.costing import Costed, KindCost
 from logbook.shop import Shop
 from logbook.wording import money, number, percent
 
+DAYS_NAMED = 3
 MOST_TOLD = 3
 """So many kinds are told in full in the headline; the rest are named."""
 
@@ -83,6 +84,7 @@ def notes(
     costed: Costed,
     losses: Losses,
     looked_at: bool,
+    after_today: Mapping[date, int],
     shop: Shop,
 ) -> tuple[str, ...]:
     """Say what the figures rest on.
@@ -97,11 +99,14 @@ def notes(
         The kinds and the money.
     looked_at
         Whether runs to look at are named.
+    after_today
+        How many runs of the book are dated on each day after today.
     shop
         The shop's settings.
     """
     tested = [each for each in judged if not math.isnan(each.p_value)]
     said = [
+        _after_today(after_today),
         _held_before(held_before),
         _assumed(
             totals,
@@ -139,9 +144,27 @@ def _dearest(costed: Costed, currency: str) -> str | None:
     thing = "pieces" if first.kind.measure == "pieces" else "events"
     if costed.ordered_by == "count" or not first.cost > 0:
         return f"{first.kind.label} came up most often: {number(first.count)} {thing}."
+    if all(each.cost == 0 for each in costed.kinds[1:] if each.count > 0):
+        cost, name = money(first.cost, currency), first.kind.label.lower()
+        return f"Only {name} cost anything: {cost} ({number(first.count)} {thing})."
     return (
         f"{first.kind.label} cost most: {money(first.cost, currency)}, "
         f"{percent(first.share_of_cost, 0)} of the cost of defects ({number(first.count)} {thing})."
+    )
+
+
+def _after_today(days: Mapping[date, int]) -> str | None:
+    """Runs whose dates are to be looked at: they are in no review of a week before."""
+    runs = sum(days.values())
+    if runs == 0:
+        return None
+    which = "1 run is" if runs == 1 else f"{number(runs)} runs are"
+    named = [f"{day.day} {day:%b %Y}" for day in days]
+    more = len(named) - DAYS_NAMED
+    tail = f" and {number(more)} more day{'' if more == 1 else 's'}" if more > 0 else ""
+    it = "it" if runs == 1 else "them"
+    return (
+        f"{which} dated after today: {', '.join(named[:DAYS_NAMED])}{tail}; look at {it} on Runs."
     )
 
 

@@ -10,7 +10,7 @@ import polars as pl
 
 from logbook.analysis.review.actions import Action
 from logbook.analysis.review.decided import NOT_A_TRIAL, Decided, Outcome, Side
-from logbook.analysis.review.judging import Judged, Verdict
+from logbook.analysis.review.judging import FEWEST_WEEKS, Judged, Verdict
 from logbook.analysis.review.losses import Losses
 from logbook.analysis.review.mix import Change
 from logbook.analysis.review.runs import HeldRun, RunToLookAt
@@ -160,17 +160,26 @@ class ReviewResult:
             if kinds:
                 names = ", ".join(each.judged.kind.label.lower() for each in kinds)
                 said.append(f"{words}: {names}.")
-        verdicts = {each.judged.verdict for each in self.defects}
-        if verdicts == {"cannot_say"}:
-            said.append("There are too few weeks on record to say what is usual.")
-        elif verdicts & {"as_usual"}:
-            loud = any(words.startswith(("More", "Less", "To be")) for words in said)
-            young = "cannot_say" in verdicts
+        loud = any(words.startswith(("More", "Less", "To be")) for words in said)
+        return " ".join([*said, *self._quiet(loud=loud)])
+
+    def _quiet(self, *, loud: bool) -> tuple[str, ...]:
+        """Say the kinds that nothing is called of: as usual, or too little known to say."""
+        usual, unsaid = self._called("as_usual"), self._called("cannot_say")
+        if unsaid and len(unsaid) == len(self.defects):
+            if all(each.judged.weeks_before < FEWEST_WEEKS for each in unsaid):
+                return ("There are too few weeks on record to say what is usual.",)
+            return ("Too little was recorded in this week to say how any kind of defect went.",)
+        if not usual:
+            return ()
+        if len(unsaid) > len(usual):
+            others = "the others that are not named" if loud else "the others"
+            how = "to say how most kinds of defect went"
+            return (f"Too little was recorded in this week {how}; {others} as usual.",)
+        if unsaid:
             rest = "The rest" if loud else "All kinds of defect"
-            usual = f"{rest} as usual, or too seldom seen to say."
-            known = "Everything else as usual." if loud else "All kinds of defect as usual."
-            said.append(usual if young else known)
-        return " ".join(said)
+            return (f"{rest} as usual, or too seldom seen to say.",)
+        return ("Everything else as usual." if loud else "All kinds of defect as usual.",)
 
     def _called(self, verdict: str) -> list[Defect]:
         return [each for each in self.defects if each.judged.verdict == verdict]

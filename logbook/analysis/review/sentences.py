@@ -6,6 +6,9 @@ from logbook.analysis.review.data import WEEKS_BEFORE
 from logbook.analysis.review.judging import FEWEST_WEEKS, Judged
 from logbook.wording import count_words, interval_words, number, rate_only, rate_words
 
+FEWEST_SAID = 0.1
+"""Smaller numbers expected are said as fewer than that."""
+
 ENOUGH_EXPECTED = 5.0
 """Rarer kinds lie below their usual rate most weeks, and stretches of that say nothing."""
 
@@ -54,6 +57,30 @@ def weeks_words(weeks: int) -> str:
     if weeks == 1:
         return f"in the one week with runs of the {WEEKS_BEFORE} before"
     return f"in the {weeks} weeks with runs of the {WEEKS_BEFORE} before"
+
+
+def why_unsaid(judged: Judged, week: str, runs: int) -> str:
+    """Say why a week does not show how a kind went; empty where it does.
+
+    Parameters
+    ----------
+    judged
+        The kind in the week and before.
+    week, runs
+        The week under review, and its runs.
+    """
+    if judged.verdict != "cannot_say":
+        return ""
+    if not judged.exposure > 0:
+        return f"In week {week} nothing of this was recorded."
+    rests_on = "one run" if runs == 1 else f"{number(runs)} runs"
+    seen = count_words(judged.kind.measure, judged.count, judged.exposure)
+    said = f"Week {week}, {rests_on}: {seen}"
+    if judged.weeks_before < FEWEST_WEEKS:
+        return f"{said}; too early to tell, with fewer than {FEWEST_WEEKS} weeks to compare with."
+    if judged.expected < FEWEST_SAID:
+        return f"{said}, where fewer than {FEWEST_SAID} would be usual: too few to tell."
+    return f"{said}, where about {number(judged.expected)} would be usual: too few to tell."
 
 
 def _verdict(judged: Judged) -> str:

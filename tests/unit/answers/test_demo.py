@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 import sample_logs
 from logbook.answers.demo import FAULTS, make_demo, sample_folder, sample_sheets
 from logbook.answers.materials import products, shop_with_materials
-from logbook.answers.questions import last_week
+from logbook.answers.review_weeks import last_week
 from logbook.answers.sheets import ImportResult
 from logbook.answers.shelf import product_shelf
 from logbook.cli.app import application

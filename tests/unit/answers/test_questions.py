@@ -22,10 +22,10 @@ from logbook.answers.questions import (
     compare_suppliers,
     control_chart,
     kind_of,
-    last_week,
     review_charts,
     weekly_review,
 )
+from logbook.answers.review_weeks import last_week
 from logbook.errors import AnalysisError, TooLittleData, VocabularyError
 from logbook.store import Window, new_book
 from logbook.store.duckdb_store import DuckStore

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from datetime import date
+from datetime import date, datetime
 from html import unescape
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 import streamlit as st
 from small_shop import SCRIPT, WEEK, small_book
@@ -219,3 +220,21 @@ def test_a_year_is_reviewed_from_headline_to_action(year: DuckStore, app: AppTes
         "Where to look first (common practice)",
         "This week's action",
     ]
+
+
+def test_weeks_are_chosen_by_their_days_and_later_ones_are_marked(
+    shop: DuckStore, app: AppTest
+) -> None:
+    late = shop.runs(limit=1).with_columns(
+        pl.lit("late").alias("run_ref"), pl.lit(datetime(2999, 11, 25, 10)).alias("finished_at")
+    )
+    shop.put(late, source="test")
+    drawn(app)
+    weeks = field(app, "selectbox", "Week")
+    assert weeks.options[0] == f"{WEEK} · 28 Sep to 4 Oct"
+    assert weeks.options[-1] == "2999-W48 · 25 Nov to 1 Dec 2999, after today"
+    assert app.query_params["week"] == WEEK
+    assert "1 run is dated after today: 25 Nov 2999; look at it on Runs." in words(app)
+    weeks.set_value("2999-W48").run()
+    assert not app.exception
+    assert app.query_params["week"] == "2999-W48"
