@@ -163,7 +163,8 @@ def finished(
 ) -> Taken:
     """What looks at the rows of a sheet together: spellings, references, what is worth a look."""
     spelled = match_spellings(judged.good, known)
-    notes = [*trimmed(cells, shop.own_kinds), *spelled.notes, *doubts(spelled.runs, shop, now)]
+    doubtful = doubts(spelled.runs, shop, now, lambda row: name_row(judged.positions[row]))
+    notes = [*trimmed(cells, shop.own_kinds), *spelled.notes, *doubtful]
     named = made_references(spelled.runs)
     clashes = _clashes(named, judged.positions, name_row)
     kept = ~judged.positions.is_in([clash.position for clash in clashes])

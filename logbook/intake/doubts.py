@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
 import polars as pl
@@ -12,6 +12,8 @@ from logbook.records.columns import columns_with
 from logbook.records.content import twins
 from logbook.shop import Shop
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
+
+ROWS_NAMED = 3
 
 
 def trimmed(cells: pl.DataFrame, own_kinds: Sequence[DefectKind]) -> list[str]:
@@ -30,11 +32,18 @@ def trimmed(cells: pl.DataFrame, own_kinds: Sequence[DefectKind]) -> list[str]:
     return notes
 
 
-def doubts(runs: pl.DataFrame, shop: Shop, now: datetime) -> list[str]:
-    """What can be true of good runs, and yet is worth a look."""
+def doubts(
+    runs: pl.DataFrame, shop: Shop, now: datetime, name_row: Callable[[int], str]
+) -> list[str]:
+    """What can be true of good runs, and yet is worth a look.
+
+    ``name_row`` says how a message calls a row of ``runs``.
+    """
     notes = []
-    if count := runs.select((pl.col("finished_at") > now).sum()).item():
-        notes.append(f"{_rows(count)} finished in the future: check the dates")
+    late = runs.select((pl.col("finished_at") > now).arg_true()).to_series().to_list()
+    if late:
+        where = f" ({_named(late, name_row)})" if runs.height > 1 else ""
+        notes.append(f"{_rows(len(late))} finished in the future{where}: check the dates")
     unnamed = runs.filter(pl.col("run_ref").is_null())
     if count := len(twins(unnamed)) if unnamed.height > 1 else 0:
         notes.append(
@@ -85,6 +94,13 @@ def _events_without_stitches(shop: Shop) -> pl.Expr:
         pl.col("stitches_per_piece").is_null() | pl.col("pieces_sewn").is_null()
     )
     return no_stitches & pl.any_horizontal(pl.col(name).is_not_null() for name in events)
+
+
+def _named(places: Sequence[int], name_row: Callable[[int], str]) -> str:
+    """The first rows by their numbers: ``row 2, row 9``."""
+    named = ", ".join(name_row(place).partition(" of ")[0] for place in places[:ROWS_NAMED])
+    more = len(places) - ROWS_NAMED
+    return f"{named} and {more} more" if more > 0 else named
 
 
 def _rows(count: int) -> str:

@@ -96,7 +96,7 @@ def test_a_finish_in_the_future_is_kept_and_told(tmp_path: Path, now: datetime) 
     text = f"{HEADER}\nR1,2026-07-05T10:31,24,1,\nR2,2026-07-05T10:30,24,1,\n"
     found = taken(tmp_path, text, shop=shop, now=now)
     assert found.good.height == 2
-    assert "1 row finished in the future: check the dates" in found.notes
+    assert "1 row finished in the future (row 2): check the dates" in found.notes
 
 
 def test_breaks_without_stitches_are_told(tmp_path: Path) -> None:
@@ -132,3 +132,12 @@ def test_needle_parts_not_found_let_the_run_in_to_be_held(tmp_path: Path) -> Non
     found = taken(tmp_path, f"{header}\n2026-10-05,24,1,no\n2026-10-05,24,1,\n")
     assert found.good["needle_parts_found"].to_list() == [False]
     assert found.rejects[0].column == "needle_parts_found"
+
+
+def test_the_first_rows_in_the_future_are_named(tmp_path: Path) -> None:
+    shop = shop_from({"shop": {"timezone": "Europe/Lisbon"}})
+    rows = "".join(f"R{number},2027-07-05,24,1,\n" for number in range(5))
+    text = f"{HEADER}\nR9,2026-07-05T10:30,24,1,\nR8,never,24,1,\n{rows}"
+    found = taken(tmp_path, text, shop=shop, now=datetime(2026, 7, 5, 11))
+    late = "5 rows finished in the future (row 4, row 5, row 6 and 2 more): check the dates"
+    assert late in found.notes
