@@ -8,6 +8,7 @@ from typing import Literal
 
 import streamlit as st
 
+from dashboards.in_sight import show_place_in_menu
 from dashboards.look import wear
 from dashboards.run_entry.typed import keep_typed
 from dashboards.shared import plainly, signed_in, strangers_stop_here
@@ -64,6 +65,7 @@ def main() -> None:
         for each in pages:
             here = "here" if each is chosen else None
             st.container(width="content", key=here).page_link(each, width="content")
+    show_place_in_menu(page.address)
     with plainly():
         strangers_stop_here()
         with menu:

@@ -6,7 +6,7 @@ from html import escape
 
 import streamlit as st
 
-from logbook.charts.theme import DARK, LIGHT, Palette
+from logbook.charts.theme import DARK, FONT, LIGHT, Palette
 
 TOUCH_PIXELS = 48
 """Least height and width of anything that is tapped."""
@@ -41,15 +41,14 @@ RULES = f"""
   background: repeating-linear-gradient(90deg, var(--thread) 0 12px, transparent 12px 18px);
 }}
 
-/* The pages, side by side in as many lines as it takes; on a phone one line that is pushed along,
-   the present page first. */
+/* The pages, side by side in as many lines as it takes; on a phone one line that is pushed along
+   until the present page is seen (in_sight.py). */
 .st-key-pages {{ border-bottom: 1px solid var(--rule); gap: 0 0.25rem; flex-wrap: wrap; }}
 @media (max-width: 640px) {{
   .st-key-pages {{
     flex-wrap: nowrap; overflow-x: auto; scrollbar-width: none;
     mask-image: linear-gradient(to right, black calc(100% - 2.5rem), transparent);
   }}
-  .st-key-pages > :has(.st-key-here), .st-key-pages > .st-key-here {{ order: -1; }}
   .st-key-pages::after {{ content: ""; flex: 0 0 2rem; }}
 }}
 .st-key-pages a {{ min-height: {TOUCH_PIXELS}px; align-items: center; white-space: nowrap; }}
@@ -94,7 +93,16 @@ RULES = f"""
 .st-key-log button {{ min-height: 64px; }}
 .st-key-log button p {{ font-size: 1.2rem; font-weight: 650; }}
 
-/* Under each figure, a plain button that saves it as a picture. */
+/* Under each figure, a plain button that saves it as a picture; under tables one like it. */
+[class*="st-key-csv-"] button, .stPlotlyChart .modebar-btn {{
+  height: {TOUCH_PIXELS}px !important; padding: 0 1rem !important; border-radius: 0.5rem;
+  border: 1px solid var(--rule) !important; background: var(--paper) !important;
+  color: var(--ink); font-size: 1rem; font-family: {FONT} !important;
+}}
+[class*="st-key-csv-"] button p {{ font-size: 1rem; }}
+:is([class*="st-key-csv-"] button, .stPlotlyChart .modebar-btn):is(:hover, :focus-visible) {{
+  border-color: var(--thread) !important;
+}}
 [data-testid="stElementContainer"]:has(.stPlotlyChart) {{
   margin-bottom: {TOUCH_PIXELS + 8}px; overflow: visible !important;
 }}
@@ -109,11 +117,8 @@ RULES = f"""
   padding: 0 !important; float: none; background: none !important;
 }}
 .stPlotlyChart .modebar-btn {{
-  display: inline-flex !important; align-items: center; height: {TOUCH_PIXELS}px !important;
-  padding: 0 1rem !important; border: 1px solid var(--rule) !important; border-radius: 0.5rem;
-  font-size: 1rem; color: var(--ink); background: var(--paper) !important;
+  display: inline-flex !important; align-items: center;
 }}
-.stPlotlyChart .modebar-btn:is(:hover, :focus-visible) {{ border-color: var(--thread); }}
 .stPlotlyChart .modebar-btn svg {{ display: none; }}
 .stPlotlyChart .modebar-btn::before {{
   content: "Download this chart" !important; position: static !important; opacity: 1 !important;
@@ -162,7 +167,8 @@ RULES = f"""
 [data-testid="stMain"]:has(.st-key-log) {{ scroll-padding-bottom: 6rem; }}
 
 /* Parts that only listen take no room. */
-.st-key-what_is_typed, .st-key-begins_at_the_top {{ position: absolute; }}
+.st-key-what_is_typed, .st-key-begins_at_the_top, .st-key-menu_in_sight,
+.st-key-message_in_sight {{ position: absolute; }}
 
 /* Rules of thumb, quiet: one line each that opens. */
 .rules details {{ color: var(--quiet); font-size: 0.9rem; }}

@@ -118,12 +118,18 @@ def _break_places(store: Store, marks: RunMarks, kind: DefectKind, run: Mapping[
         )
         asked = {"head": "Head", "needle": "Needle", "colour_step": "Colour step"}
         asked |= {"stitch": "Stitch number"}
-        columns = st.columns(4)
-        for column, (name, label) in zip(columns, asked.items(), strict=True):
-            most = run["head_count"] if name == "head" and run["head_count"] else LARGEST[name]
-            column.number_input(
-                label, min_value=1, max_value=int(most), value=None, step=1, key=f"{form} {name}"
-            )
+        # Typed, never stepped: while a field is empty its plus and minus look disabled.
+        with st.container(horizontal=True, key=f"fields_{form}"):
+            for name, label in asked.items():
+                most = run["head_count"] if name == "head" and run["head_count"] else LARGEST[name]
+                st.number_input(
+                    label,
+                    min_value=1,
+                    max_value=int(most),
+                    value=None,
+                    step=1,
+                    key=f"{form} {name}",
+                )
         st.form_submit_button(
             "Keep this break",
             width="stretch",

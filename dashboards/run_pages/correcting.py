@@ -6,37 +6,61 @@ else changed the run meanwhile, nothing is written.
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, Literal
 
 import streamlit as st
 
+from dashboards.in_sight import bring_into_sight
 from dashboards.run_entry.fields import EMPTY, label
 from dashboards.run_entry.saving import in_labels
 from dashboards.run_pages.words import said
 from dashboards.shared import column_of, explain, for_reviewers
 from dashboards.showing import plain_markdown
-from logbook.answers.finding_runs import Version, pieces_that_follow, recorded
+from logbook.answers.finding_runs import Version, recorded
 from logbook.answers.runs import amend_run, withdraw_run
 from logbook.errors import LogbookError, RecordError, RunChanged
 from logbook.records.columns import Column, columns_with
 from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
-from logbook.wording import number
 
 SOURCE = "Runs page"
 TOLD = "runs-told"
+TIMES = "runs-times-told"
+Place = Literal["correcting", "withdrawing", "releasing"]
+"""Which of the buttons was pressed."""
+
 MOST_AT_ONCE = 12
 """Fields of one correction; with a limit, the list does not offer to choose all of them."""
 LACKS_REASON = "Say why: the reason stays in the history of the run."
 
 
-def tell() -> None:
-    """Say once what became of the last change."""
-    outcome = st.session_state.pop(TOLD, None)
-    if isinstance(outcome, LogbookError):
-        explain(outcome)
-    elif outcome is not None:
-        st.success(plain_markdown(outcome))
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What became of a change, to be said where it was asked for."""
+
+    run_ref: str
+    place: Place
+    outcome: LogbookError | str
+
+
+def tell(run_ref: str, *places: Place) -> None:
+    """Say once what became of the last change, beside the button that asked for it."""
+    key = f"told-{places[0]}"
+    with st.container(key=key):
+        told = st.session_state.get(TOLD)
+        if told is None or told.place not in places:
+            return
+        del st.session_state[TOLD]
+        if told.run_ref != run_ref:
+            return
+        if isinstance(told.outcome, LogbookError):
+            explain(told.outcome)
+        else:
+            st.success(plain_markdown(told.outcome))
+    # The page may have become shorter or longer above it.
+    st.session_state[TIMES] = st.session_state.get(TIMES, 0) + 1
+    bring_into_sight(f".st-key-{key}", moment=st.session_state[TIMES])
 
 
 def correct(store: Store, run_ref: str, version: Version) -> None:
@@ -44,13 +68,17 @@ def correct(store: Store, run_ref: str, version: Version) -> None:
     if not for_reviewers("Correcting a run"):
         return
     _say_if_changed(run_ref, version)
-    with st.expander("Correct something"):
+    # With keys of their own they stay open whatever is said above them.
+    turn = f"{run_ref}-{version.change.version}"
+    with st.expander("Correct something", key=f"correcting-{turn}"):
         _ask_corrections(store, run_ref, version)
-    with st.expander("Withdraw the run"):
+    tell(run_ref, "correcting")
+    with st.expander("Withdraw the run", key=f"withdrawing-{turn}"):
         st.write("The run leaves every count. It stays in the history, with the reason.")
-        key = f"withdraw-{run_ref}-{version.change.version}"
+        key = f"withdraw-{turn}"
         st.text_input("Why is it withdrawn?", key=key, placeholder="Such as: entered twice")
         st.button("Withdraw it", on_click=_withdraw, args=(store, run_ref, version, key))
+    tell(run_ref, "withdrawing")
 
 
 def release(store: Store, run_ref: str, version: Version) -> None:
@@ -58,7 +86,7 @@ def release(store: Store, run_ref: str, version: Version) -> None:
     if not for_reviewers("Releasing a held run"):
         return
     key = f"release-{run_ref}-{version.change.version}"
-    with st.expander("Every needle part is found: release the run"):
+    with st.expander("Every needle part is found: release the run", key=f"releasing-{key}"):
         found = st.checkbox(
             "I have seen every part of the broken needle, and the parts make one whole needle.",
             key=f"{key}-found",
@@ -84,7 +112,7 @@ def _ask_corrections(store: Store, run_ref: str, version: Version) -> None:
     columns = {each.name: each for each in columns_with(store.shop.own_kinds)}
     names = st.multiselect(
         "What is wrong?",
-        [name for name in columns if name != "run_ref"],
+        _counts_first(store, tuple(columns)),
         format_func=lambda name: columns[name].label,
         key=f"fix-{run_ref}-{version.change.version}",
         placeholder="Choose the fields to correct",
@@ -105,6 +133,16 @@ def _ask_corrections(store: Store, run_ref: str, version: Version) -> None:
         on_click=_amend,
         args=(store, run_ref, version, tuple(names), why),
     )
+
+
+def _counts_first(store: Store, names: tuple[str, ...]) -> list[str]:
+    """What was miscounted is what is put right most: defects, then pieces, then all the rest."""
+    kinds = {kind.name for kind in store.shop.kinds}
+
+    def rank(name: str) -> int:
+        return 0 if name in kinds else 1 if name.startswith("pieces_") else 2
+
+    return sorted((name for name in names if name != "run_ref"), key=rank)
 
 
 def _key(run_ref: str, version: Version, name: str) -> str:
@@ -158,52 +196,51 @@ def _amend(store: Store, run_ref: str, version: Version, names: tuple[str, ...],
     said_now = {name: None if value == "" else value for name, value in typed.items()}
     changes = {name: value for name, value in said_now.items() if value != before[name]}
     if not changes:
-        st.session_state[TOLD] = RecordError(
-            "Nothing was changed: every field says what is recorded already.", reasons={}
-        )
+        nothing = "Nothing was changed: every field says what is recorded already."
+        _say(run_ref, "correcting", RecordError(nothing, reasons={}))
         return
-    follows = pieces_that_follow(version.change.content, changes, store.shop.kinds)
-    if follows is not None:
-        changes["pieces_defective"] = follows
-    if _change(store, run_ref, version, changes, why) and follows is not None:
-        words = f"Pieces with any defect went along: {number(follows)} now."
-        st.session_state[TOLD] = f"{st.session_state[TOLD]} {words}"
+    _say(run_ref, "correcting", _change(store, run_ref, version, changes, why))
 
 
 def _release(store: Store, run_ref: str, version: Version, key: str) -> None:
-    _change(store, run_ref, version, {"needle_parts_found": True}, key)
+    outcome = _change(store, run_ref, version, {"needle_parts_found": True}, key)
+    _say(run_ref, "releasing", outcome)
 
 
 def _change(
     store: Store, run_ref: str, version: Version, changes: dict[str, Any], why: str
-) -> bool:
+) -> LogbookError | str:
     reason = str(st.session_state.get(why) or "").strip()
     if not reason:
-        st.session_state[TOLD] = RecordError(LACKS_REASON, reasons={"why": LACKS_REASON})
-        return False
+        return RecordError(LACKS_REASON, reasons={"why": LACKS_REASON})
     seen = version.change.version
     try:
         amended = amend_run(store, run_ref, changes, why=reason, source=SOURCE, seen=seen)
     except LogbookError as problem:
-        st.session_state[TOLD] = _in_words(store, problem, changes)
-        return False
+        return _in_words(store, problem, changes)
     _drawn(run_ref, seen + 1)
     told = f"The run {run_ref} is corrected."
     if amended.held:
         told += f" {BROKEN_NEEDLE_HELD}"
-    st.session_state[TOLD] = " ".join([told, *(in_labels(store, note) for note in amended.notes)])
-    return True
+    notes = (f"{in_labels(store, note).rstrip('.')}." for note in amended.notes)
+    return " ".join([told, *notes])
 
 
 def _withdraw(store: Store, run_ref: str, version: Version, key: str) -> None:
     reason = str(st.session_state.get(key) or "").strip()
     if not reason:
-        st.session_state[TOLD] = RecordError(LACKS_REASON, reasons={"why": LACKS_REASON})
+        _say(run_ref, "withdrawing", RecordError(LACKS_REASON, reasons={"why": LACKS_REASON}))
         return
     try:
         withdraw_run(store, run_ref, why=reason, source=SOURCE, seen=version.change.version)
     except LogbookError as problem:
-        st.session_state[TOLD] = problem
+        _say(run_ref, "withdrawing", problem)
+    else:
+        _say(run_ref, "withdrawing", f"The run {run_ref} is withdrawn.")
+
+
+def _say(run_ref: str, place: Place, outcome: LogbookError | str) -> None:
+    st.session_state[TOLD] = Told(run_ref, place, outcome)
 
 
 def _drawn(run_ref: str, version: int) -> None:

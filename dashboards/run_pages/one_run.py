@@ -15,7 +15,7 @@ from dashboards.run_pages import correcting
 from dashboards.run_pages.asked import link
 from dashboards.run_pages.listing import RULES as LIST_RULES
 from dashboards.run_pages.photos import photos
-from dashboards.run_pages.words import is_held, outcome, said, said_in
+from dashboards.run_pages.words import came_from, is_held, outcome, said, said_in
 from dashboards.shared import moment_words
 from dashboards.showing import plain_markdown
 from logbook.answers.finding_runs import ChangedValue, Version, recorded, versions_of
@@ -38,7 +38,6 @@ def one_run(store: Store, run_ref: str) -> None:
     """Draw the run, or say that there is none."""
     heading(f"Run {run_ref}")
     _back()
-    correcting.tell()
     versions = versions_of(store, run_ref)
     if not versions:
         st.info(
@@ -53,10 +52,13 @@ def one_run(store: Store, run_ref: str) -> None:
             f"This run was withdrawn on {moment_words(last.happened_at)} and is in no count. "
             f"Why: {plain_markdown(last.change.why or 'not said')}."
         )
+        correcting.tell(run_ref, "withdrawing", "correcting", "releasing")
     _summary(store, last)
     if is_held(last.change.content) and not withdrawn:
         st.error(BROKEN_NEEDLE_HELD)
         correcting.release(store, run_ref, last)
+    if not withdrawn:
+        correcting.tell(run_ref, "releasing")
     photos(store, run_ref)
     _recorded(store, last)
     _history(versions)
@@ -140,7 +142,7 @@ def _history(versions: Sequence[Version]) -> None:
 
 def _said_version(version: Version) -> str:
     change = version.change
-    head = f" on {moment_words(version.happened_at)}, from: {change.source}"
+    head = f" on {moment_words(version.happened_at)}, {came_from(change.source)}"
     if change.why:
         head += f". Why: {change.why}"
     lines = [f"    - {_on_one_line(_said_change(each))}" for each in version.changed]

@@ -20,6 +20,22 @@ ONE_OF = {
     "stitches": "stitch",
 }
 
+WAYS = {
+    "form": "from the form",
+    "command line": "from the command line",
+    "api": "over HTTP",
+    "demo": "from the demo",
+    "Runs page": "on the page Runs",
+}
+
+
+def came_from(source: str) -> str:
+    """Say by which way a version came: ``from the form``, ``over HTTP (till 2)``."""
+    way, comma, name = source.partition(", ")
+    if way == "api" and comma:
+        return f"over HTTP ({name})"
+    return WAYS.get(source, f"from {source}")
+
 
 def said(column: Column, value: Any) -> str:
     """Say a value with its unit: ``1 piece``, ``75/11``, ``4 (5 is smooth)``."""

@@ -11,7 +11,7 @@ from logged_runs import EARLIER_RUN
 from PIL import Image
 from streamlit.testing.v1 import AppTest
 
-from dashboards.run_pages.words import outcome, said
+from dashboards.run_pages.words import came_from, outcome, said
 from dashboards.shared import column_of
 from logbook.answers.photos import keep_photo
 from logbook.answers.runs import amend_run, log_run, withdraw_run
@@ -117,7 +117,7 @@ def test_a_run_says_all_that_was_recorded_and_its_history(
     words = shown(app)
     assert "<dt>Hoop marks</dt><dd>1 piece of 24 (4.2 %)</dd>" in words
     assert "<dt>Needle size</dt><dd>75/11</dd>" in words
-    assert "from: api. Why: counted again" in words
+    assert "over HTTP. Why: counted again" in words
     assert "Thread breaks: 2 events → 5 events" in words
     assert "thread_breaks" not in words
     assert "puckering" in words  # among what was not recorded
@@ -195,6 +195,7 @@ def test_a_withdrawn_run_says_why_and_is_not_corrected(
     tap(app, "Withdraw it")
     assert with_one_run.count() == 0
     assert "Why: entered twice" in shown(app)
+    assert "The run R-1 is withdrawn." in shown(app)
     assert not app.multiselect
     with pytest.raises(Exception, match="withdrawn"):
         withdraw_run(with_one_run, "R-1", why="again", source="test")
@@ -217,6 +218,25 @@ def test_a_held_run_is_released_once_the_parts_are_found(
     tap(app, "Release the run")
     assert not app.error
     assert with_one_run.runs(refs=["R-2"])["needle_parts_found"].item() is True
+
+
+def test_what_is_miscounted_most_is_offered_first(with_one_run: DuckStore, app: AppTest) -> None:
+    opened(app, {"run": "R-1"})
+    offered = app.multiselect(key="fix-R-1-1").options
+    kinds = [kind.label for kind in with_one_run.shop.kinds]
+    assert sorted(offered[: len(kinds)]) == sorted(kinds)
+    pieces = offered[len(kinds) : len(kinds) + 5]
+    assert all(label.startswith("Pieces ") for label in pieces)
+    assert offered[len(kinds) + 5 :][:2] == ["Finished", "Site"]
+    assert "Run reference" not in offered
+
+
+def test_where_a_version_came_from_is_said_in_words() -> None:
+    assert came_from("form") == "from the form"
+    assert came_from("api") == "over HTTP"
+    assert came_from("api, till 2") == "over HTTP (till 2)"
+    assert came_from("command line") == "from the command line"
+    assert came_from("week 12.csv") == "from week 12.csv"
 
 
 def test_values_are_said_as_recorded() -> None:
