@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import streamlit as st
 
 from dashboards.shared import explain, for_reviewers
 from dashboards.showing import plain_markdown, remembered
 from logbook.answers.design_files import Added, add_design_file
 from logbook.answers.designs import designs
+from logbook.answers.marks import DRAWER
 from logbook.errors import LogbookError
 from logbook.stitches.formats import FORMATS
 from logbook.store import Store
@@ -33,11 +36,26 @@ def chosen_design(store: Store, known: list[str]) -> str:
     name = st.selectbox(
         "Design",
         known,
-        index=remembered("design", known),
+        index=_first_shown(store, known, drawn),
         format_func=lambda each: each if each in drawn else f"{each} (no stitch file yet)",
     )
     st.query_params["design"] = name
     return name
+
+
+def _first_shown(store: Store, known: list[str], drawn: set[str]) -> int:
+    """The place of the design that the address names, else of the one with most to be seen on it.
+
+    That is where most defects were marked; of those alike the one that is sewn most.
+    """
+    if st.query_params.get("design") in known:
+        return remembered("design", known)
+    marked: Counter[str | None] = Counter()
+    for card in store.cards(DRAWER):
+        marked[card.about] += len(card.content.get("places") or ())
+    sewn = dict(store.totals(by=("design",)).select("design", "pieces_sewn").iter_rows())
+    first = max(known, key=lambda name: (marked[name], name in drawn, sewn.get(name) or 0))
+    return known.index(first)
 
 
 def ask_for_file(store: Store, name: str | None) -> None:

@@ -86,6 +86,24 @@ def test_the_address_names_the_design(
     assert page.query_params["design"] == "Anchor"
 
 
+def test_the_design_with_most_marks_is_shown_first_then_the_one_sewn_most(
+    page: AppTest, held: Callable[[DuckStore], DuckStore], tmp_path: Path
+) -> None:
+    store = held(empty_book(tmp_path / "three"))
+    for name in ("Anchor", "Badge", "Crest"):
+        add_design_file(store, name, stitch_file(), file_name="a.dst", source="test")
+    for name, pieces in (("Anchor", 5), ("Badge", 20), ("Crest", 10)):
+        told = {"run_ref": f"R-{name}", "design": name, "pieces_inspected": pieces}
+        log_run(store, told | {"pieces_sewn": pieces, "puckering": 2}, source="test")
+    page.run()
+    assert page.selectbox[0].options == ["Anchor", "Badge", "Crest"]
+    assert page.selectbox[0].value == "Badge"
+    del page.query_params["design"]
+    add_marks(store, "R-Crest", places=[DefectPlace("puckering", 8, 8)], source="test")
+    page.run()
+    assert page.selectbox[0].value == "Crest"
+
+
 def test_needles_are_kept_for_each_colour_step(
     page: AppTest, held: Callable[[DuckStore], DuckStore], tmp_path: Path
 ) -> None:
