@@ -13,7 +13,7 @@ from dashboards.marks_form import can_be_marked, marks_form
 from dashboards.run_entry.change import start_changed
 from dashboards.run_entry.drawn import of_this_design
 from dashboards.run_entry.elsewhere import SOURCE
-from dashboards.run_entry.held import device, say_lacking
+from dashboards.run_entry.held import device, photos_words, say_lacking
 from dashboards.run_entry.kept import clear_form, take_along, write_draft
 from dashboards.run_entry.photos import keep_photos
 from dashboards.run_entry.reference import new_reference
@@ -165,6 +165,8 @@ def show_logged(store: Store) -> None:
         f'<div class="setup-card"><p class="work">{escape(typed("machine") or "")}</p>'
         f"<p>{escape(setup_in_words(present))}</p></div>"
     )
+    if with_it := len(photos_of(store, logged.run_ref)):
+        st.markdown(f"{photos_words(with_it)} kept with it.")
     for note in logged.notes:
         st.info(plain_markdown(in_labels(store, note)))
     say_lacking(store)

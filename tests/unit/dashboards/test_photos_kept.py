@@ -77,6 +77,7 @@ def test_photos_chosen_are_shown_and_removed_one_by_one(
     assert "2 photos, kept" in _words(app)
     _button(app, "Log it: puckering 2").click().run()
     (ref,) = _new_refs(with_one_run)
+    assert "2 photos kept with it." in _words(app)
     reds = []
     for path in photos_of(with_one_run, ref):
         with Image.open(path) as kept:
