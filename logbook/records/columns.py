@@ -121,7 +121,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("run_minutes", "Run time", "number", "counts", "minutes", 0, highest=1e6),
     *(kind_column(kind) for kind in DEFECT_KINDS),
     Column("needle_parts_found", "All needle parts found", "boolean", "outcome"),
-    _choice("seen_at", "Judged", "outcome", SEEN_AT),
+    _choice("seen_at", "Judged when", "outcome", SEEN_AT),
     Column("pucker_grade", "Pucker grade", "number", "outcome", "1 to 5", lowest=1, highest=5),
     Column("notes", "Notes", "text", "outcome", longest=LONGEST_NOTES),
 )
