@@ -122,11 +122,15 @@ def runs_left(rest: Sequence[RunToLookAt]) -> str:
 
 def came_in(apart: Sequence[Defect]) -> str:
     """Say each fault that came in with the goods with its rate and verdict."""
-    return ". ".join(
-        f"{each.judged.kind.label}: {rate_short(each.judged.kind.measure, each.judged.rate)}, "
-        + ("too few to say" if each.judged.verdict == "cannot_say" else each.verdict_words)
-        for each in apart
-    )
+    return ". ".join(f"{each.judged.kind.label}: {_came(each)}" for each in apart)
+
+
+def _came(each: Defect) -> str:
+    if not each.judged.exposure > 0:
+        return "nothing recorded"
+    unsaid_here = each.judged.verdict == "cannot_say"
+    verdict = "too few to say" if unsaid_here else each.verdict_words
+    return f"{rate_short(each.judged.kind.measure, each.judged.rate)}, {verdict}"
 
 
 def actions_before(rest: Sequence[Decided]) -> str:

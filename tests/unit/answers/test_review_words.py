@@ -146,3 +146,10 @@ def test_several_kinds_that_cost_keep_their_chart(tmp_path: Path) -> None:
     assert charts.pareto is not None
     assert charts.pareto.only is None
     assert f"<figcaption>{charts.pareto.finding()}</figcaption>" in page
+
+
+def test_faults_of_the_goods_are_said_in_whole_words(tmp_path: Path) -> None:
+    few, _, _, _ = reviewed(tmp_path, one_run(fabric_faults=0))
+    assert review_titles.came_in(few.kept_apart) == "Faults of the fabric: 0 %, too few to say"
+    none, _, _, _ = reviewed(tmp_path / "none", one_run(fabric_faults=None))
+    assert review_titles.came_in(none.kept_apart) == "Faults of the fabric: nothing recorded"
