@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -12,7 +12,6 @@ import polars as pl
 
 from logbook.records.columns import Column, columns_with
 from logbook.store import Change, Store, Window
-from logbook.vocabulary.defects import DefectKind
 
 PAGE_RUNS = 25
 MOST_WORDS = 8
@@ -118,33 +117,3 @@ def _changed(
 ) -> tuple[ChangedValue, ...]:
     pairs = ((each, recorded(before, each), recorded(after, each)) for each in columns)
     return tuple(ChangedValue(each, was, now) for each, was, now in pairs if was != now)
-
-
-def pieces_that_follow(
-    content: Mapping[str, Any], changes: Mapping[str, Any], kinds: Iterable[DefectKind]
-) -> int | None:
-    """The pieces with any defect that a corrected count brings along; None where it brings none.
-
-    A form that is told no number of its own takes the largest count of one kind. So where that is
-    what stands in the book, it goes on being so when one of the counts is corrected.
-
-    Parameters
-    ----------
-    content
-        The run as it stands: column to value.
-    changes
-        What is corrected: column to the new value.
-    kinds
-        The shop's kinds of defect.
-    """
-    counted = [each.name for each in kinds if each.measure == "pieces" and each.charged_to_setup]
-    if "pieces_defective" in changes or not any(name in changes for name in counted):
-        return None
-    left = [changes.get(name, content.get(name)) for name in counted]
-    recorded_left = [count for count in left if count is not None]
-    if not recorded_left:
-        return None  # Nothing counted is not nothing found.
-    before = max((content.get(name) or 0 for name in counted), default=0)
-    after = max(recorded_left)
-    follows = content.get("pieces_defective") == before
-    return after if follows and after != before else None

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from logbook.answers.designs import design_names, designs
+from logbook.answers.pieces_along import hint_of_pieces, pieces_along
 from logbook.errors import RecordError, RunConflict, RunNotFound
 from logbook.intake import TakenOne, take_one
 from logbook.intake.doubts import with_stitches_known
@@ -120,7 +121,8 @@ def amend_run(
     changes
         Column names to new values; an empty text or None takes a value back to *not recorded*.
         With another design, or another finish, what the stitch file said is taken from the file
-        that belongs to it.
+        that belongs to it. The pieces with any defect go along with a count that they were
+        taken from.
     why, source
         Kept with the new version.
     seen
@@ -147,9 +149,10 @@ def amend_run(
         raise RecordError(
             f"The run {run_ref} was not changed: {sentence}.", reasons={"run_ref": sentence}
         )
-    values = {
-        name: value for name, value in present.row(0, named=True).items() if value is not None
-    }
+    before = present.row(0, named=True)
+    along = pieces_along(before, changes, store.shop.kinds)
+    changes = {**changes, **along.changes}
+    values = {name: value for name, value in before.items() if value is not None}
     another_file = any(name in changes for name in SAY_WHICH_FILE)
     if another_file:
         values = without_the_file(values, changes, designs(store))
@@ -158,17 +161,22 @@ def amend_run(
             values.pop(name, None)
         else:
             values[name] = value
-    taken = take_one(
-        values,
-        shop=store.shop,
-        known=known_spellings(store),
-        now=now_at(store),
-        outcome_needed=False,
-    )
+    try:
+        taken = take_one(
+            values,
+            shop=store.shop,
+            known=known_spellings(store),
+            now=now_at(store),
+            outcome_needed=False,
+        )
+    except RecordError as problem:
+        problem.hint = hint_of_pieces(problem, changes, store.shop.kinds)
+        raise
     run = with_sewn_designs(taken.run, designs(store)) if another_file else taken.run
     store.amend(run_ref, run, why=why, source=source, seen=seen)
     held = run["needle_parts_found"].item() is False
-    return Logged(run_ref, not run.equals(present), held, _notes(store, taken, run))
+    notes = (*along.notes, *_notes(store, taken, run))
+    return Logged(run_ref, not run.equals(present), held, notes)
 
 
 def _notes(store: Store, taken: TakenOne, run: pl.DataFrame) -> tuple[str, ...]:

@@ -61,3 +61,4 @@ EXAMPLES: dict[str, Any] = json.loads(
     files("logbook.service.api").joinpath("examples.json").read_text(encoding="utf-8")
 )
 """By the name of the answer's schema."""
+EXAMPLES["CorrectedRun"] = EXAMPLES["RunWithHistory"] | {"remarks": []}

@@ -10,7 +10,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Response
 
 from logbook.answers.runs import amend_run, withdraw_run
-from logbook.errors import RunNotFound
+from logbook.errors import RecordError, RunNotFound
 from logbook.intake.headings import heading_name
 from logbook.service.api.asked import GIVEN_ONCE, RunsAsked, only, wrong
 from logbook.service.api.bodies import JsonBytes, OptionalJsonBytes, read_json
@@ -85,14 +85,16 @@ def read_run(run_ref: str) -> Response:
 @amending.patch(
     "/runs/{run_ref:path}",
     summary="Correct a run",
-    responses=answers("RunWithHistory", *_OF_BODIES, NO_SUCH_RUN, CONFLICT),
+    responses=answers("CorrectedRun", *_OF_BODIES, NO_SUCH_RUN, CONFLICT),
     openapi_extra=AMENDING,
     dependencies=[only("why")],
 )
 def correct_run(run_ref: str, caller: WhoReviews, body: JsonBytes, why: Why = None) -> Response:
     """Correct some values; null takes one back to *not recorded*.
 
-    The version before stays in the history. `why` may be given in the body, too.
+    The version before stays in the history. `why` may be left out, or be given in the body, too.
+    `remarks` say what is worth a look, and what went along: where `pieces_defective` was the
+    largest count of one kind, it stays so.
     """
     changes = _object(read_json(body).content)
     reasoned = _why(changes.pop("why", None), why)
@@ -104,8 +106,8 @@ def correct_run(run_ref: str, caller: WhoReviews, body: JsonBytes, why: Why = No
         named[name] = value
     book = the_book()
     with _ONE_CORRECTION:
-        amend_run(book, run_ref, named, why=reasoned, source=source_of(caller))
-    return answer(_run(book, run_ref))
+        amended = amend_run(book, run_ref, named, why=reasoned, source=source_of(caller))
+    return answer(_run(book, run_ref) | {"remarks": list(amended.notes)})
 
 
 @amending.delete(
@@ -127,7 +129,13 @@ def take_back_run(
     if told:
         name = next(iter(told))
         raise wrong(name, f"{name!r} says nothing here: only why is looked at")
-    withdraw_run(the_book(), run_ref, why=reasoned or "", source=source_of(caller))
+    if reasoned is None:
+        raise RecordError(
+            f"The run {run_ref} was not withdrawn: say why.",
+            "add the reason to the address, such as ?why=entered+twice, or to the body",
+            reasons={"why": "a withdrawn run needs a reason"},
+        )
+    withdraw_run(the_book(), run_ref, why=reasoned, source=source_of(caller))
     return answer({"run_ref": run_ref, "withdrawn": True, "notes": []})
 
 

@@ -288,6 +288,7 @@ def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
         },
         "Run": fields(**run),
         "RunWithHistory": fields(**run, history=listed(CHANGE)),
+        "CorrectedRun": fields(**run, history=listed(CHANGE), remarks=NOTES),
         "Runs": fields(runs=listed(ref("Run")), more=FLAG, notes=NOTES),
         "Logged": LOGGED,
         "Withdrawn": WITHDRAWN,

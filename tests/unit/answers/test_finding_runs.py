@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
 from logged_runs import EARLIER_RUN, book_of_one, empty_book
@@ -13,13 +12,11 @@ from logged_runs import EARLIER_RUN, book_of_one, empty_book
 from logbook.answers.finding_runs import (
     MOST_WORDS,
     find_runs,
-    pieces_that_follow,
     versions_of,
     words_of,
 )
 from logbook.answers.runs import amend_run, log_run, withdraw_run
 from logbook.store import Store, Window
-from logbook.vocabulary import DEFECT_KINDS
 
 
 @pytest.fixture
@@ -78,24 +75,3 @@ def test_versions_happen_in_the_shops_zone(book: Store) -> None:
     offset = logged.happened_at - logged.change.happened_at
     assert offset % timedelta(minutes=15) == timedelta(0)
     assert abs(offset) <= timedelta(hours=14)
-
-
-@pytest.mark.parametrize(
-    ("content", "changes", "expected"),
-    [
-        ({"hoop_marks": 3, "gaps": 1, "pieces_defective": 3}, {"hoop_marks": 2}, 2),
-        ({"hoop_marks": 3, "gaps": 1, "pieces_defective": 3}, {"hoop_marks": None}, 1),
-        ({"hoop_marks": 3, "gaps": 3, "pieces_defective": 3}, {"hoop_marks": 2}, None),
-        ({"hoop_marks": 3, "gaps": 2, "pieces_defective": 5}, {"hoop_marks": 2}, None),
-        ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": 2, "pieces_defective": 3}, None),
-        ({"hoop_marks": 3, "pieces_defective": 3}, {"operator": "Ola"}, None),
-        ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": None}, None),
-        ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": 0}, 0),
-        ({"hoop_marks": 3}, {"hoop_marks": 2}, None),
-        ({"thread_breaks": 3, "pieces_defective": 0}, {"thread_breaks": 4}, None),
-    ],
-)
-def test_the_pieces_follow_a_count_that_they_were_taken_from(
-    content: dict[str, int], changes: dict[str, Any], expected: int | None
-) -> None:
-    assert pieces_that_follow(content, changes, DEFECT_KINDS) == expected

@@ -225,6 +225,17 @@ def test_a_correction_that_cannot_be_changes_nothing(
     assert len(client.get("/api/runs/R-1").json()["history"]) == 1
 
 
+def test_the_pieces_with_any_defect_go_along_and_it_is_remarked(client: TestClient) -> None:
+    client.patch("/api/runs/R-1", json={"hoop_marks": 5, "pieces_defective": 5})
+    run = client.patch("/api/runs/R-1", json={"hoop_marks": 2}).json()
+    assert (run["hoop_marks"], run["pieces_defective"]) == (2, 2)
+    assert run["remarks"] == ["pieces_defective went along: 2 now"]
+    assert client.patch("/api/runs/R-1", json={"pieces_defective": 3}).json()["remarks"] == []
+    told = client.patch("/api/runs/R-1", json={"hoop_marks": 4})
+    hint = is_problem(told, 422, "not-understood")["hint"]
+    assert hint == "give pieces_defective as well, such as pieces_defective=4"
+
+
 def test_corrections_at_the_same_time_do_not_lose_one_another(client: TestClient) -> None:
     names = ("gaps", "looping", "sinking", "soiling", "coverage", "shadowing")
     with ThreadPoolExecutor(len(names)) as pool:
@@ -237,7 +248,10 @@ def test_corrections_at_the_same_time_do_not_lose_one_another(client: TestClient
 def test_a_run_is_withdrawn_with_a_reason_and_not_without(client: TestClient) -> None:
     for body in ({}, {"json": {}}, {"json": {"why": " "}}, {"json": {"why": None}}):
         told = client.request("DELETE", "/api/runs/R-1", **body)
-        assert is_problem(told, 422, "not-understood")["reasons"][0]["column"] == "why"
+        problem = is_problem(told, 422, "not-understood")
+        assert problem["reasons"][0]["column"] == "why"
+        assert "?why=" in problem["hint"]
+        assert "--why" not in problem["hint"]
     told = client.request("DELETE", "/api/runs/R-1", json={"why": "entered twice"})
     assert told.json() == {"run_ref": "R-1", "withdrawn": True, "notes": []}
     assert "entered twice" in is_problem(client.get("/api/runs/R-1"), 404, "no-such-run")["detail"]
