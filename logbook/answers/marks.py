@@ -10,7 +10,8 @@ from typing import Any, TypeVar
 from logbook.analysis import breaks
 from logbook.analysis.breaks import BreaksResult, Tally
 from logbook.answers.designs import designs
-from logbook.errors import CardChanged, RecordError, RunNotFound
+from logbook.answers.marks_refused import refuse_marks
+from logbook.errors import CardChanged, RunNotFound
 from logbook.records.designs import Design
 from logbook.records.marks import BreakPlace, DefectPlace, RunMarks, marks_from
 from logbook.store import Card, Store, Window
@@ -54,8 +55,8 @@ def add_marks(
     RunNotFound
         There is no such run.
     RecordError
-        More breaks would be placed than the run counted, a head or a defect that the run did not
-        have, or a place that cannot be.
+        More breaks would be placed than the run counted, a head, a stitch or a defect that the
+        run did not have, or a place that cannot be.
     """
 
     def added(marks: RunMarks) -> RunMarks:
@@ -305,10 +306,7 @@ def _changed(
         marks = change(before)
         if marks is before:
             return before, False
-        if len(marks.breaks) > len(before.breaks):
-            _refuse_more_than_counted(marks, run)
-            _refuse_other_heads(marks.breaks[len(before.breaks) :], run)
-        _refuse_none_counted(marks.places[len(before.places) :], run)
+        refuse_marks(store, run, before=before, after=marks)
         try:
             store.keep_card(
                 DRAWER,
@@ -324,41 +322,6 @@ def _changed(
     raise CardChanged(
         f"The places of run {run_ref} are being changed by others all the time.", "try again"
     )
-
-
-def _refuse_more_than_counted(marks: RunMarks, run: Mapping[str, Any]) -> None:
-    for kind, placed in Counter(each.kind for each in marks.breaks).items():
-        counted = run.get(kind)
-        if counted is not None and placed > counted:
-            says = f"the run counted {counted}, and {counted} are placed already"
-            raise RecordError(
-                f"The break was not kept: {says}.",
-                "correct the run's count first, or take a place back",
-                reasons={kind: says},
-            )
-
-
-def _refuse_other_heads(breaks: Sequence[BreakPlace], run: Mapping[str, Any]) -> None:
-    heads = run["head_count"]
-    for each in breaks:
-        if heads is not None and each.head is not None and each.head > heads:
-            says = f"there is no head {each.head}: the run sewed on {heads}"
-            raise RecordError(
-                f"The break was not kept: {says}.",
-                "name another head, or correct the run's head count first",
-                reasons={"head": says},
-            )
-
-
-def _refuse_none_counted(places: Sequence[DefectPlace], run: Mapping[str, Any]) -> None:
-    for each in places:
-        if run.get(each.kind) == 0:
-            says = f"the run counted no {each.kind.replace('_', ' ')}"
-            raise RecordError(
-                f"The place was not kept: {says}.",
-                "correct the run's count first",
-                reasons={each.kind: says},
-            )
 
 
 def _as_it_stands(card: Card | None, run: Mapping[str, Any]) -> RunMarks:

@@ -49,6 +49,7 @@ def _run(store: DuckStore, ref: str, *, day: int = 5, breaks: int = 2, **more: o
         "head_count": 4,
         "pieces_sewn": 20,
         "thread_breaks": breaks,
+        "gaps": 4,
     }
     log_run(store, told | more, source="test")
 
@@ -98,6 +99,19 @@ def test_no_more_breaks_are_placed_than_the_run_counted(store: DuckStore) -> Non
     with pytest.raises(RecordError, match="the run counted 2"):
         _broken(store, "R-1", BreakPlace("thread_breaks", head=1))
     assert len(_marked(store, "R-1").breaks) == 2
+
+
+def test_what_a_run_cannot_have_is_not_placed(store: DuckStore) -> None:
+    _run(store, "R-1", puckering=0)
+    for kind, says in (("sinking", "did not record sinking"), ("puckering", "counted no pucker")):
+        with pytest.raises(RecordError, match=says):
+            add_marks(store, "R-1", places=[replace(PLACE, kind=kind)], source="form")
+    with pytest.raises(RecordError, match="did not record needle breaks"):
+        _broken(store, "R-1", BreakPlace("needle_breaks", head=1))
+    with pytest.raises(RecordError, match=r"no stitch 1,001: the design's file a\.dst has 1,000"):
+        _broken(store, "R-1", BreakPlace("thread_breaks", stitch=1001))
+    _broken(store, "R-1", BreakPlace("thread_breaks", stitch=1000))
+    assert len(_marked(store, "R-1").breaks) == 1
 
 
 def test_places_do_not_move_to_a_drawing_they_were_not_made_on(store: DuckStore) -> None:

@@ -14,8 +14,10 @@ from scipy import stats
 from sewn_blocks import stitch_file
 
 from logbook.analysis import places
-from logbook.answers.design_files import add_design_file
-from logbook.answers.marks import add_marks
+from logbook.answers.design_files import add_design_file, file_of, measured_again
+from logbook.answers.designs import designs
+from logbook.answers.marks import add_marks, marks_on
+from logbook.answers.marks_refused import BEYOND_MM
 from logbook.answers.measuring import measure_bytes
 from logbook.answers.places import NEAR_MM, places_on
 from logbook.answers.runs import log_run
@@ -59,6 +61,30 @@ def _marked(store: DuckStore, number: int, *places: DefectPlace) -> None:
     told = {"run_ref": ref, "finished_at": f"2026-10-{number + 1:02}", "design": "Crest"}
     log_run(store, told | {"pieces_inspected": 10, "puckering": 2}, source="test")
     add_marks(store, ref, places=places, source="test")
+
+
+def test_a_place_far_outside_the_design_is_not_kept(store: DuckStore) -> None:
+    found = measured_again(store, designs(store)[0].newest)
+    right, bottom = found.left_mm + found.width_mm, found.top_mm + found.height_mm
+    outside = BEYOND_MM + 1
+    for number, (x, y) in enumerate(
+        [
+            (right + outside, bottom),
+            (found.left_mm - outside, bottom),
+            (right, bottom + outside),
+            (right, found.top_mm - outside),
+        ]
+    ):
+        with pytest.raises(RecordError, match="21 mm outside the design"):
+            _marked(store, number, DefectPlace("puckering", x, y))
+    _marked(store, 8, DefectPlace("puckering", right + BEYOND_MM - 1, found.top_mm - 1))
+    assert len(marks_on(store, "Crest")) == 1
+
+
+def test_where_the_stitch_file_has_gone_a_place_is_kept(store: DuckStore) -> None:
+    file_of(store, designs(store)[0].newest).unlink()
+    _marked(store, 1, DefectPlace("puckering", 900.0, 900.0))
+    assert len(marks_on(store, "Crest")) == 1
 
 
 def test_marks_on_the_dense_block_lean_to_dense_places(store: DuckStore) -> None:
@@ -128,7 +154,7 @@ def test_taps_that_miss_by_millimetres_raise_no_more_alarms(drawn: DrawnDesign) 
 
 
 def test_a_tap_far_from_every_stitch_is_no_place_on_the_design(store: DuckStore) -> None:
-    _marked(store, 1, DefectPlace("puckering", 500.0, 500.0))
+    _marked(store, 1, DefectPlace("puckering", 85.0, 35.0))
     found = places_on(store, "Crest")
     assert found.result is None
     assert found.measurement.distance_mm((500.0, 500.0)) > 100

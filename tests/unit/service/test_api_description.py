@@ -110,6 +110,7 @@ def test_examples_of_requests_are_as_described_and_are_taken(
         for example in SENT[summary].values():
             _checker(description, schema).validate(example["value"])
     run = {"run_ref": "M", "finished_at": "2026-10-06", "pieces_sewn": 9, "thread_breaks": 3}
+    run["puckering"] = 2
     assert client.post("/api/runs", json=run).status_code == 201
     for example in SENT["Mark where defects and breaks were"].values():
         told = client.post("/api/runs/M/marks", json=example["value"])

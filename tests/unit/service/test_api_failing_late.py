@@ -97,7 +97,7 @@ def test_an_answer_that_cannot_be_made_does_not_deny_the_run(
 def test_marks_are_told_how_to_be_sent_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    add_marks = marks.add_marks
+    add_marks = marks.add_marks_once
 
     def failing(*told: Any, **more: Any) -> None:
         add_marks(*told, **more)
@@ -107,7 +107,7 @@ def test_marks_are_told_how_to_be_sent_again(
     headers = {"Idempotency-Key": "k-1"}
     with asking(book_of_one(tmp_path / "book")) as client:
         with monkeypatch.context() as broken:
-            broken.setattr(marks, "add_marks", failing)
+            broken.setattr(marks, "add_marks_once", failing)
             told = client.post("/api/runs/R-1/marks", json=sent, headers=headers)
         problem = is_problem(told, 500, "unexpected")
         assert "marks may be kept, or not" in problem["detail"]
