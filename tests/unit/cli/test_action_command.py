@@ -46,7 +46,10 @@ def test_an_action_goes_from_written_to_done_and_is_reviewed(book: Path) -> None
     )
     ended = answer(book, "action", "done", "2026-W38-1", "--on", "2026-09-25")
     assert (ended["state"], ended["ended_on"]) == ("done", "2026-09-25")
-    assert "2026-W38-1  done  Check the hoops, by Ida" in said(book, "action", "list").output
+    assert (
+        "2026-W38-1  done  Check the hoops, by Ida, against puckering"
+        in said(book, "action", "list").output
+    )
     assert answer(book, "action", "list")["actions"] == [
         {name: value for name, value in ended.items() if name != "notes"}
     ]
@@ -55,6 +58,16 @@ def test_an_action_goes_from_written_to_done_and_is_reviewed(book: Path) -> None
     assert "these are comparisons, not trials" in " ".join(shown.split())
     (told,) = answer(book, "review", "--week", WEEK)["decided_actions"]
     assert told["outcome"]["worked"] == "more"
+
+
+def test_by_when_and_against_what_is_said(book: Path) -> None:
+    added = said(
+        book, "action", "add", "Hoop again", "--kind", "hoop_marks", "--week", "2026-W38",
+        "--due", "2026-W40",
+    ).output  # fmt: skip
+    line = "Hoop again, due by the end of 2026-W40, against hoop marks"
+    assert line in added
+    assert line in said(book, "action", "list").output
 
 
 def test_the_week_is_the_last_with_runs_unless_told(book: Path) -> None:
