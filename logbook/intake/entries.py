@@ -166,7 +166,7 @@ def _cells(
         name = given if given in names.as_they_are else heading_name(str(given))
         if name not in names.columns:
             near = near_miss(str(given), shop.own_kinds)
-            guess = f"; did you mean {near}?" if near else ""
+            guess = f" (did you mean {near}?)" if near else ""
             reasons[plain_text(str(given))] = f"'{given}' is no column of a run sheet{guess}"
         elif name in cells:
             reasons[name] = f"{name} is given twice"

@@ -13,6 +13,7 @@ from starlette.routing import Match, Mount
 from logbook.errors import LogbookError
 from logbook.service.api import analyses, logging_runs, marks, runs
 from logbook.service.api.description import about
+from logbook.service.api.parameters import named, said
 from logbook.service.api.problems import (
     NOT_UNDERSTOOD,
     NothingInnerLeaks,
@@ -85,11 +86,7 @@ async def _of_the_api(request: Request, problem: Any) -> Response:
 
 
 async def _of_parameters(request: Request, problem: Any) -> Response:
-    reasons = [
-        reason(name, f"{name}: {each['msg']}" if name else str(each["msg"]))
-        for each in problem.errors()
-        for name in [".".join(str(part) for part in each["loc"][1:])]
-    ]
+    reasons = [reason(named(each), said(each)) for each in problem.errors()]
     told = details(
         NOT_UNDERSTOOD,
         f"Nothing was done: {'; '.join(each['reason'] for each in reasons)}.",

@@ -82,7 +82,7 @@ def test_two_faults_of_one_column_are_one_sentence() -> None:
 
 def test_a_name_that_is_no_column_is_told_with_the_near_one() -> None:
     assert reasons(pukering=1) == {
-        "pukering": "'pukering' is no column of a run sheet; did you mean puckering?"
+        "pukering": "'pukering' is no column of a run sheet (did you mean puckering?)"
     }
     assert reasons(invoice=1) == {"invoice": "'invoice' is no column of a run sheet"}
 

@@ -61,6 +61,31 @@ def test_parameters_that_cannot_be_are_named(client: TestClient) -> None:
     assert {each["column"] for each in told["reasons"]} == {"defect", "by", "margin"}
 
 
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        ("chart", "defect is missing"),
+        (
+            "chart?defect=gaps&by=hour",
+            "by is 'hour'; it can be run, day, week or month",
+        ),
+        ("chart?defect=gaps&margin=1", "there is no parameter 'margin' here"),
+        ("runs?limit=0", "limit is '0'; it must be at least 1"),
+        ("runs?limit=99999", "limit is '99999'; it must be at most 10,000"),
+        ("runs?limit=few", "limit is 'few', which is not a whole number"),
+        ("suppliers?margin=wide", "margin is 'wide', which is not a number"),
+        ("suppliers?margin=inf", "margin is 'inf', which is not a number"),
+        ("runs?since=9/1/2026", "since '9/1/2026' is not a date such as 2026-09-01"),
+    ],
+)
+def test_a_parameter_that_cannot_be_is_told_in_a_plain_sentence(
+    client: TestClient, asked: str, says: str
+) -> None:
+    told = is_problem(client.get(f"/api/{asked}"), 422, "not-understood")
+    assert [each["reason"] for each in told["reasons"]] == [says]
+    assert told["detail"].endswith(f": {says}.")
+
+
 def test_a_question_to_an_empty_book_is_told_what_to_do(tmp_path: Path) -> None:
     with asking(empty_book(tmp_path / "book")) as client:
         for asked in ("chart?defect=gaps", "suppliers", "factors?defect=gaps", "advise?fabric=x"):
