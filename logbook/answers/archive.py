@@ -39,6 +39,7 @@ _BROKEN = (
     *(RuntimeError, ValueError, KeyError, IndexError, OverflowError, OSError, MemoryError),
 )
 """What the zip reader raises over damaged bytes, besides its own error."""
+NOT_AS_IT_WAS = "is not as it was backed up"
 
 
 def write_archive(path: Path, about: About, files: Sequence[tuple[str, Path]]) -> Manifest:
@@ -106,7 +107,8 @@ def read_manifest(path: Path) -> Manifest:
             return manifest_from(json.loads(archive.read(MANIFEST)))
     except (*_BROKEN, RecursionError) as cause:
         raise NotABackup(
-            f"{path} is not a backup of a book, or it is damaged: {_told(cause)}.",
+            f"{path} is not a backup of a book, or it is damaged: its list of parts cannot be "
+            "read.",
             "use another backup",
         ) from cause
 
@@ -135,7 +137,7 @@ def damage_of(path: Path, manifest: Manifest) -> tuple[tuple[str, str], ...]:
                 if fault := _fault(archive, member):
                     found.append((member.name, fault))
     except _BROKEN as cause:
-        found.append(("archive", f"cannot be read through: {_told(cause)}"))
+        found.append(("archive", _unreadable(cause)))
     if not found and not _sealed(path):
         found.append(
             ("archive", "was changed after it was made, though every member still reads as written")
@@ -222,8 +224,8 @@ def _fault(archive: zipfile.ZipFile, member: Member) -> str | None:
         for chunk in _content(archive, member):
             digest.update(chunk)
     except _BROKEN as cause:
-        return f"is damaged: {_told(cause)}"
-    return None if digest.hexdigest() == member.sha256 else "is not as it was backed up"
+        return _unreadable(cause)
+    return None if digest.hexdigest() == member.sha256 else NOT_AS_IT_WAS
 
 
 def _sealed(path: Path) -> bool:
@@ -244,9 +246,11 @@ def _digest_before_seal(file: IO[bytes]) -> str:
 
 
 def _damaged(path: Path, member: Member) -> NotABackup:
-    return NotABackup(f"{path} is damaged: {member.name} is not as it was.", "use another backup")
+    return NotABackup(f"{path} is damaged: {member.name} {NOT_AS_IT_WAS}.", "use another backup")
 
 
-def _told(cause: BaseException) -> str:
-    text = str(cause).strip().strip("'\"").splitlines()
-    return text[0].rstrip(".") if text else type(cause).__name__
+def _unreadable(cause: BaseException) -> str:
+    """What the zip reader found, without its own words: only those of the disk say more."""
+    if isinstance(cause, OSError) and cause.strerror:
+        return f"cannot be read: {cause.strerror}"
+    return NOT_AS_IT_WAS

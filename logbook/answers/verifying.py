@@ -139,7 +139,10 @@ def verify_backup(path: Path) -> Verified:
     about = manifest.about
     tables, files = dict(about.tables), len(manifest.members)
     if damage := damage_of(path, manifest):
-        problems = tuple(Problem(where, says) for where, says in damage)
+        problems = tuple(
+            Problem(where, f"{'the file' if where == 'archive' else 'this part'} {says}")
+            for where, says in damage
+        )
         return Verified("backup", str(path), tables, files, problems)
     if about.schema_version > NEWEST:
         note = "It is of a newer version: its checksums agree, its runs were not looked into."
