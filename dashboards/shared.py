@@ -61,7 +61,8 @@ def strangers_stop_here() -> None:
 def signed_in() -> None:
     """Name the role that is signed in, with the way out; nothing where nobody has to."""
     if the_access().asks_browsers():
-        st.html(f'<a class="signed-in" href="/sign-in" target="_self">{role()}, sign out</a>')
+        words = f"Signed in as {role()} · sign out"
+        st.html(f'<a class="signed-in" href="/sign-in" target="_self">{words}</a>')
 
 
 def explain(error: LogbookError) -> None:
@@ -122,4 +123,4 @@ def moment_words(moment: datetime) -> str:
 
 
 def _sentence(hint: str) -> str:
-    return hint[:1].upper() + hint[1:] + ("" if hint.endswith((".", "…", ")")) else ".")
+    return hint[:1].upper() + hint[1:] + ("" if hint.endswith((".", "…", ")", "?")) else ".")

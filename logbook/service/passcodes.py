@@ -231,12 +231,12 @@ def _checked(words: str) -> str:
     passcode = _same_signs(words)
     if not SHORTEST_PASSCODE <= len(passcode) <= LONGEST_PASSCODE:
         raise ServiceError(
-            f"A passcode has {SHORTEST_PASSCODE} to {LONGEST_PASSCODE} signs.",
+            f"A passcode has {SHORTEST_PASSCODE} to {LONGEST_PASSCODE} characters.",
             "three or four unrelated words are easy to type on a phone and hard to guess",
         )
     if len(set(passcode)) < FEWEST_SIGNS:
         raise ServiceError(
-            f"A passcode needs at least {FEWEST_SIGNS} different signs.",
+            f"A passcode needs at least {FEWEST_SIGNS} different characters.",
             "choose one that is harder to guess",
         )
     return passcode

@@ -104,11 +104,11 @@ def test_an_operator_logs_but_cannot_amend_and_a_reviewer_can(
     assert refused.status == 403
     assert "is for reviewers" in refused.json()["detail"]
     assert page.request.delete(run, data=change, headers=headers).status == 403
-    page.get_by_role("link", name="operator, sign out").click()
+    page.get_by_role("link", name="Signed in as operator · sign out").click()
     with page.expect_navigation():
         page.get_by_role("button", name="Sign out").tap()
     _sign_in(page, REVIEWERS)
-    expect(page.get_by_role("link", name="reviewer, sign out")).to_be_visible()
+    expect(page.get_by_role("link", name="Signed in as reviewer · sign out")).to_be_visible()
     assert page.request.patch(run, data=change, headers=headers).status == 200
 
 

@@ -67,7 +67,7 @@ def test_who_is_signed_in_is_named_with_the_way_out(
     _browser_of(access, role, monkeypatch)
     app.run()
     assert not app.exception
-    assert f"{role}, sign out" in _words(app)
+    assert f"Signed in as {role} · sign out" in _words(app)
     assert app.number_input
 
 
