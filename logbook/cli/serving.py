@@ -50,11 +50,16 @@ def serve(
     ] = LogStyle.PLAIN,
 ) -> None:
     """Serve the entry form and the pages of a book."""
-    from logbook.service import run as run_service  # late: heavy, not needed for --help
     from logbook.store import book_place
 
+    place = book_place(context.obj)
+    if log is LogStyle.PLAIN:
+        # Before what takes seconds to load.
+        typer.echo(f"Opening the book at {place} …", err=True)
+    from logbook.service import run as run_service
+
     run_service(
-        book_place(context.obj),
+        place,
         host=host,
         port=port,
         names=tuple(names or ()),

@@ -64,10 +64,12 @@ def _started(place: Path, options: tuple[str, ...]) -> tuple[subprocess.Popen[st
             text=True,
         )
         assert process.stderr is not None
-        said = process.stderr.readline()
-        if "is open at http://" in said:
-            return process, said
-        said += process.communicate()[1]
+        said = ""
+        for line in process.stderr:
+            if "is open at http://" in line:
+                return process, line
+            said += line
+        process.wait()
         if not (port and "is in use" in said):
             break
     raise AssertionError(said)
