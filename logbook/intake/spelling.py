@@ -14,6 +14,9 @@ MOST_NOTES = 12
 """Of each sort and column; a sheet with more has another trouble than spelling."""
 SHORTEST_WORD = 4
 """In words shorter than this one letter tells names apart ("line A", "line B")."""
+TOLD_WHEN_NEW: tuple[str, ...] = ("machine", "operator", "fabric")
+"""A shop gets a new one seldom: more often another name was meant."""
+NAMES_SHOWN = 5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,11 +59,14 @@ def match_spellings(runs: pl.DataFrame, known: Mapping[str, Sequence[str]]) -> S
                 ],
                 column.name,
             )
+        near = dict(_close(fresh, in_use))
         close = [
             f"{column.name}: '{name}' is new and close to '{other}'; if it is the same, mend it"
-            for name, other in _close(fresh, in_use)
+            for name, other in near.items()
         ]
         notes += _few(close, column.name)
+        if column.name in TOLD_WHEN_NEW:
+            notes += _new_names(column.name, [name for name in fresh if name not in near], in_use)
     return Spelled(runs.with_columns(changed), tuple(notes))
 
 
@@ -71,6 +77,23 @@ def _runs(count: int) -> str:
 def _few(notes: list[str], column: str) -> list[str]:
     more = len(notes) - MOST_NOTES
     return [*notes[:MOST_NOTES], f"{column}: and {more} more like these"] if more > 0 else notes
+
+
+def _new_names(column: str, fresh: Sequence[str], in_use: Sequence[str]) -> list[str]:
+    """A note on names that no run has yet; none while the book has no names to hold them against.
+
+    Names of people in use are nobody's to read who only logs a run.
+    """
+    if not fresh or not in_use:
+        return []
+    verb = "is" if len(fresh) == 1 else "are"
+    known = "" if column == "operator" else f"; known: {_listed(in_use)}"
+    return [f"{column}: {_listed(fresh)} {verb} new to this book{known}"]
+
+
+def _listed(names: Sequence[str]) -> str:
+    shown = ", ".join(f"'{name}'" for name in names[:NAMES_SHOWN])
+    return f"{shown} …" if len(names) > NAMES_SHOWN else shown
 
 
 def _same(name: str) -> str:

@@ -93,3 +93,31 @@ def test_a_flood_of_notes_is_cut_off() -> None:
 def test_every_open_list_and_no_other_text() -> None:
     assert spelled({"operator": ["bea l."]}, {"operator": ["Bea L."]})[0] == ["Bea L."]
     assert spelled({"notes": ["FINE"]}, {"notes": ["fine"]})[0] == ["FINE"]
+
+
+def test_a_new_machine_is_named_beside_those_in_use() -> None:
+    names, notes = spelled({"machine": ["M1", "M1", "M2"]}, {"machine": ["M2"]})
+    assert names == ["M1", "M1", "M2"]
+    assert notes == ("machine: 'M1' is new to this book; known: 'M2'",)
+    many = [f"M{number}" for number in range(10, 20)]
+    (note,) = spelled({"machine": many}, {"machine": [*many[:-1], "T"]})[1]
+    assert note == (
+        "machine: 'M19' is new to this book; known: 'M10', 'M11', 'M12', 'M13', 'M14' …"
+    )
+    (note,) = spelled({"fabric": ["felt", "twill"]}, {"fabric": ["terry towel"]})[1]
+    assert note == "fabric: 'felt', 'twill' are new to this book; known: 'terry towel'"
+
+
+def test_a_new_operator_is_told_without_naming_the_others() -> None:
+    notes = spelled({"operator": ["Ola B."]}, {"operator": ["Noor A."]})[1]
+    assert notes == ("operator: 'Ola B.' is new to this book",)
+
+
+@pytest.mark.parametrize(("column", "known"), [("machine", []), ("backing_lot", ["C1"])])
+def test_the_first_names_of_a_book_and_new_lots_are_not_told(column: str, known: list[str]) -> None:
+    assert spelled({column: ["X7"]}, {column: known})[1] == ()
+
+
+def test_a_new_name_that_is_close_to_another_is_told_once() -> None:
+    (note,) = spelled({"fabric": ["terry towle"]}, {"fabric": ["terry towel"]})[1]
+    assert "is new and close to 'terry towel'" in note
