@@ -47,6 +47,7 @@ _DATE = r"(?:[0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{8})"
 _TIME = r"[0-9]{2}(?::?[0-9]{2}(?::?[0-9]{2}(?:[.,][0-9]{1,9})?)?)?"
 _OFFSET = r"[Zz]|[+-][0-9]{2}(?::?[0-9]{2})?"
 _MOMENT = re.compile(rf"({_DATE})(?:(?:[Tt]| +)({_TIME}) ?({_OFFSET})?)?")
+_DOTTED = re.compile(r"\A([0-9]{1,2})\.([0-9]{1,2})\.([0-9]{4})(?![0-9])")
 _BEYOND = 2**63
 _MOST_DIGITS = 19
 
@@ -131,14 +132,19 @@ def read_needle(text: str) -> int:
 def read_moment(text: str, zone: ZoneInfo) -> datetime:
     """Read an ISO 8601 date or date-time; one with an offset is brought to the shop's zone.
 
+    Dates with dots are day, month and year. With slashes both orders are in use: never guessed.
+
     Returns
     -------
     datetime
         Without offset, in the shop's zone.
     """
-    found = _MOMENT.fullmatch(text.replace("−", "-"))
+    plain = _DOTTED.sub(_year_first, text.replace("−", "-"), count=1)
+    found = _MOMENT.fullmatch(plain)
     if found is None:
-        raise Unreadable("is not a date as 2026-10-31 or 2026-10-31 14:30 (year, month, day)")
+        raise Unreadable(
+            "is not a date as 2026-10-31 or 2026-10-31 14:30 (year, month, day), or 31.10.2026"
+        )
     date, time, offset = found.groups()
     written = date + (f"T{time}{(offset or '').upper()}" if time else "")
     try:
@@ -146,6 +152,11 @@ def read_moment(text: str, zone: ZoneInfo) -> datetime:
         return moment if moment.tzinfo is None else moment.astimezone(zone).replace(tzinfo=None)
     except (ValueError, OverflowError):
         raise Unreadable("is no day or time of the calendar") from None
+
+
+def _year_first(dotted: re.Match[str]) -> str:
+    day, month, year = dotted.groups()
+    return f"{year}-{month:0>2}-{day:0>2}"
 
 
 def _plain_signs(text: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable
+from datetime import datetime, time
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -70,6 +71,18 @@ def test_a_column_is_read_as_its_cells_are(name: str, texts: list[str]) -> None:
             kept = float(f"{expected:.15g}") if isinstance(expected, float) else expected
             assert values[position] == kept
             assert position not in failed
+
+
+@given(moment=st.datetimes().map(lambda each: each.replace(microsecond=0)), padded=st.booleans())
+@settings(max_examples=200, deadline=None)
+def test_dates_with_dots_are_day_month_and_year(moment: datetime, padded: bool) -> None:
+    width = 2 if padded else 1
+    day = f"{moment.day:0{width}}.{moment.month:0{width}}.{moment.year:04}"
+    assert read_moment(f"{day} {moment:%H:%M:%S}", UTC) == moment
+    assert read_moment(day, UTC) == datetime.combine(moment.date(), time())
+    for mark in "/-,":
+        with pytest.raises(Unreadable):
+            read_moment(day.replace(".", mark), UTC)
 
 
 CELLS = st.text(st.characters(codec="utf-8", exclude_characters="\x00"), max_size=8)

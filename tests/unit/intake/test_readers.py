@@ -181,6 +181,9 @@ def test_no_needle_size(text: str) -> None:
         ("2026-07-01T14:30:00Z", datetime(2026, 7, 1, 15, 30)),
         ("2026-07-01 14:30 +02:00", datetime(2026, 7, 1, 13, 30)),
         ("2026-07-01T23:30:00-05:00", datetime(2026, 7, 2, 5, 30)),
+        ("24.11.2026 11:00", datetime(2026, 11, 24, 11)),
+        ("5.1.2026", datetime(2026, 1, 5)),
+        ("01.07.2026 23:30:00-05:00", datetime(2026, 7, 2, 5, 30)),
     ],
 )
 def test_moments(text: str, moment: datetime) -> None:
@@ -190,7 +193,8 @@ def test_moments(text: str, moment: datetime) -> None:
 @pytest.mark.parametrize(
     "text",
     ["31/10/2026", "10-31-2026", "2026-10", "2026-1-5", "Oct 31 2026", "46326", "14:30",
-     "2026-10-31T", "2026-10-31x14:30", "tomorrow"],
+     "2026-10-31T", "2026-10-31x14:30", "tomorrow", "31.10.26", "31.10.20261", "31/10.2026",
+     "131.10.2026", "2026.10.31", "31.10.2026x"],
 )  # fmt: skip
 def test_no_moment(text: str) -> None:
     with pytest.raises(Unreadable, match="year, month, day"):
@@ -198,7 +202,16 @@ def test_no_moment(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["2026-02-30", "2026-13-01", "2026-10-31T25:00", "0000-01-01", "0001-01-01T00:00+14:00"]
+    "text",
+    [
+        "2026-02-30",
+        "2026-13-01",
+        "30.02.2026",
+        "10.31.2026",
+        "2026-10-31T25:00",
+        "0000-01-01",
+        "0001-01-01T00:00+14:00",
+    ],
 )
 def test_no_day_of_the_calendar(text: str) -> None:
     with pytest.raises(Unreadable, match="calendar"):
