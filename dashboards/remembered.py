@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
 from typing import Any, TypeVar
 
 import streamlit as st
 
+from logbook.answers.runs import now_at
 from logbook.service import the_book
 from logbook.store import Store
 
@@ -29,7 +29,7 @@ def answer_of(question: Callable[..., Answer], store: Store, **asked: Any) -> An
     """
     book = the_book()
     # Prices begin on days: tomorrow the answer may be another.
-    stamp = f"{id(book)} {book.changes} {date.today()}"
+    stamp = f"{id(book)} {book.changes} {now_at(store).date()}"
     name = f"{question.__module__}.{question.__name__}"
     answer: Answer = _asked(question, store, name, stamp, tuple(sorted(asked.items())))
     return answer

@@ -140,7 +140,7 @@ def _say_logged_elsewhere(store: Store) -> None:
 
 
 def _as_another(store: Store) -> None:
-    before = typed("run_ref")
+    before, settled_at = typed("run_ref"), typed("settled_at")
     put("run_ref", new_reference())
     put("settled_at", None)
     if take_along(store, before):
@@ -149,6 +149,7 @@ def _as_another(store: Store) -> None:
     # Without its photos nothing is logged: the form stays what it was, to be tried again.
     forget_draft(store, typed("run_ref"))
     put("run_ref", before)
+    put("settled_at", settled_at)
 
 
 def show_logged(store: Store) -> None:

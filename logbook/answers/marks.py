@@ -334,12 +334,35 @@ def _as_it_stands(card: Card | None, run: Mapping[str, Any]) -> RunMarks:
     left = replace(marks, requests={}, other_drawings=())
     drawings = {(each.design, each.design_version): each for each in marks.other_drawings}
     drawings |= {(left.design, left.design_version): left}
-    own = drawings.pop((design, version), None)
-    if own is None:
-        apart = [replace(each, colour_step=None, stitch=None) for each in marks.breaks]
-        breaks = tuple(each for each in apart if each.head or each.needle)
-        own = RunMarks(run["run_ref"], design, version, breaks=breaks)
-    return replace(own, requests=marks.requests, other_drawings=tuple(drawings.values()))
+    own = drawings.pop((design, version), RunMarks(run["run_ref"], design, version))
+    return replace(
+        own,
+        breaks=_carried_over(marks.breaks, own.breaks),
+        requests=marks.requests,
+        other_drawings=tuple(drawings.values()),
+    )
+
+
+def _carried_over(
+    breaks: Sequence[BreakPlace], own: Sequence[BreakPlace]
+) -> tuple[BreakPlace, ...]:
+    """Breaks as they stand on another drawing, on one that had ``own`` of them before.
+
+    Heads and needles are of the machine, whatever was sewn: what was added or taken back since
+    stays so. Colour steps and stitches are of one drawing alone.
+    """
+    left = list(own)
+    carried = []
+    for each in breaks:
+        apart = replace(each, colour_step=None, stitch=None)
+        if not (apart.head or apart.needle):
+            continue
+        same = (old for old in left if replace(old, colour_step=None, stitch=None) == apart)
+        known = next(same, None)
+        if known is not None:
+            left.remove(known)
+        carried.append(known or apart)
+    return (*carried, *(each for each in left if not (each.head or each.needle)))
 
 
 def _without(marks: tuple[Mark, ...], mark: object) -> tuple[Mark, ...]:

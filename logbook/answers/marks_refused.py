@@ -8,7 +8,7 @@ from typing import Any
 
 from logbook.answers.design_files import measured_again
 from logbook.answers.designs import design
-from logbook.errors import RecordError, StoreError
+from logbook.errors import RecordError, StitchFileError, StoreError
 from logbook.records.designs import DesignVersion
 from logbook.records.marks import BreakPlace, DefectPlace, RunMarks
 from logbook.store import Store
@@ -49,7 +49,7 @@ def refuse_marks(
     for kind in dict.fromkeys([each.kind for each in breaks] + [each.kind for each in places]):
         _refuse_none_recorded(kind, run)
     if breaks:
-        _refuse_more_than_counted(after, run)
+        _refuse_more_than_counted(breaks, before.breaks, run)
         _refuse_other_heads(breaks, run)
     if version is not None:
         _refuse_later_stitches(breaks, version)
@@ -64,11 +64,15 @@ def _refuse_none_recorded(kind: str, run: Mapping[str, Any]) -> None:
     raise _refused("place", kind, says, "correct the run's count first")
 
 
-def _refuse_more_than_counted(marks: RunMarks, run: Mapping[str, Any]) -> None:
-    for kind, placed in Counter(each.kind for each in marks.breaks).items():
+def _refuse_more_than_counted(
+    added: Sequence[BreakPlace], before: Sequence[BreakPlace], run: Mapping[str, Any]
+) -> None:
+    placed = Counter(each.kind for each in before)
+    for kind, more in Counter(each.kind for each in added).items():
         counted = run[kind] or 0
-        if placed > counted:
-            says = f"the run counted {counted}, and {counted} are placed already"
+        if placed[kind] + more > counted:
+            words = kind.replace("_", " ")
+            says = f"the run counted {counted} {words}, and {placed[kind]} are placed already"
             hint = "correct the run's count first, or take a place back"
             raise _refused("break", kind, says, hint)
 
@@ -114,16 +118,17 @@ def _refuse_far_outside(
 def _bounds(store: Store, version: DesignVersion) -> Bounds | None:
     """Where the design lies, in its own millimetres; None where its file cannot be read."""
     name = (store.place, version.mark)
-    if name not in _BOUNDS:
+    bounds = _BOUNDS.get(name)
+    if bounds is None:
         try:
             found = measured_again(store, version)
-        except StoreError:
+        except (StoreError, StitchFileError, OSError):
             return None  # Without its file nothing is known against a place.
         if len(_BOUNDS) >= MOST_HELD:
             _BOUNDS.clear()
         right, bottom = found.left_mm + found.width_mm, found.top_mm + found.height_mm
-        _BOUNDS[name] = (found.left_mm, found.top_mm, right, bottom)
-    return _BOUNDS[name]
+        bounds = _BOUNDS[name] = (found.left_mm, found.top_mm, right, bottom)
+    return bounds
 
 
 def _refused(what: str, column: str, says: str, hint: str) -> RecordError:

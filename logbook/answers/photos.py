@@ -108,7 +108,7 @@ def keep_picture(store: Store, run_ref: str, picture: Picture, kind: str | None)
 
 
 def write_picture(folder: Path, picture: Picture, *, mode: int = 0o777) -> Path:
-    """Write a photo into a folder, which is made with ``mode`` where there is none.
+    """Write a photo into a folder, which is made with ``mode``, like the one it is in.
 
     Raises
     ------
@@ -116,7 +116,8 @@ def write_picture(folder: Path, picture: Picture, *, mode: int = 0o777) -> Path:
         The folder cannot be made, or the photo not be written.
     """
     try:
-        folder.mkdir(mode=mode, parents=True, exist_ok=True)
+        for each in (folder.parent, folder):
+            each.mkdir(mode=mode, exist_ok=True)
     except OSError as cause:
         raise IntakeError(
             f"{folder} cannot be made: {cause.strerror or cause}.", "make room on the disk"

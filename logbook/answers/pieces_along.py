@@ -27,9 +27,10 @@ def pieces_along(
 ) -> Along:
     """The pieces with any defect that a corrected count brings along.
 
-    A form that is told no number of its own takes the largest count of one kind. So where that is
-    what stands in the book, it goes on being so when one of the counts is corrected. With several
-    kinds counted that is the least that it can be, and is worth a look.
+    A form that is told no number of its own takes the largest count of one kind, and records
+    every kind. So where that is what stands in the book, it goes on being so when one of the
+    counts is corrected. With several kinds counted that is the least that it can be, and is worth
+    a look. Where a kind is not recorded, the number may be of that one: it stays, to be checked.
 
     Parameters
     ----------
@@ -52,21 +53,44 @@ def pieces_along(
     now, stood = max(recorded), before.get(ANY)
     if stood is None or now == largest:
         return Along({}, ())
-    follows = stood == largest
+    follows = stood == largest and all(before.get(name) is not None for name in counted)
     notes = [f"{ANY} went along: {number(now)} now"] if follows else []
     if sum(count > 0 for count in recorded) > 1:
         notes.append(f"check {ANY}: several kinds are counted, and a piece may show only one")
+    elif stood == largest and not follows:
+        notes.append(f"check {ANY}: it stays {number(stood)}, since not every kind is recorded")
     return Along({ANY: now} if follows else {}, tuple(notes))
 
 
-def hint_of_pieces(
-    problem: RecordError, changes: Mapping[str, Any], kinds: Iterable[DefectKind]
-) -> str | None:
-    """What to do about a refused correction; names the pieces where they are what is in the way."""
+def refused_pieces(
+    problem: RecordError, changes: Mapping[str, Any], along: Along, kinds: Iterable[DefectKind]
+) -> RecordError:
+    """A refused correction, told of what was sent; says so where the pieces are in the way.
+
+    Parameters
+    ----------
+    problem
+        Why the corrected run cannot be true.
+    changes
+        What was sent, without what went along.
+    along
+        What went along.
+    kinds
+        The shop's kinds of defect.
+    """
+    if ANY not in problem.reasons or ANY in changes:
+        return problem
+    others = {name: says for name, says in problem.reasons.items() if name != ANY}
+    if others:
+        if ANY not in along.changes:
+            return problem
+        message = problem.message.partition(":")[0]
+        return RecordError(
+            f"{message}: {'; '.join(others.values())}.", problem.hint, reasons=others
+        )
     counts = [_count(changes[name]) or 0 for name in _counted(kinds) if name in changes]
-    if ANY in changes or not counts or ANY not in problem.reasons:
-        return problem.hint
-    return f"give {ANY} as well, such as {ANY}={max(counts)}"
+    hint = f"give {ANY} as well, such as {ANY}={max(counts)}" if counts else problem.hint
+    return RecordError(problem.message, hint, reasons=problem.reasons)
 
 
 def _counted(kinds: Iterable[DefectKind]) -> list[str]:

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from logbook.answers.designs import design_names, designs
-from logbook.answers.pieces_along import hint_of_pieces, pieces_along
+from logbook.answers.pieces_along import pieces_along, refused_pieces
 from logbook.errors import RecordError, RunConflict, RunNotFound
 from logbook.intake import TakenOne, take_one
 from logbook.intake.doubts import with_stitches_known
@@ -151,7 +151,7 @@ def amend_run(
         )
     before = present.row(0, named=True)
     along = pieces_along(before, changes, store.shop.kinds)
-    changes = {**changes, **along.changes}
+    sent, changes = changes, {**changes, **along.changes}
     values = {name: value for name, value in before.items() if value is not None}
     another_file = any(name in changes for name in SAY_WHICH_FILE)
     if another_file:
@@ -170,8 +170,7 @@ def amend_run(
             outcome_needed=False,
         )
     except RecordError as problem:
-        problem.hint = hint_of_pieces(problem, changes, store.shop.kinds)
-        raise
+        raise refused_pieces(problem, sent, along, store.shop.kinds) from problem
     run = with_sewn_designs(taken.run, designs(store)) if another_file else taken.run
     store.amend(run_ref, run, why=why, source=source, seen=seen)
     held = run["needle_parts_found"].item() is False

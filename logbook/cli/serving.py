@@ -53,7 +53,7 @@ def serve(
     from logbook.store import book_place
 
     place = book_place(context.obj)
-    if log is LogStyle.PLAIN:
+    if log is LogStyle.PLAIN and "://" not in place:
         # Before what takes seconds to load.
         typer.echo(f"Opening the book at {place} …", err=True)
     from logbook.service import run as run_service

@@ -60,7 +60,7 @@ class DensityMap:
         (x, y) of the middle of that square; of all that differ by no more than ``ALIKE``, the one
         in the densest surroundings.
     densest_thread_mm
-        Thread of stitches in that square.
+        Thread of stitches in the square there.
     densest_points
         Needle points in it, plainly counted.
     """

@@ -46,7 +46,7 @@ def _choice(fault: Fault) -> str:
 
 def _limit(fault: Fault) -> str:
     (name, limit), *_ = fault["ctx"].items()
-    return f"{_found(fault)}; it must be {_LIMITS[name]} {limit:,g}"
+    return f"{_found(fault)}; it must be {_LIMITS[name]} {limit:,}"
 
 
 def _kind(words: str) -> Callable[[Fault], str]:
@@ -72,7 +72,7 @@ _SENTENCES: dict[str, Callable[[Fault], str]] = {
     **dict.fromkeys(("float_parsing", "float_type", "finite_number"), _kind("a number")),
     **dict.fromkeys(("bool_parsing", "bool_type"), _kind("true or false")),
     **dict.fromkeys(
-        ("date_type", "date_parsing", "date_from_datetime_parsing"),
+        ("date_type", "date_parsing", "date_from_datetime_parsing", "date_from_datetime_inexact"),
         _kind("a date such as 2026-09-01"),
     ),
     "string_type": _kind("a text"),

@@ -154,6 +154,23 @@ def test_marks_of_a_drawing_stay_while_another_is_marked(store: DuckStore) -> No
     assert _marked(store, "R-1").requests == dict([request])
 
 
+def test_heads_are_the_machines_whatever_the_run_is_said_to_be_of(store: DuckStore) -> None:
+    other = replace(VERSION, mark="ffeeddccbbaa9988")
+    store.keep_card("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
+    _run(store, "R-1", breaks=3)
+    at_two = BreakPlace("thread_breaks", head=2, colour_step=1)
+    unsaid = BreakPlace("thread_breaks", stitch=40)
+    _broken(store, "R-1", at_two, unsaid, BreakPlace("thread_breaks", head=3, stitch=9))
+    amend_run(store, "R-1", {"design": "Badge"}, why="wrong one", source="form")
+    take_mark_back(store, "R-1", BreakPlace("thread_breaks", head=3), source="form")
+    _broken(store, "R-1", BreakPlace("thread_breaks", head=4, colour_step=2))
+    amend_run(store, "R-1", {"design": "Crest"}, why="it was right", source="form")
+    back = _marked(store, "R-1").breaks
+    assert back == (at_two, BreakPlace("thread_breaks", head=4), unsaid)
+    with pytest.raises(RecordError):
+        _broken(store, "R-1", BreakPlace("thread_breaks", head=1))
+
+
 def test_the_last_keys_of_a_run_are_remembered(store: DuckStore) -> None:
     _run(store, "R-1", breaks=3 * KEYS_KEPT)
     for number in range(KEYS_KEPT + 1):

@@ -14,7 +14,12 @@ from logbook.errors import RecordError
 from logbook.store import Store, new_book
 from logbook.vocabulary.defects import DEFECT_KINDS
 
+NONE_SEEN = {
+    each.name: 0 for each in DEFECT_KINDS if each.measure == "pieces" and each.charged_to_setup
+}
+"""As a form tells it: every kind is recorded."""
 RUN: dict[str, Any] = {
+    **NONE_SEEN,
     "run_ref": "R-1",
     "finished_at": "2026-10-05",
     "pieces_inspected": 24,
@@ -45,8 +50,8 @@ def _defective(book: Store) -> int:
         ({"hoop_marks": 3, "gaps": 2, "pieces_defective": 5}, {"hoop_marks": 2}, None),
         ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": 2, "pieces_defective": 3}, None),
         ({"hoop_marks": 3, "pieces_defective": 3}, {"operator": "Ola"}, None),
-        ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": None}, None),
-        ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": "many"}, None),
+        ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": None}, 0),
+        ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": "many"}, 0),
         ({"hoop_marks": 3, "pieces_defective": 3}, {"hoop_marks": 0}, 0),
         ({"hoop_marks": 3}, {"hoop_marks": 2}, None),
         ({"thread_breaks": 3, "pieces_defective": 0}, {"thread_breaks": 4}, None),
@@ -55,8 +60,25 @@ def _defective(book: Store) -> int:
 def test_the_pieces_follow_a_count_that_they_were_taken_from(
     content: dict[str, int], changes: dict[str, Any], expected: int | None
 ) -> None:
-    along = pieces_along(content, changes, DEFECT_KINDS).changes
+    along = pieces_along({**NONE_SEEN, **content}, changes, DEFECT_KINDS).changes
     assert along == ({} if expected is None else {"pieces_defective": expected})
+
+
+def test_a_number_that_may_be_of_a_kind_not_recorded_stays_and_is_to_be_checked() -> None:
+    before = {"puckering": 3, "pieces_defective": 3}
+    along = pieces_along(before, {"puckering": 0}, DEFECT_KINDS)
+    assert along.changes == {}
+    (note,) = along.notes
+    assert note.startswith("check pieces_defective: it stays 3")
+    assert pieces_along(before, {"puckering": None}, DEFECT_KINDS).changes == {}
+
+
+def test_what_only_went_along_is_not_named_as_the_fault(book: Store) -> None:
+    with pytest.raises(RecordError) as refused:
+        amend_run(book, "R-1", {"puckering": 30}, why=None, source="test")
+    assert list(refused.value.reasons) == ["puckering"]
+    assert "pieces_defective" not in refused.value.message
+    assert _defective(book) == 5
 
 
 @pytest.mark.parametrize("told", ["2", "6", 2, 0])

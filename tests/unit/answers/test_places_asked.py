@@ -81,8 +81,15 @@ def test_a_place_far_outside_the_design_is_not_kept(store: DuckStore) -> None:
     assert len(marks_on(store, "Crest")) == 1
 
 
-def test_where_the_stitch_file_has_gone_a_place_is_kept(store: DuckStore) -> None:
-    file_of(store, designs(store)[0].newest).unlink()
+@pytest.mark.parametrize("left_of_it", [None, 60, 0])
+def test_where_the_stitch_file_cannot_be_read_a_place_is_kept(
+    store: DuckStore, left_of_it: int | None
+) -> None:
+    path = file_of(store, designs(store)[0].newest)
+    if left_of_it is None:
+        path.unlink()
+    else:
+        path.write_bytes(path.read_bytes()[:left_of_it])
     _marked(store, 1, DefectPlace("puckering", 900.0, 900.0))
     assert len(marks_on(store, "Crest")) == 1
 

@@ -16,6 +16,7 @@ from dashboards.shared import column_of
 from logbook.answers.photos import keep_photo
 from logbook.answers.runs import amend_run, log_run, withdraw_run
 from logbook.store.duckdb_store import DuckStore
+from logbook.vocabulary import DEFECT_KINDS
 
 VIEW = "views/runs.py"
 
@@ -147,10 +148,13 @@ def test_a_correction_goes_through_the_door_and_into_the_history(
 def test_the_pieces_with_any_defect_go_along_with_the_count_they_came_from(
     with_one_run: DuckStore, app: AppTest
 ) -> None:
+    none_seen = {each.name: 0 for each in DEFECT_KINDS if each.measure == "pieces"}
+    del none_seen["hoop_marks"]
+    amend_run(with_one_run, "R-1", none_seen, why=None, source="test")
     opened(app, {"run": "R-1"})
-    _choose(app, "hoop_marks", 1)
-    app.number_input(key="to-R-1-1-hoop_marks").set_value(4).run()
-    app.text_input(key="why-R-1-1").set_value("counted again").run()
+    _choose(app, "hoop_marks", 2)
+    app.number_input(key="to-R-1-2-hoop_marks").set_value(4).run()
+    app.text_input(key="why-R-1-2").set_value("counted again").run()
     tap(app, "Save the correction")
     assert "Pieces with any defect went along: 4 now." in shown(app)
     run = with_one_run.runs().row(0, named=True)

@@ -12,6 +12,7 @@ from logged_runs import book_of_one, empty_book
 
 from logbook.service import the_book
 from logbook.service.api import bodies, taking
+from logbook.vocabulary import DEFECT_KINDS
 
 
 @pytest.fixture
@@ -226,7 +227,9 @@ def test_a_correction_that_cannot_be_changes_nothing(
 
 
 def test_the_pieces_with_any_defect_go_along_and_it_is_remarked(client: TestClient) -> None:
-    client.patch("/api/runs/R-1", json={"hoop_marks": 5, "pieces_defective": 5})
+    none_seen = {each.name: 0 for each in DEFECT_KINDS if each.measure == "pieces"}
+    told = {**none_seen, "hoop_marks": 5, "pieces_defective": 5}
+    client.patch("/api/runs/R-1", json=told)
     run = client.patch("/api/runs/R-1", json={"hoop_marks": 2}).json()
     assert (run["hoop_marks"], run["pieces_defective"]) == (2, 2)
     assert run["remarks"] == ["pieces_defective went along: 2 now"]
