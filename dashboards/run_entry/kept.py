@@ -87,7 +87,8 @@ def keep(store: Store) -> None:
     if filled in (typed("begun"), typed("kept")):
         return
     write_draft(store)
-    put("kept", filled)
+    if typed("not_kept") is None:
+        put("kept", filled)
 
 
 def nothing_is_typed() -> bool:

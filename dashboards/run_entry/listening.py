@@ -23,16 +23,23 @@ const enter = (field) => field.dispatchEvent(new KeyboardEvent('keydown', {{
   ctrlKey: field.tagName === 'TEXTAREA',
 }}));
 
-export default function (component) {{
-  const {{ setTriggerValue }} = component;
+// Once for as long as the document lives: a part that is drawn anew in the middle of a word must
+// not make it unheard. On other pages there is no such form, and nothing is entered.
+function hearing() {{
+  const shared = {{ tell: () => {{}} }};
   const pauses = new Map();
   const before = new WeakMap();
+  const formIsHere = () => document.querySelector('.st-key-log') !== null;
   const heard = (event) => {{
     const field = event.target;
-    if (!(field instanceof Element) || !field.matches(TYPED)) return;
+    if (!(field instanceof Element) || !field.matches(TYPED) || !formIsHere()) return;
     clearTimeout(pauses.get(field));
     const unfinished = field.inputMode === 'decimal' && /[.,]$/.test(field.value);
-    if (!unfinished) pauses.set(field, setTimeout(() => enter(field), PAUSE));
+    const say = () => {{
+      pauses.delete(field);
+      if (formIsHere()) enter(field);
+    }};
+    if (!unfinished) pauses.set(field, setTimeout(say, PAUSE));
   }};
   const entered = (event) => {{
     const field = event.target;
@@ -40,19 +47,27 @@ export default function (component) {{
   }};
   const left = (event) => {{
     const field = event.target;
-    if (!(field instanceof Element) || !field.matches(LIST)) return;
+    if (!(field instanceof Element) || !field.matches(LIST) || !formIsHere()) return;
     const words = field.value.trim();
     const stood = before.get(field) ?? '';
     if (!words || words === stood.trim()) return;
     setTimeout(() => {{
       const dropped = document.activeElement !== field && field.value === stood;
-      if (dropped) setTriggerValue('left', [field.getAttribute('aria-label'), words, Date.now()]);
+      if (dropped) shared.tell('left', [field.getAttribute('aria-label'), words, Date.now()]);
     }}, 250);
   }};
+  [['input', heard], ['focusin', entered], ['focusout', left]].forEach(
+    ([name, hear]) => document.addEventListener(name, hear, true),
+  );
+  return shared;
+}}
+
+export default function (component) {{
+  const {{ setTriggerValue }} = component;
+  const shared = (document.documentElement.whatIsTyped ??= hearing());
+  shared.tell = setTriggerValue;
   const page = document.documentElement;
   const line = () => {{ page.dataset.line = navigator.onLine ? 'up' : 'down'; }};
-  const listeners = [['input', heard], ['focusin', entered], ['focusout', left]];
-  listeners.forEach(([name, hear]) => document.addEventListener(name, hear, true));
   window.addEventListener('online', line);
   window.addEventListener('offline', line);
   line();
@@ -67,10 +82,8 @@ export default function (component) {{
   if (app) watching.observe(app, {{ attributeFilter: ['data-test-connection-state'] }});
   return () => {{
     watching.disconnect();
-    listeners.forEach(([name, hear]) => document.removeEventListener(name, hear, true));
     window.removeEventListener('online', line);
     window.removeEventListener('offline', line);
-    pauses.forEach(clearTimeout);
   }};
 }}
 """
