@@ -60,7 +60,7 @@ def add_marks(
     """
 
     def added(marks: RunMarks) -> RunMarks:
-        return replace(marks, places=(*marks.places, *places), breaks=(*marks.breaks, *breaks))
+        return _with(marks, places, breaks)
 
     return _changed(store, run_ref, added, source=source)[0]
 
@@ -94,12 +94,7 @@ def add_marks_once(
         if request[0] in marks.requests:
             return marks
         kept = dict([*marks.requests.items(), request][-KEYS_KEPT:])
-        return replace(
-            marks,
-            places=(*marks.places, *places),
-            breaks=(*marks.breaks, *breaks),
-            requests=kept,
-        )
+        return replace(_with(marks, places, breaks), requests=kept)
 
     return _changed(store, run_ref, added, source=source)
 
@@ -363,6 +358,10 @@ def _carried_over(
             left.remove(known)
         carried.append(known or apart)
     return (*carried, *(each for each in left if not (each.head or each.needle)))
+
+
+def _with(marks: RunMarks, places: Sequence[DefectPlace], breaks: Sequence[BreakPlace]) -> RunMarks:
+    return replace(marks, places=(*marks.places, *places), breaks=(*marks.breaks, *breaks))
 
 
 def _without(marks: tuple[Mark, ...], mark: object) -> tuple[Mark, ...]:

@@ -54,6 +54,14 @@ def _type_a_run(page: Page) -> None:
     expect(_log(page)).to_have_text("Log it: puckering 2")
 
 
+def _another_window(page: Page) -> Page:
+    """The same form, with what was typed in the first."""
+    second = page.context.new_page()
+    second.goto(page.url)
+    expect(_log(second)).to_have_text("Log it: puckering 2")
+    return second
+
+
 def _says_lost(page: Page) -> None:
     page.wait_for_function(
         "words => getComputedStyle(document.body, '::before').content.includes(words)", arg=LOST
@@ -180,9 +188,7 @@ def test_the_same_form_sent_from_two_windows_is_one_run(
     page = visit(shop.address)
     _type_a_run(page)
     has_arrived(page, shop.place, "hoop slipped")
-    second = page.context.new_page()
-    second.goto(page.url)
-    expect(_log(second)).to_have_text("Log it: puckering 2")
+    second = _another_window(page)
     _log(page).tap()
     expect(page.get_by_text("18 pieces sewn; puckering 2")).to_be_visible()
     second.wait_for_timeout(1100)  # at another second by the clock
@@ -197,9 +203,7 @@ def test_other_numbers_in_another_window_are_asked_about(
     page = visit(shop.address)
     _type_a_run(page)
     has_arrived(page, shop.place, "hoop slipped")
-    second = page.context.new_page()
-    second.goto(page.url)
-    expect(_log(second)).to_have_text("Log it: puckering 2")
+    second = _another_window(page)
     _plus(second, "Puckering").tap()
     expect(_log(second)).to_have_text("Log it: puckering 3")
     _log(page).tap()
