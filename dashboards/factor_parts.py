@@ -7,9 +7,9 @@ import streamlit as st
 from dashboards.narrowing import Narrowing
 from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import Cell, Heading, download_figures, table
-from logbook.analysis.factors import FactorEffect, FactorsResult
-from logbook.charts import factor_curves
-from logbook.charts import factors as drawing
+from logbook.questions.factors import curve_figure as factor_curves
+from logbook.questions.factors import figure as drawing
+from logbook.questions.factors.analyse import FactorEffect, FactorsResult
 from logbook.short_figures import ABSENT, count_short, interval_short, rate_short
 from logbook.wording import percent, times, times_interval
 

@@ -11,12 +11,12 @@ from dashboards.marking import tapped
 from dashboards.measured_designs import measured
 from dashboards.shared import explain
 from dashboards.showing import plain_markdown
-from logbook.answers.designs import design
-from logbook.answers.marks import add_marks, marks_of, take_mark_back
+from logbook.book.designs import design
+from logbook.book.marks import add_marks, marks_of, take_mark_back
 from logbook.charts.design import Frame, draw_threads, frame
 from logbook.errors import LogbookError
-from logbook.records.designs import DesignVersion
-from logbook.records.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
+from logbook.runs.designs import DesignVersion
+from logbook.runs.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
 from logbook.store import Store
 from logbook.vocabulary import DefectKind
 

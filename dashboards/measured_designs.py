@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from logbook.answers.design_files import measured_again
-from logbook.records.designs import DesignVersion
+from logbook.book.design_files import measured_again
+from logbook.runs.designs import DesignVersion
 from logbook.stitches import Measurement
 from logbook.store import Store
 

@@ -10,9 +10,9 @@ import streamlit as st
 from dashboards.narrowing import Narrowing
 from dashboards.showing import plain_markdown, remembered, show_figure
 from dashboards.tables import download_figures
-from logbook.advice import AdviceResult, Suggestion
-from logbook.advice.sentences import HOW_TOLD
-from logbook.charts import advice as drawing
+from logbook.questions.advice import figure as drawing
+from logbook.questions.advice.analyse import AdviceResult, Suggestion
+from logbook.questions.advice.sentences import HOW_TOLD
 from logbook.store import Store
 from logbook.vocabulary.backings import BACKING_SHADES, BACKINGS
 from logbook.vocabulary.choices import ChoiceList

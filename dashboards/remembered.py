@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 import streamlit as st
 
-from logbook.answers.runs import now_at
+from logbook.book.runs import now_at
 from logbook.service import the_book
 from logbook.store import Store
 

@@ -10,13 +10,13 @@ import streamlit as st
 from dashboards import review_titles
 from dashboards.shared import explain, for_reviewers
 from dashboards.showing import plain_markdown
-from logbook.analysis.review import Decided, ReviewResult
-from logbook.analysis.review.decided import NOT_A_TRIAL
-from logbook.answers.actions import end_action, write_action
-from logbook.answers.runs import now_at
+from logbook.book.actions import end_action, write_action
+from logbook.book.runs import now_at
 from logbook.calendar_weeks import iso_week
 from logbook.errors import LogbookError
-from logbook.records.actions import (
+from logbook.questions.review.analyse import Decided, ReviewResult
+from logbook.questions.review.decided import NOT_A_TRIAL
+from logbook.runs.actions import (
     ABOUT,
     LONGEST_NAME,
     LONGEST_WHAT,
@@ -24,7 +24,7 @@ from logbook.records.actions import (
     State,
     action_from,
 )
-from logbook.records.columns import COLUMNS, Column
+from logbook.runs.columns import COLUMNS, Column
 from logbook.store import Store
 from logbook.vocabulary import ANY
 

@@ -9,13 +9,15 @@ import streamlit as st
 
 from dashboards import review_titles
 from dashboards.showing import address_of, plain_markdown, show_figure
-from logbook.analysis.control import ControlResult
-from logbook.analysis.pareto import ParetoResult
-from logbook.analysis.review import ReviewResult
-from logbook.answers.questions import ReviewCharts
-from logbook.answers.review_words import chart_words
-from logbook.charts import control, paper, pareto
-from logbook.charts.control import READING
+from logbook.questions.asking import ReviewCharts
+from logbook.questions.control import figure as control
+from logbook.questions.control.analyse import ControlResult
+from logbook.questions.control.figure import READING
+from logbook.questions.costs import figure as pareto
+from logbook.questions.costs.analyse import ParetoResult
+from logbook.questions.review.analyse import ReviewResult
+from logbook.questions.review.chart_words import chart_words
+from logbook.report import paper
 
 HEIGHT_PIXELS = 290
 """Low enough that a phone shows a chart and its words together."""

@@ -16,10 +16,10 @@ import streamlit as st
 from dashboards import review_titles
 from dashboards.review_table import how_much
 from dashboards.showing import plain_markdown
-from logbook.analysis.review import ReviewResult
-from logbook.analysis.review.runs import RunToLookAt
-from logbook.answers.questions import ReviewCharts
-from logbook.answers.small_photos import RunPhotos
+from logbook.book.small_photos import RunPhotos
+from logbook.questions.asking import ReviewCharts
+from logbook.questions.review.analyse import ReviewResult
+from logbook.questions.review.runs import RunToLookAt
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 __all__ = [

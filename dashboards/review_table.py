@@ -9,7 +9,7 @@ import streamlit as st
 
 from dashboards import review_titles
 from dashboards.tables import Cell, Heading, table
-from logbook.analysis.review import Defect, ReviewResult
+from logbook.questions.review.analyse import Defect, ReviewResult
 from logbook.short_figures import (
     ABSENT,
     NOT_KNOWN,

@@ -6,14 +6,14 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from logbook.analysis.control import ControlResult
-from logbook.analysis.pareto import ParetoResult
-from logbook.analysis.review import Decided, Defect, ReviewResult
-from logbook.analysis.review.mix import Change
-from logbook.analysis.review.result import VERDICT_WORDS
-from logbook.analysis.review.runs import RunToLookAt
-from logbook.answers.review_words import unsaid
 from logbook.calendar_weeks import days_of, days_words
+from logbook.questions.control.analyse import ControlResult
+from logbook.questions.costs.analyse import ParetoResult
+from logbook.questions.review.analyse import Decided, Defect, ReviewResult
+from logbook.questions.review.chart_words import unsaid
+from logbook.questions.review.mix import Change
+from logbook.questions.review.result import VERDICT_WORDS
+from logbook.questions.review.runs import RunToLookAt
 from logbook.short_figures import rate_short
 from logbook.vocabulary.levels import factor_label
 from logbook.wording import count_words, number, percent

@@ -11,7 +11,7 @@ import streamlit as st
 
 from dashboards.showing import plain_markdown
 from logbook.errors import AnalysisError, LogbookError, NoBook
-from logbook.records.columns import Column, columns_with
+from logbook.runs.columns import Column, columns_with
 from logbook.service import the_book
 from logbook.service.access import the_access
 from logbook.service.passcodes import Role

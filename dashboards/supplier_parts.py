@@ -7,8 +7,8 @@ import streamlit as st
 from dashboards.narrowing import Narrowing
 from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import Cell, Heading, download_figures, table
-from logbook.analysis.suppliers import SupplierRow, SuppliersResult
-from logbook.charts import suppliers as drawing
+from logbook.questions.suppliers import figure as drawing
+from logbook.questions.suppliers.analyse import SupplierRow, SuppliersResult
 from logbook.short_figures import (
     ABSENT,
     count_short,

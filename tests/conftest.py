@@ -12,7 +12,7 @@ from hypothesis import settings
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
 
-for shared in ("program", "reference", "unit/fairness"):
+for shared in ("program", "reference", "unit/adjusted_comparison", "unit/store"):
     sys.path.insert(0, str(Path(__file__).parent / shared))
 
 

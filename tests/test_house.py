@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import importlib
 import re
 import subprocess
 import sys
@@ -57,24 +56,6 @@ def test_every_module_says_what_it_is(path: Path) -> None:
 @pytest.mark.parametrize("name", ["utils", "helpers", "core", "base", "common", "misc"])
 def test_no_room_without_a_name(name: str) -> None:
     assert [_short(path) for path in PRODUCT if path.stem == name or path.parent.name == name] == []
-
-
-@pytest.mark.parametrize(
-    ("registry", "entry_module", "folder"),
-    [
-        ("logbook.analysis:ANALYSES", "__name__", "logbook/analysis"),
-        ("logbook.charts:CHARTS", "__name__", "logbook/charts"),
-    ],
-)
-def test_registries_hold_every_file(registry: str, entry_module: str, folder: str) -> None:
-    module_name, tuple_name = registry.split(":")
-    entries = getattr(importlib.import_module(module_name), tuple_name)
-    listed = {getattr(entry, entry_module).rsplit(".", 1)[1] for entry in entries}
-    not_entries = {"__init__", "theme", "paper", "illustrations"}
-    there = {
-        path.stem for path in (ROOT / folder).iterdir() if path.suffix == ".py" or path.is_dir()
-    } - not_entries
-    assert listed == {name for name in there if not name.startswith("_")}
 
 
 def test_every_page_is_listed() -> None:

@@ -8,7 +8,7 @@ from dashboards.shared import moment_words
 from dashboards.showing import picture, plain_markdown
 from dashboards.tables import Heading, table
 from logbook.charts.design import draw_density, draw_threads
-from logbook.records.designs import Design, DesignVersion
+from logbook.runs.designs import Design, DesignVersion
 from logbook.stitches import Measurement
 from logbook.wording import number, percent
 

@@ -7,10 +7,10 @@ from html import escape
 import streamlit as st
 
 from dashboards.shared import explain, for_reviewers
-from logbook.answers.design_files import set_needles
+from logbook.book.design_files import set_needles
 from logbook.errors import LogbookError
-from logbook.records.designs import Design, DesignVersion
-from logbook.records.marks import LARGEST
+from logbook.runs.designs import Design, DesignVersion
+from logbook.runs.marks import LARGEST
 from logbook.store import Store
 from logbook.wording import number
 

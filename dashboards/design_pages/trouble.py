@@ -7,11 +7,11 @@ import streamlit as st
 from dashboards.shared import explain
 from dashboards.showing import picture, plain_markdown
 from dashboards.tables import Cell, Heading, table
-from logbook.analysis.breaks import Gathered
-from logbook.answers.marks import break_patterns
-from logbook.answers.places import DesignPlaces
 from logbook.charts.design import draw_density
 from logbook.errors import AnalysisError
+from logbook.questions.breaks.analyse import Gathered
+from logbook.questions.breaks.asking import break_patterns
+from logbook.questions.places.asking import DesignPlaces
 from logbook.store import Store
 from logbook.vocabulary.break_places import SOURCE
 from logbook.wording import number, percent, percent_interval

@@ -10,7 +10,7 @@ import streamlit as st
 from dashboards.material_pages.shelves import SINGLE, close, open_one
 from dashboards.shared import explain
 from dashboards.showing import plain_markdown
-from logbook.answers.materials import (
+from logbook.book.materials import (
     Kept,
     keep_fabric,
     keep_product,
@@ -18,7 +18,7 @@ from logbook.answers.materials import (
     take_off,
 )
 from logbook.errors import LogbookError
-from logbook.records.materials import Product, ShelfFabric, Supplier
+from logbook.runs.materials import Product, ShelfFabric, Supplier
 from logbook.store import Store
 
 SOURCE = "Materials page"

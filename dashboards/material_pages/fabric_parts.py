@@ -11,10 +11,10 @@ from dashboards.material_pages.changing import MAY, ask_take_off, describe, fiel
 from dashboards.material_pages.shelves import Line, back, cards, used_words
 from dashboards.shared import for_reviewers, role
 from dashboards.showing import plain_markdown
-from logbook.answers.materials import Kept
-from logbook.answers.shelf import FabricOnShelf, describe_fabrics, fabric_shelf
-from logbook.records.materials import ShelfFabric, fabric_from
-from logbook.records.materials.shop_lists import SHEERNESSES, STRETCHES
+from logbook.book.materials import Kept
+from logbook.book.shelf import FabricOnShelf, describe_fabrics, fabric_shelf
+from logbook.runs.materials import ShelfFabric, fabric_from
+from logbook.runs.materials.shop_lists import SHEERNESSES, STRETCHES
 from logbook.shop import FabricFacts
 from logbook.store import Store
 from logbook.vocabulary.choices import ChoiceList

@@ -11,10 +11,10 @@ import streamlit as st
 from dashboards.material_pages.changing import field_keys, save, typed
 from dashboards.material_pages.product_words import price_words, quantity_words
 from dashboards.showing import plain_markdown
-from logbook.answers.materials import Kept, pricing_day, suppliers
-from logbook.answers.shelf import ProductOnShelf
+from logbook.book.materials import Kept, pricing_day, suppliers
+from logbook.book.shelf import ProductOnShelf
 from logbook.good_piece import same_word
-from logbook.records.materials import (
+from logbook.runs.materials import (
     LOT_UNITS,
     SORTS,
     LotReceived,

@@ -10,9 +10,9 @@ from dashboards.material_pages.changing import MAY, ask_take_off, describe, fiel
 from dashboards.material_pages.shelves import Line, back, cards, used_words
 from dashboards.shared import for_reviewers, role
 from dashboards.showing import plain_markdown
-from logbook.answers.materials import Kept
-from logbook.answers.shelf import SupplierOnShelf, SupplierShelf, describe_suppliers, supplier_shelf
-from logbook.records.materials import SharedMill, Supplier, supplier_from
+from logbook.book.materials import Kept
+from logbook.book.shelf import SupplierOnShelf, SupplierShelf, describe_suppliers, supplier_shelf
+from logbook.runs.materials import SharedMill, Supplier, supplier_from
 from logbook.store import Store
 from logbook.vocabulary.backings import BACKINGS
 

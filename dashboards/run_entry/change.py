@@ -7,7 +7,7 @@ import streamlit as st
 from dashboards.run_entry.fields import field
 from dashboards.run_entry.starting import start_next
 from dashboards.run_entry.typed import key, pieces_words, put, typed
-from logbook.answers.runs import Logged
+from logbook.book.runs import Logged
 from logbook.store import Store
 
 PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (

@@ -7,7 +7,7 @@ from html import escape
 import streamlit as st
 
 from dashboards.run_entry.typed import KEPT, typed
-from logbook.advice.setup_check import rules_broken
+from logbook.questions.advice.setup_check import rules_broken
 from logbook.store import Store
 from logbook.vocabulary.rules import RuleOfThumb
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from dashboards.run_entry.typed import put, typed
-from logbook.answers.designs import design
+from logbook.book.designs import design
 from logbook.store import Store
 
 OF_THE_FILE = ("density", "stitches_per_piece")

@@ -6,9 +6,9 @@ from typing import Any
 
 from dashboards.run_entry.drawn import OF_THE_FILE
 from dashboards.run_entry.typed import told
-from logbook.answers.designs import design
-from logbook.answers.drafts import Draft
-from logbook.answers.runs import log_run
+from logbook.book.designs import design
+from logbook.book.drafts import Draft
+from logbook.book.runs import log_run
 from logbook.errors import RecordError, RunConflict
 from logbook.store import Store
 

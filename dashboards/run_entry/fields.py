@@ -10,8 +10,8 @@ import streamlit as st
 from dashboards.run_entry.setup_words import size_words
 from dashboards.run_entry.typed import key, put, typed
 from dashboards.shared import column_of
-from logbook.answers.runs import known_spellings
-from logbook.records.columns import Column, columns_with
+from logbook.book.runs import known_spellings
+from logbook.runs.columns import Column, columns_with
 from logbook.store import Store
 from logbook.vocabulary.fabrics import FABRICS
 from logbook.vocabulary.needles import NEEDLE_SIZES_NM

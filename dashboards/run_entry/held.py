@@ -10,8 +10,8 @@ import streamlit as st
 
 from dashboards.run_entry.typed import put, typed
 from dashboards.shared import explain
-from logbook.answers.draft_photos import photos_of_draft, take_over
-from logbook.answers.drafts import Draft, draft_of
+from logbook.book.draft_photos import photos_of_draft, take_over
+from logbook.book.drafts import Draft, draft_of
 from logbook.errors import LogbookError
 from logbook.service.devices import device_named
 from logbook.store import Store

@@ -18,8 +18,8 @@ from dashboards.run_entry.held import device, from_before, keep_with_run, photos
 from dashboards.run_entry.reference import new_reference
 from dashboards.run_entry.typed import PREFIX, empty_aside, put, typed
 from dashboards.showing import plain_markdown
-from logbook.answers.draft_photos import hold_again, photos_of_draft
-from logbook.answers.drafts import (
+from logbook.book.draft_photos import hold_again, photos_of_draft
+from logbook.book.drafts import (
     Draft,
     draft_of,
     drafts_of,
@@ -27,8 +27,8 @@ from logbook.answers.drafts import (
     forget_old_drafts,
     keep_draft,
 )
-from logbook.answers.photos import photos_of
-from logbook.answers.runs import Logged, now_at
+from logbook.book.photos import photos_of
+from logbook.book.runs import Logged, now_at
 from logbook.errors import LogbookError
 from logbook.store import Store
 

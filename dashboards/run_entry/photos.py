@@ -21,10 +21,10 @@ from dashboards.run_entry.held import (
 from dashboards.run_entry.kept import form_now, nothing_is_typed, write_draft
 from dashboards.run_entry.typed import key, put, typed
 from dashboards.shared import explain
-from logbook.answers.draft_photos import drop_photo, hold_photo
-from logbook.answers.drafts import draft_of, forget_draft
-from logbook.answers.photos import ENDINGS, LARGEST_BYTES
-from logbook.answers.small_photos import small_photo
+from logbook.book.draft_photos import drop_photo, hold_photo
+from logbook.book.drafts import draft_of, forget_draft
+from logbook.book.photos import ENDINGS, LARGEST_BYTES
+from logbook.book.small_photos import small_photo
 from logbook.errors import IntakeError, LogbookError
 from logbook.store import Store
 

@@ -33,11 +33,11 @@ from dashboards.run_entry.typed import (
 )
 from dashboards.shared import column_of, explain
 from dashboards.showing import plain_markdown
-from logbook.answers.drafts import draft_of, forget_draft
-from logbook.answers.photos import photos_of
-from logbook.answers.runs import Logged, log_run, now_at, withdraw_run
+from logbook.book.drafts import draft_of, forget_draft
+from logbook.book.photos import photos_of
+from logbook.book.runs import Logged, log_run, now_at, withdraw_run
 from logbook.errors import LogbookError, RecordError, RunConflict
-from logbook.records.columns import columns_with
+from logbook.runs.columns import columns_with
 from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import number

@@ -13,7 +13,7 @@ from dashboards.run_entry.drawn import of_the_file
 from dashboards.run_entry.kept import look_for_others, remember_the_start, resumed
 from dashboards.run_entry.reference import new_reference
 from dashboards.run_entry.typed import KEPT, PREFIX, empty_aside, keep_typed, key, put, typed
-from logbook.answers.runs import Logged, now_at
+from logbook.book.runs import Logged, now_at
 from logbook.store import Store, Window
 
 ADDRESS = "draft"

@@ -11,7 +11,7 @@ from typing import Any
 
 import streamlit as st
 
-from logbook.records.columns import COLUMNS
+from logbook.runs.columns import COLUMNS
 from logbook.store import Store
 from logbook.vocabulary.defects import DefectKind
 from logbook.wording import number

@@ -10,7 +10,7 @@ import streamlit as st
 
 from dashboards.narrowing import ALL_RUNS, CROSSED, NAMES, Narrowing, days_asked, site_asked
 from dashboards.showing import remembered
-from logbook.answers.finding_runs import words_of
+from logbook.book.finding_runs import words_of
 from logbook.store import Store, Window
 from logbook.vocabulary import ANY
 

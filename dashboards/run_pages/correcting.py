@@ -17,10 +17,10 @@ from dashboards.run_entry.saving import in_labels
 from dashboards.run_pages.words import said
 from dashboards.shared import column_of, explain, for_reviewers
 from dashboards.showing import plain_markdown
-from logbook.answers.finding_runs import Version, recorded
-from logbook.answers.runs import amend_run, withdraw_run
+from logbook.book.finding_runs import Version, recorded
+from logbook.book.runs import amend_run, withdraw_run
 from logbook.errors import LogbookError, RecordError, RunChanged
-from logbook.records.columns import Column, columns_with
+from logbook.runs.columns import Column, columns_with
 from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 

@@ -6,7 +6,7 @@ import streamlit as st
 
 from dashboards.shared import kind_label
 from dashboards.showing import plain_markdown
-from logbook.answers.photos import DRAWER, photos_of
+from logbook.book.photos import DRAWER, photos_of
 from logbook.store import Store
 
 WIDTH_PIXELS = 320

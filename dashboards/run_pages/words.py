@@ -7,7 +7,7 @@ from typing import Any
 
 from dashboards.run_entry.setup_words import size_words
 from dashboards.shared import value_words
-from logbook.records.columns import Column
+from logbook.runs.columns import Column
 from logbook.vocabulary import DefectKind
 from logbook.wording import number, percent
 

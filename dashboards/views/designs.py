@@ -8,10 +8,10 @@ from dashboards.design_pages import choosing, drawing, needles, trouble
 from dashboards.look import heading
 from dashboards.measured_designs import measured
 from dashboards.shared import book, explain
-from logbook.answers.designs import design
-from logbook.answers.places import places_on
+from logbook.book.designs import design
 from logbook.errors import LogbookError
-from logbook.records.designs import Design
+from logbook.questions.places.asking import places_on
+from logbook.runs.designs import Design
 from logbook.store import Store
 
 

@@ -10,7 +10,7 @@ from dashboards.narrowing import answering, narrowing_asked
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, remembered
-from logbook.answers.causes import which_factors
+from logbook.questions.factors.asking import which_factors
 from logbook.vocabulary import ANY
 
 heading("Factors")

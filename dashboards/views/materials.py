@@ -9,7 +9,7 @@ from dashboards.material_pages.product_list import product_list
 from dashboards.material_pages.product_page import product_page
 from dashboards.material_pages.supplier_parts import supplier_list, supplier_page
 from dashboards.shared import book
-from logbook.answers.materials import DRAWERS
+from logbook.book.materials import DRAWERS
 from logbook.store import Store
 
 SORT_OF = {drawer: sort for sort, drawer in DRAWERS.items()}

@@ -12,8 +12,8 @@ from dashboards.narrowing import answering, narrowing_asked
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book
-from logbook.advice import AdviceResult
-from logbook.answers.advising import advise
+from logbook.questions.advice.analyse import AdviceResult
+from logbook.questions.advice.asking import advise
 from logbook.store import Store
 
 

@@ -10,7 +10,7 @@ from dashboards.narrowing import answering, narrowing_asked
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, remembered
-from logbook.answers.questions import compare_suppliers
+from logbook.questions.asking import compare_suppliers
 from logbook.vocabulary import ANY
 from logbook.vocabulary.backings import BACKINGS
 

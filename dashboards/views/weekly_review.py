@@ -11,9 +11,9 @@ from dashboards.look import heading
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, plain_markdown, remembered
-from logbook.answers import questions
-from logbook.answers.questions import ReviewCharts, weekly_review
-from logbook.answers.review_weeks import weeks_with_runs
+from logbook.questions import asking as questions
+from logbook.questions.asking import ReviewCharts, weekly_review
+from logbook.questions.review.weeks import weeks_with_runs
 from logbook.report import RECORD_ONLY, review_page
 from logbook.store import Store
 

@@ -8,7 +8,7 @@ from datetime import date
 import plotly.graph_objects as go
 
 from logbook.charts.theme import dressed, palette, plain_text
-from logbook.records.materials import Product
+from logbook.runs.materials import Product
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The command ``logbook``: a thin skin over :mod:`logbook.answers`."""
+"""The command ``logbook``: a thin skin over :mod:`logbook.questions`."""
 
 from __future__ import annotations
 

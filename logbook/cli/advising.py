@@ -44,9 +44,9 @@ def advise(
     as_json: AsJson = False,
 ) -> None:
     """Suggest setup changes for a job, by the shop's own record."""
-    from logbook.answers.advising import advise as advise_on
     from logbook.cli.suggesting import show_advice
     from logbook.errors import RecordError
+    from logbook.questions.advice.asking import advise as advise_on
 
     if design is not None and density is not None:
         raise typer.BadParameter("give --design or --density, not both")

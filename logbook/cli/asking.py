@@ -46,8 +46,8 @@ def review(
     as_json: AsJson = False,
 ) -> None:
     """Review a week's defects: how much, more than usual or luck, what cost most."""
-    from logbook.answers.questions import review_charts, weekly_review
     from logbook.cli.reviewing import show_review
+    from logbook.questions.asking import review_charts, weekly_review
 
     with open_named(context) as store:
         result = weekly_review(store, week=week, site=site)
@@ -90,8 +90,8 @@ def chart(
     as_json: AsJson = False,
 ) -> None:
     """Chart one defect over time, with limits and signals."""
-    from logbook.answers.questions import control_chart
     from logbook.cli.charting import show_chart
+    from logbook.questions.asking import control_chart
 
     with open_named(context) as store:
         result = control_chart(
@@ -136,8 +136,8 @@ def suppliers(
     as_json: AsJson = False,
 ) -> None:
     """Compare backing suppliers by defect rate, like for like, and by cost."""
-    from logbook.answers.questions import compare_suppliers
     from logbook.cli.comparing import show_suppliers
+    from logbook.questions.asking import compare_suppliers
 
     with open_named(context) as store:
         result = compare_suppliers(

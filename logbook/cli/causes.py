@@ -25,8 +25,8 @@ def factors(
     as_json: AsJson = False,
 ) -> None:
     """Find which setup factors go with a defect, on like jobs."""
-    from logbook.answers.causes import which_factors
     from logbook.cli.causing import show_factors
+    from logbook.questions.factors.asking import which_factors
 
     with open_named(context) as store:
         result = which_factors(

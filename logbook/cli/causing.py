@@ -8,8 +8,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from logbook.analysis.factors import FactorEffect, FactorsResult
-from logbook.fairness import FairCurve
+from logbook.adjusted_comparison import FairCurve
+from logbook.questions.factors.analyse import FactorEffect, FactorsResult
 from logbook.shop import Shop
 from logbook.short_figures import count_short, interval_short, rate_short
 from logbook.vocabulary.levels import factor_label, level_label

@@ -9,7 +9,7 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from logbook.analysis.control import ControlResult
+from logbook.questions.control.analyse import ControlResult
 from logbook.wording import number, rate_only
 
 BAR_WIDTH = 36

@@ -8,7 +8,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from logbook.analysis.suppliers import SupplierRow, SuppliersResult
+from logbook.questions.suppliers.analyse import SupplierRow, SuppliersResult
 from logbook.shop import Shop
 from logbook.short_figures import ABSENT, interval_short, money_or_not_known, rate_short
 from logbook.vocabulary.backings import BACKINGS

@@ -12,7 +12,7 @@ from logbook.cli.options import AsJson, open_named
 from logbook.cli.terminal import console, plainly, print_json
 
 if TYPE_CHECKING:
-    from logbook.records.actions import KeptAction, State
+    from logbook.runs.actions import KeptAction, State
     from logbook.store import Store
 
 # Everything heavier than typer is imported inside the commands, so that --help answers at once.
@@ -92,16 +92,16 @@ def action(
 
 
 def _added(store: Store, told: dict[str, str | None], week: str | None) -> KeptAction:
-    from logbook.answers.actions import write_action
-    from logbook.answers.review_weeks import last_week
-    from logbook.records.actions import action_from
+    from logbook.book.actions import write_action
+    from logbook.questions.review.weeks import last_week
+    from logbook.runs.actions import action_from
 
     told = told | {"decided": week or last_week(store)}
     return write_action(store, action_from(told), source=SOURCE)
 
 
 def _ended(store: Store, ref: str, state: State, why: str | None, on: str | None) -> KeptAction:
-    from logbook.answers.actions import action_named, end_action
+    from logbook.book.actions import action_named, end_action
 
     try:
         day = None if on is None else date.fromisoformat(on)
@@ -112,7 +112,7 @@ def _ended(store: Store, ref: str, state: State, why: str | None, on: str | None
 
 
 def _list(store: Store, *, as_json: bool) -> None:
-    from logbook.answers.actions import actions
+    from logbook.book.actions import actions
 
     found = actions(store)
     if as_json:

@@ -6,7 +6,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from logbook.answers.sheets import FileOutcome, ImportResult
+from logbook.book.sheets import FileOutcome, ImportResult
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 SHOWN_REJECTS = 10

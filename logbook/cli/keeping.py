@@ -19,7 +19,7 @@ from logbook.cli.terminal import (
 )
 
 if TYPE_CHECKING:
-    from logbook.answers.runs import Logged
+    from logbook.book.runs import Logged
 
 # Everything heavier than typer is imported inside the commands, so that --help answers at once.
 
@@ -65,10 +65,10 @@ def demo(
     as_json: AsJson = False,
 ) -> None:
     """Make a book of an invented shop's year and print its last weekly review."""
-    from logbook.answers.demo import make_demo
-    from logbook.answers.questions import weekly_review
+    from logbook.book.demo import make_demo
     from logbook.cli.reviewing import show_review
-    from logbook.remote import reach_book
+    from logbook.questions.asking import weekly_review
+    from logbook.store.served import reach_book
 
     with progress_bar(quiet=as_json) as progress:
         store, taken = make_demo(context.obj or folder, progress=progress, reach=reach_book)
@@ -117,7 +117,7 @@ def import_(
     Leaves with status 0 where every row was taken or there already, 3 where some rows were
     rejected, 1 where a file was refused.
     """
-    from logbook.answers.sheets import import_sheets
+    from logbook.book.sheets import import_sheets
     from logbook.cli.importing import show_import
 
     with open_named(context) as store, progress_bar(quiet=as_json) as progress:
@@ -141,7 +141,7 @@ def add(
     as_json: AsJson = False,
 ) -> None:
     """Log one run, for example: add machine=M1 pieces_inspected=24 puckering=0."""
-    from logbook.answers.runs import log_run
+    from logbook.book.runs import log_run
 
     with open_named(context) as store:
         logged = log_run(store, pairs(values), source=SOURCE)
@@ -162,7 +162,7 @@ def amend(
     as_json: AsJson = False,
 ) -> None:
     """Correct a run; the version before stays in its history."""
-    from logbook.answers.runs import amend_run
+    from logbook.book.runs import amend_run
 
     with open_named(context) as store:
         amended = amend_run(store, run_ref, pairs(values), why=why, source=SOURCE)
@@ -178,7 +178,7 @@ def withdraw(
     as_json: AsJson = False,
 ) -> None:
     """Take a run out of every count; it stays in the history."""
-    from logbook.answers.runs import withdraw_run
+    from logbook.book.runs import withdraw_run
 
     with open_named(context) as store:
         withdraw_run(store, run_ref, why=why, source=SOURCE)
@@ -198,7 +198,7 @@ def export(
     as_json: AsJson = False,
 ) -> None:
     """Write runs to a file; importing it again adds nothing."""
-    from logbook.answers.exporting import export_runs
+    from logbook.book.exporting import export_runs
 
     stood_there = file.exists()
     with open_named(context) as store:

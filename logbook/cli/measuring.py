@@ -26,7 +26,7 @@ def measure(
     as_json: AsJson = False,
 ) -> None:
     """Measure a stitch file: stitches, size, thread, and where it is densest."""
-    from logbook.answers.measuring import measure as measured  # late: heavy
+    from logbook.book.measuring import measure as measured  # late: heavy
 
     result = measured(file)
     if as_json:

@@ -10,9 +10,9 @@ import typer
 from logbook.errors import VocabularyError
 
 if TYPE_CHECKING:
-    from logbook.remote import RemoteStore
     from logbook.store import Store, Window
     from logbook.store.duckdb_store import DuckStore
+    from logbook.store.served import RemoteStore
 
 AsJson = Annotated[
     bool, typer.Option("--json", help="Answer with one JSON object on standard output.")
@@ -26,8 +26,8 @@ Site = Annotated[str | None, typer.Option("--site", metavar="NAME", help="One si
 
 def open_named(context: typer.Context) -> DuckStore | RemoteStore:
     """Open the book that the command line names, or reach it through the service that holds it."""
-    from logbook.remote import reach_book  # late: heavy, not needed for --help
     from logbook.store import book_place
+    from logbook.store.served import reach_book  # late: heavy, not needed for --help
 
     return reach_book(book_place(context.obj))
 

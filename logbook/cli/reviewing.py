@@ -8,8 +8,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from logbook.analysis.review import Defect, ReviewResult
-from logbook.analysis.review.decided import NOT_A_TRIAL
+from logbook.questions.review.analyse import Defect, ReviewResult
+from logbook.questions.review.decided import NOT_A_TRIAL
 from logbook.shop import Shop
 from logbook.short_figures import count_short, interval_short, money_or_not_known, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD

@@ -23,7 +23,7 @@ def backup(
 
     A backup that stands there is replaced; any other file is left alone.
     """
-    from logbook.answers.backups import back_up
+    from logbook.safekeeping.backups import back_up
 
     with open_named(context) as store:
         made = back_up(store, file)
@@ -47,7 +47,7 @@ def restore(
     as_json: AsJson = False,
 ) -> None:
     """Make a book of a backup, in the folder that --book names; it must be new or empty."""
-    from logbook.answers.backups import restore as restore_backup
+    from logbook.safekeeping.backups import restore as restore_backup
     from logbook.store import book_place
 
     restored = restore_backup(file, book_place(context.obj))
@@ -81,7 +81,7 @@ def verify(
 
     Leaves with status 0 where all is whole, 1 where something is wrong.
     """
-    from logbook.answers.verifying import verify_backup, verify_book
+    from logbook.safekeeping.verifying import verify_backup, verify_book
 
     if file is not None and against is not None:
         raise typer.BadParameter("--against is about the book; leave FILE out")

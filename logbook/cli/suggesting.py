@@ -8,8 +8,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from logbook.advice import AdviceResult, Suggestion
-from logbook.advice.sentences import HOW_TOLD, like_runs
+from logbook.questions.advice.analyse import AdviceResult, Suggestion
+from logbook.questions.advice.sentences import HOW_TOLD, like_runs
 from logbook.shop import Shop
 from logbook.short_figures import ABSENT
 from logbook.wording import number, percent, percent_interval

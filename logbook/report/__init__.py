@@ -9,23 +9,23 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
-from logbook.analysis.review import ReviewResult
-from logbook.analysis.review.decided import NOT_A_TRIAL
-from logbook.answers.questions import ReviewCharts
-from logbook.answers.review_words import chart_words
-from logbook.answers.whole_files import written_whole
-from logbook.charts import paper
-from logbook.charts.control import READING
+from logbook.book.whole_files import written_whole
 from logbook.charts.theme import LIGHT
+from logbook.questions.asking import ReviewCharts
+from logbook.questions.control.figure import READING
+from logbook.questions.review.analyse import ReviewResult
+from logbook.questions.review.chart_words import chart_words
+from logbook.questions.review.decided import NOT_A_TRIAL
+from logbook.report import paper
 from logbook.shop import Shop
 from logbook.short_figures import count_short, interval_short, money_or_not_known, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 if TYPE_CHECKING:
-    from logbook.analysis.control import ControlResult
-    from logbook.analysis.pareto import ParetoResult
-    from logbook.analysis.review import Defect
-    from logbook.answers.small_photos import RunPhotos
+    from logbook.book.small_photos import RunPhotos
+    from logbook.questions.control.analyse import ControlResult
+    from logbook.questions.costs.analyse import ParetoResult
+    from logbook.questions.review.analyse import Defect
 
 __all__ = ["RECORD_ONLY", "review_page", "write_review"]
 

@@ -17,7 +17,9 @@ from fastapi import APIRouter, Depends, HTTPException, Request, Response
 from fastapi.responses import JSONResponse
 
 from logbook.errors import LogbookError
-from logbook.remote.wire import (
+from logbook.service.holding import the_book
+from logbook.service.unsettled import UnsettledPuts
+from logbook.store.served.wire import (
     FRAME_TYPE,
     PROTOCOL,
     REFUSED,
@@ -32,8 +34,6 @@ from logbook.remote.wire import (
     stored_out,
     window_in,
 )
-from logbook.service.holding import the_book
-from logbook.service.unsettled import UnsettledPuts
 
 AT_ONCE = 64
 """Requests worked on side by side; the pages have threads of their own."""

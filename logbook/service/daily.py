@@ -6,9 +6,9 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from logbook.answers.daily_backups import backup_if_due
-from logbook.answers.runs import now_at
+from logbook.book.runs import now_at
 from logbook.errors import LogbookError
+from logbook.safekeeping.daily_backups import backup_if_due
 from logbook.store import Store
 
 SECONDS_BETWEEN = 1800.0

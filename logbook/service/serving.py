@@ -20,8 +20,6 @@ from fastapi import FastAPI
 from fastapi.responses import JSONResponse
 
 from logbook.errors import LogbookError, ServiceError
-from logbook.remote import Notice, remove_notice, running_service, write_notice
-from logbook.remote.notice import new_notice
 from logbook.service.access import Access, hold_access, the_access
 from logbook.service.api import ShortWay, api, mounted
 from logbook.service.attempts import Attempts
@@ -36,10 +34,12 @@ from logbook.service.refusals import answer_refusals
 from logbook.service.safe_headers import SafeHeaders
 from logbook.service.signing_in import sign_in_routes
 from logbook.store import open_book
+from logbook.store.served import Notice, remove_notice, running_service, write_notice
+from logbook.store.served.notice import new_notice
 
 DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8750
-WARMED: tuple[str, ...] = ("logbook.answers.runs", "logbook.charts", "logbook.report")
+WARMED: tuple[str, ...] = ("logbook.book.runs", "logbook.charts", "logbook.report")
 """Slow to load, and needed by the pages: loaded at the start, so that no visitor waits."""
 SECONDS_BETWEEN_LOOKS = 0.05
 """How long a token that was withdrawn may still be good."""

@@ -13,7 +13,7 @@ import duckdb
 import polars as pl
 
 from logbook.errors import StoreError
-from logbook.records.columns import columns_with, run_schema
+from logbook.runs.columns import columns_with, run_schema
 from logbook.shop import Shop
 from logbook.store.answered import Answered, Once, answers_kept, keep_answers
 from logbook.store.cards import card_versions, cards_of

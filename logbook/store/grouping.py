@@ -10,7 +10,7 @@ import duckdb
 import polars as pl
 
 from logbook.errors import LogbookError
-from logbook.records.content import content_marks
+from logbook.runs.content import content_marks
 from logbook.store.answered import drop_old_answers, keep_answers
 from logbook.store.cards import write_card
 from logbook.store.interface import Stored

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from logbook.records.columns import Column, columns_with
+from logbook.runs.columns import Column, columns_with
 from logbook.vocabulary.defects import DefectKind
 
 SQL_TYPES = {

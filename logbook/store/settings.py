@@ -7,7 +7,7 @@ from pathlib import Path
 
 from logbook.cells import GROUPINGS
 from logbook.errors import SettingsError
-from logbook.records.columns import COLUMNS, WEIGHT_IN_OUNCES
+from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES
 from logbook.shop import Shop, shop_from
 from logbook.store.schema import RUN_KEEPING
 

@@ -8,7 +8,7 @@ import duckdb
 import polars as pl
 
 from logbook.errors import RunChanged, RunConflict, RunNotFound
-from logbook.records.content import content_marks
+from logbook.runs.content import content_marks
 from logbook.store.history import supersede
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction

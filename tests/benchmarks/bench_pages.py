@@ -31,7 +31,7 @@ from bench_store import made_up_runs  # noqa: E402
 from playwright.sync_api import Page, sync_playwright  # noqa: E402
 from served import serving  # noqa: E402
 
-from logbook.answers.demo import make_demo  # noqa: E402
+from logbook.book.demo import make_demo  # noqa: E402
 from logbook.store import new_book  # noqa: E402
 
 ROUNDS = 3

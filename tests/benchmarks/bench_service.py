@@ -28,8 +28,8 @@ from typing import Any
 import duckdb
 import polars as pl
 
-from logbook.remote import reach_book
 from logbook.store import new_book, open_book
+from logbook.store.served import reach_book
 
 sys.path[:0] = [
     str(Path(__file__).parents[1] / name) for name in ("program", "unit/store")

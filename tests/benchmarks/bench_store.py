@@ -18,7 +18,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from logbook.records.columns import run_schema
+from logbook.runs.columns import run_schema
 from logbook.store import Stored, new_book
 from logbook.vocabulary.defects import DEFECT_KINDS
 

@@ -13,9 +13,9 @@ from playwright.sync_api import Browser, Page, Request, expect, sync_playwright
 from served import Served, serving
 from settling import PATIENCE_SECONDS
 
-from logbook.answers.demo import make_demo
-from logbook.answers.runs import withdraw_run
-from logbook.remote import reach_book
+from logbook.book.demo import make_demo
+from logbook.book.runs import withdraw_run
+from logbook.store.served import reach_book
 
 PHONE = {"width": 390, "height": 844}
 

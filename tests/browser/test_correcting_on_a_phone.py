@@ -11,7 +11,7 @@ from playwright.sync_api import Locator, Page, expect
 from served import Served, serving
 from settling import settled
 
-from logbook.remote import reach_book
+from logbook.store.served import reach_book
 
 pytestmark = pytest.mark.browser
 

@@ -11,7 +11,7 @@ from served import Served
 from settling import settled
 from sewn_blocks import stitch_file
 
-from logbook.answers.marks import marks_of
+from logbook.book.marks import marks_of
 from logbook.store import open_book
 
 pytestmark = pytest.mark.browser

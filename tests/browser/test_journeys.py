@@ -12,8 +12,8 @@ from playwright.sync_api import Page, expect
 from served import Served, serving
 from settling import fits, settled
 
-from logbook.answers.actions import actions
-from logbook.remote import reach_book
+from logbook.book.actions import actions
+from logbook.store.served import reach_book
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 

@@ -14,7 +14,7 @@ from logged_runs import EARLIER_RUN, empty_book
 from playwright.sync_api import Locator, Page, expect
 from served import Served, serving
 
-from logbook.answers.runs import log_run
+from logbook.book.runs import log_run
 from logbook.store import open_book
 
 pytestmark = pytest.mark.browser

@@ -12,8 +12,8 @@ from playwright.sync_api import Locator, Page, expect
 from served import Served
 from settling import hears_typing, settled
 
-from logbook.answers.photos import photos_of
-from logbook.remote import reach_book
+from logbook.book.photos import photos_of
+from logbook.store.served import reach_book
 
 pytestmark = pytest.mark.browser
 

@@ -12,8 +12,8 @@ from playwright.sync_api import Locator, Page, expect
 from served import Served, free_port, serving
 from settling import has_arrived, hears_typing
 
-from logbook.remote import reach_book
 from logbook.store import Store, open_book
+from logbook.store.served import reach_book
 
 pytestmark = pytest.mark.browser
 

@@ -14,7 +14,7 @@ from PIL import Image
 from playwright.sync_api import Locator, Page, expect
 from served import free_port, serving
 
-from logbook.answers.photos import photos_of
+from logbook.book.photos import photos_of
 from logbook.store import open_book
 
 pytestmark = pytest.mark.browser

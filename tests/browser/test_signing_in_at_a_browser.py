@@ -13,7 +13,7 @@ from playwright.sync_api import ConsoleMessage, Page, expect
 from served import Served, serving
 from settling import PATIENCE_SECONDS, settled
 
-from logbook.answers.runs import log_run
+from logbook.book.runs import log_run
 from logbook.service.passcodes import new_rights, with_passcode, write_rights
 from logbook.store import open_book
 

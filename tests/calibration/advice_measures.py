@@ -19,9 +19,9 @@ from invented_runs import (
 from invented_shops import KINDS, Shop, make_shop
 from supplier_measures import kind_named
 
-from logbook.advice import KINDS_ALONE
-from logbook.fairness import Fitted, Predicted, fitted_kinds, pooled_kinds, predictions
-from logbook.fairness.predictions import support_of
+from logbook.adjusted_comparison import Fitted, Predicted, fitted_kinds, pooled_kinds, predictions
+from logbook.adjusted_comparison.predictions import support_of
+from logbook.questions.advice.analyse import KINDS_ALONE
 
 CHANGED = (
     *("backing", "weight_band", "backing_layers", "backing_supplier"),

@@ -10,9 +10,9 @@ from invented_runs import SIMULATED_AS, Runs, cells_of, draw_runs, true_rate
 from invented_shops import Shop, active, make_shop
 from supplier_measures import kind_named
 
-from logbook.fairness import FairEffect, fair_effects
-from logbook.fairness.alike import strata_for
-from logbook.fairness.rows import CodedRows, coded_rows
+from logbook.adjusted_comparison import FairEffect, fair_effects
+from logbook.adjusted_comparison.alike import strata_for
+from logbook.adjusted_comparison.rows import CodedRows, coded_rows
 from logbook.kernels.setup_model.effects import others_of, overlap
 
 FACTORS = tuple(name for name in SIMULATED_AS if name not in ("fabric", "fabric_shade"))

@@ -9,8 +9,8 @@ import numpy as np
 from invented_runs import Runs, cells_of, draw_runs, true_rate
 from invented_shops import SUPPLIERS, Shop, make_shop
 
-from logbook.fairness.rows import CodedRows, coded_rows
-from logbook.fairness.terms import LOT, SUPPLIER, terms_for
+from logbook.adjusted_comparison.rows import CodedRows, coded_rows
+from logbook.adjusted_comparison.terms import LOT, SUPPLIER, terms_for
 from logbook.kernels.setup_model import NO_LEVEL, SetupFit, compare, fit, shared_rows, verdict
 from logbook.vocabulary.defects import ANY, DefectKind, kind
 

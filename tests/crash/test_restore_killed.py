@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 from run_frames import many
 
-from logbook.answers.backups import back_up
-from logbook.answers.verifying import verify_backup, verify_book
+from logbook.safekeeping.backups import back_up
+from logbook.safekeeping.verifying import verify_backup, verify_book
 from logbook.store import new_book, open_book
 
 RUNS = 30_000

@@ -7,7 +7,6 @@ import json
 import os
 import random
 import signal
-import sys
 import threading
 import time
 from pathlib import Path
@@ -15,13 +14,11 @@ from urllib.parse import urlsplit
 
 import pytest
 from run_frames import many
+from served import Served, serving
 
 from logbook.errors import LogbookError
-from logbook.remote import reach_book
 from logbook.store import Stored, new_book, open_book
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "program"))
-from served import Served, serving
+from logbook.store.served import reach_book
 
 ROUNDS = int(os.environ.get("LOGBOOK_KILL_ROUNDS", "2"))
 """Rounds of the everyday suite; ``LOGBOOK_KILL_ROUNDS=50`` is run by hand."""

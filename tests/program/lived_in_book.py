@@ -6,8 +6,8 @@ import csv
 import random
 from pathlib import Path
 
-from logbook.answers.runs import amend_run, log_run, withdraw_run
-from logbook.answers.sheets import import_sheets
+from logbook.book.runs import amend_run, log_run, withdraw_run
+from logbook.book.sheets import import_sheets
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 

@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from logbook.answers.runs import log_run
+from logbook.book.runs import log_run
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 

@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from logbook.calendar_weeks import days_of, weeks_before
-from logbook.records.columns import run_schema
+from logbook.runs.columns import run_schema
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 

@@ -14,7 +14,7 @@ from urllib.parse import urlsplit
 from run_frames import many
 from served import Served
 
-from logbook.remote import reach_book
+from logbook.store.served import reach_book
 
 SUPPLIERS = ("Alder", "Birch", "Cedar")
 QUESTIONS = ("/api/review", "/api/suppliers?defect=puckering", "/api/runs?limit=50", "/health")

@@ -11,7 +11,7 @@ from program import logbook
 from stitch_files import COLOURS, pattern_of, plain_fill, three_blocks, written
 from typer.testing import CliRunner
 
-from logbook.answers.measuring import measure, measure_bytes
+from logbook.book.measuring import measure, measure_bytes
 from logbook.cli.app import application
 
 EXACT = ("dst", "pes", "pec", "exp", "vp3", "jef", "u01", "tbf", "xxx", "csv", "json")

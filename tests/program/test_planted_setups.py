@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from logbook.answers.advising import advise
-from logbook.answers.demo import make_demo
-from logbook.answers.questions import compare_suppliers
+from logbook.book.demo import make_demo
 from logbook.errors import RecordError, TooLittleData
+from logbook.questions.advice.asking import advise
+from logbook.questions.asking import compare_suppliers
 from logbook.store.duckdb_store import DuckStore
 
 

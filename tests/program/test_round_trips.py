@@ -9,9 +9,9 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from logbook.answers.exporting import ENDINGS, export_runs
-from logbook.answers.sheets import import_sheets
-from logbook.records.columns import run_schema
+from logbook.book.exporting import ENDINGS, export_runs
+from logbook.book.sheets import import_sheets
+from logbook.runs.columns import run_schema
 from logbook.store import Window, new_book
 from logbook.store.duckdb_store import DuckStore
 

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import pytest
-
-from logbook.store import new_book
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "unit" / "store"))
 from served import serving
 from soaking import Look, soak
+
+from logbook.store import new_book
 
 SECONDS = 20.0
 SLACK = 3

@@ -9,9 +9,9 @@ from typing import Any
 
 import polars as pl
 
-from logbook.analysis import review
 from logbook.calendar_weeks import days_of, weeks_before
-from logbook.records.columns import run_schema
+from logbook.questions.review import analyse as review
+from logbook.runs.columns import run_schema
 from logbook.shop import Shop
 from logbook.store import Window, new_book
 from logbook.store.duckdb_store import DuckStore

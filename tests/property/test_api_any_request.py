@@ -21,7 +21,7 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
-from logbook.answers.runs import log_run
+from logbook.book.runs import log_run
 from logbook.service import hold, let_go, the_book
 from logbook.service.api.where import run_at
 from logbook.store import new_book

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logbook.analysis import control, pareto
+from logbook.questions.control import analyse as control
+from logbook.questions.costs import analyse as pareto
 from logbook.shop import Shop
 from logbook.vocabulary.defects import DEFECT_KINDS, kind
 

@@ -6,7 +6,7 @@ from fair_cells import planted
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logbook.analysis import factors
+from logbook.questions.factors import analyse as factors
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
 

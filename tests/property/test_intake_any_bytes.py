@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from logbook.errors import NotARunSheet
-from logbook.intake import open_sheet, take, write_rejects
+from logbook.runs.intake import open_sheet, take, write_rejects
 from logbook.shop import Shop
 
 NOW = datetime(2026, 11, 25, 12, 0)

@@ -14,10 +14,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logbook.intake import delimited
-from logbook.intake.headings import known_names
-from logbook.intake.parsing import Reading, cleaned, read_column
-from logbook.intake.readers import (
+from logbook.runs import COLUMNS
+from logbook.runs.intake import delimited
+from logbook.runs.intake.headings import known_names
+from logbook.runs.intake.parsing import Reading, cleaned, read_column
+from logbook.runs.intake.readers import (
     Unreadable,
     read_boolean,
     read_choice,
@@ -25,8 +26,7 @@ from logbook.intake.readers import (
     read_moment,
     read_number,
 )
-from logbook.intake.spelling import match_spellings
-from logbook.records import COLUMNS
+from logbook.runs.intake.spelling import match_spellings
 from logbook.vocabulary.backings import BACKINGS
 
 UTC = ZoneInfo("UTC")

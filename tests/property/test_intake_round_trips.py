@@ -15,8 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from run_frames import frame
 
-from logbook.intake import Taken, open_sheet, take
-from logbook.records import COLUMNS, Column, judge
+from logbook.runs import COLUMNS, Column, judge
+from logbook.runs.intake import Taken, open_sheet, take
 from logbook.shop import Shop
 
 NOW = datetime(2026, 11, 25, 12, 0)

@@ -15,9 +15,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from logged_runs import empty_book
 
-from logbook.intake import Taken, take_many, take_together
-from logbook.records.columns import run_schema
-from logbook.records.rules import rules_for
+from logbook.runs.columns import run_schema
+from logbook.runs.intake import Taken, take_many, take_together
+from logbook.runs.rules import rules_for
 from logbook.service.api.bodies import read_json
 from logbook.service.api.gathering import Gathering
 from logbook.service.api.idempotency import Running

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logbook.errors import RecordError
-from logbook.records.materials import LOT_UNITS, fabric_from, product_from, supplier_from
+from logbook.runs.materials import LOT_UNITS, fabric_from, product_from, supplier_from
 from logbook.vocabulary.backings import BACKING_SHADES, BACKINGS
 
 names = st.text(min_size=1, max_size=20).filter(lambda text: text.strip())

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logbook.analysis import review
-from logbook.analysis.review.judging import judged_together
-from logbook.analysis.review.mix import setup_changes
 from logbook.calendar_weeks import days_of, weeks_before
-from logbook.records.columns import run_schema
+from logbook.questions.review import analyse as review
+from logbook.questions.review.judging import judged_together
+from logbook.questions.review.mix import setup_changes
+from logbook.runs.columns import run_schema
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
 

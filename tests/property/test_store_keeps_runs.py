@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from run_frames import frame
 
-from logbook.records.columns import COLUMNS, Column
-from logbook.records.content import content_marks
+from logbook.runs.columns import COLUMNS, Column
+from logbook.runs.content import content_marks
 from logbook.store import Stored, new_book, open_book
 
 BOOKS = settings(max_examples=12, deadline=None)

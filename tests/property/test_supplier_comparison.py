@@ -5,7 +5,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from logbook.analysis import suppliers
+from logbook.questions.suppliers import analyse as suppliers
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
 

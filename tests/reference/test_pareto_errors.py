@@ -7,7 +7,7 @@ Tolerance 1e-6 relative: sums and quotients of whole numbers.
 import polars as pl
 from cases import load
 
-from logbook.analysis import pareto
+from logbook.questions.costs import analyse as pareto
 from logbook.shop import Shop
 from logbook.vocabulary.defects import DefectKind
 

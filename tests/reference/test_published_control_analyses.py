@@ -8,7 +8,7 @@ Montgomery, Introduction to Statistical Quality Control, Table 7.4 (purchase ord
 import polars as pl
 from cases import load
 
-from logbook.analysis import control
+from logbook.questions.control import analyse as control
 from logbook.vocabulary.defects import kind
 
 

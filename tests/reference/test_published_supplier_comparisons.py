@@ -11,7 +11,7 @@ import polars as pl
 import pytest
 from cases import load
 
-from logbook.analysis import suppliers
+from logbook.questions.suppliers import analyse as suppliers
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
 

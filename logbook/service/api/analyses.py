@@ -6,9 +6,9 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Response
 
-from logbook.answers.advising import advise
-from logbook.answers.causes import which_factors
-from logbook.answers.questions import compare_suppliers, control_chart, weekly_review
+from logbook.questions.advice.asking import advise
+from logbook.questions.asking import compare_suppliers, control_chart, weekly_review
+from logbook.questions.factors.asking import which_factors
 from logbook.service.api.asked import (
     GIVEN_ONCE,
     AdviceAsked,

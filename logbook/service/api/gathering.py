@@ -16,9 +16,9 @@ from functools import partial
 from queue import Empty, SimpleQueue
 from threading import Lock
 
-from logbook.answers.designs import filled
-from logbook.answers.runs import known_spellings, now_at
-from logbook.intake import Taken, TakenPart, take_together
+from logbook.book.designs import filled
+from logbook.book.runs import known_spellings, now_at
+from logbook.runs.intake import Taken, TakenPart, take_together
 from logbook.service.api.idempotency import Running
 from logbook.service.api.taking import (
     Brought,

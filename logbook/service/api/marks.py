@@ -12,9 +12,9 @@ from fastapi import APIRouter, Header, Response
 from fastapi.routing import APIRoute
 from starlette.routing import Match
 
-from logbook.answers.marks import KEYS_KEPT, add_marks, add_marks_once, marks_of
+from logbook.book.marks import KEYS_KEPT, add_marks, add_marks_once, marks_of
 from logbook.errors import RunNotFound
-from logbook.records.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
+from logbook.runs.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
 from logbook.service.api.asked import only
 from logbook.service.api.bodies import JsonBytes, read_json
 from logbook.service.api.callers import MAY_LOG, MAY_READ, WhoLogs, source_of

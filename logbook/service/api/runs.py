@@ -9,9 +9,9 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Response
 
-from logbook.answers.runs import amend_run, withdraw_run
+from logbook.book.runs import amend_run, withdraw_run
 from logbook.errors import RecordError, RunNotFound
-from logbook.intake.headings import heading_name
+from logbook.runs.intake.headings import heading_name
 from logbook.service.api.asked import GIVEN_ONCE, RunsAsked, only, wrong
 from logbook.service.api.bodies import JsonBytes, OptionalJsonBytes, read_json
 from logbook.service.api.callers import (

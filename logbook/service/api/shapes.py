@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from logbook.advice.job import SETUP, SURROUNDINGS
-from logbook.records.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
-from logbook.records.marks import FARTHEST_MM, LARGEST
+from logbook.questions.advice.job import SETUP, SURROUNDINGS
+from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
+from logbook.runs.marks import FARTHEST_MM, LARGEST
 from logbook.service.api.problems import BOOK_CLOSED, PROBLEM_TYPE, UNEXPECTED, Kind
 from logbook.vocabulary.defects import DefectKind
 from logbook.vocabulary.factors import FACTORS

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from logbook.answers.designs import filled
-from logbook.answers.runs import known_spellings, now_at
-from logbook.intake import Reject, Taken, take_many
-from logbook.records.columns import columns_with
+from logbook.book.designs import filled
+from logbook.book.runs import known_spellings, now_at
+from logbook.runs.columns import columns_with
+from logbook.runs.intake import Reject, Taken, take_many
 from logbook.service.api.bodies import Sent
 from logbook.service.api.idempotency import same_request
 from logbook.service.api.problems import CONFLICT, NOT_TAKEN, TOO_LARGE, Refusal, as_text, details

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from stitch_files import pattern_of, plain_fill, three_blocks, written
 
-from logbook.answers.measuring import measure_bytes
+from logbook.book.measuring import measure_bytes
 from logbook.charts import design
 from logbook.charts.design import CLASSES, DARK_SCALE, LIGHT_SCALE, draw_density, draw_threads
 from logbook.stitches import Measurement

@@ -8,7 +8,7 @@ import pytest
 
 from logbook.charts import prices
 from logbook.charts.prices import PriceHistory
-from logbook.records.materials import PriceStep, Product, Roll
+from logbook.runs.materials import PriceStep, Product, Roll
 
 STEPS = (
     PriceStep(date(2025, 1, 1), 0.8),

@@ -13,9 +13,9 @@ from rich.console import Console
 from small_shop import PIECES, RUNS_A_WEEK, SCRIPT, WEEKS_BEFORE, small_book
 from typer.testing import CliRunner, Result
 
-from logbook.analysis.factors import analyse
 from logbook.cli.app import application
 from logbook.cli.causing import show_factors
+from logbook.questions.factors.analyse import analyse
 from logbook.shop import Shop
 from logbook.store import new_book
 from logbook.vocabulary.defects import kind

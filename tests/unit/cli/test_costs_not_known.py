@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from logbook.answers.runs import log_run
+from logbook.book.runs import log_run
 from logbook.cli.app import application
 from logbook.short_figures import money_or_not_known
 from logbook.store import new_book

@@ -10,7 +10,7 @@ import pytest
 from small_shop import RUNS_A_WEEK, WEEKS_BEFORE, small_book
 from typer.testing import CliRunner, Result
 
-from logbook.answers import exporting
+from logbook.book import exporting
 from logbook.cli.app import application
 from logbook.store.opening import FILE_NAME
 

@@ -10,8 +10,8 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from logbook import service
-from logbook.answers.demo import make_demo
-from logbook.answers.runs import log_run
+from logbook.book.demo import make_demo
+from logbook.book.runs import log_run
 from logbook.store.duckdb_store import DuckStore
 
 APP = Path(__file__).parents[3] / "dashboards" / "app.py"

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from logbook.answers.questions import review_charts, weekly_review
-from logbook.answers.runs import log_run
+from logbook.book.runs import log_run
+from logbook.questions.asking import review_charts, weekly_review
 from logbook.report import review_page
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore

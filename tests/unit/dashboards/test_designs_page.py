@@ -11,12 +11,12 @@ from logged_runs import empty_book
 from sewn_blocks import stitch_file
 from streamlit.testing.v1 import AppTest
 
-from logbook.answers.design_files import add_design_file
-from logbook.answers.designs import design
-from logbook.answers.marks import add_marks
-from logbook.answers.places import places_on
-from logbook.answers.runs import log_run
-from logbook.records.marks import BreakPlace, DefectPlace
+from logbook.book.design_files import add_design_file
+from logbook.book.designs import design
+from logbook.book.marks import add_marks
+from logbook.book.runs import log_run
+from logbook.questions.places.asking import places_on
+from logbook.runs.marks import BreakPlace, DefectPlace
 from logbook.store.duckdb_store import DuckStore
 
 

@@ -7,7 +7,7 @@ import pytest
 from logged_runs import EARLIER_RUN
 from streamlit.testing.v1 import AppTest
 
-from logbook.answers.runs import log_run
+from logbook.book.runs import log_run
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.vocabulary.defects import DEFECT_KINDS

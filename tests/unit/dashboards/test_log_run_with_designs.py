@@ -7,7 +7,7 @@ from typing import Any
 from sewn_blocks import stitch_file
 from streamlit.testing.v1 import AppTest
 
-from logbook.answers.design_files import add_design_file
+from logbook.book.design_files import add_design_file
 from logbook.store.duckdb_store import DuckStore
 
 OPEN, DENSE = stitch_file(), stitch_file(row_spacing_mm=0.3)

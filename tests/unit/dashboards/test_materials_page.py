@@ -13,7 +13,7 @@ import streamlit as st
 from logged_runs import EARLIER_RUN, book_of_one
 from streamlit.testing.v1 import AppTest
 
-from logbook.answers.materials import (
+from logbook.book.materials import (
     fabrics,
     keep_product,
     keep_supplier,
@@ -21,7 +21,7 @@ from logbook.answers.materials import (
     shop_with_materials,
     suppliers,
 )
-from logbook.records.materials import HeatSetting, PriceStep, Product, Supplier
+from logbook.runs.materials import HeatSetting, PriceStep, Product, Supplier
 from logbook.service.access import Access, hold_access
 from logbook.service.passcodes import Passcode, Role, new_rights, write_rights
 from logbook.service.sessions import begin_session, cookie_name, cookie_of

@@ -14,7 +14,7 @@ from streamlit.testing.v1 import AppTest
 
 from dashboards.narrowing import CROSSED, Narrowing
 from logbook import service
-from logbook.answers.questions import compare_suppliers
+from logbook.questions.asking import compare_suppliers
 from logbook.store import Window, new_book
 from logbook.store.duckdb_store import DuckStore
 

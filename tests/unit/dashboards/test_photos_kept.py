@@ -10,8 +10,8 @@ import pytest
 from PIL import Image
 from streamlit.testing.v1 import AppTest
 
-from logbook.answers.draft_photos import MOST_PHOTOS
-from logbook.answers.photos import photos_of
+from logbook.book.draft_photos import MOST_PHOTOS
+from logbook.book.photos import photos_of
 from logbook.errors import IntakeError
 from logbook.store.duckdb_store import DuckStore
 

@@ -20,10 +20,10 @@ from dashboards.review_print import RULES
 from dashboards.review_table import IN_SIGHT, in_sight
 from dashboards.tables import RULES as TABLE_RULES
 from logbook import service
-from logbook.analysis.review import ReviewResult
-from logbook.analysis.review.mix import Change
-from logbook.answers.demo import make_demo
-from logbook.answers.questions import ReviewCharts, review_charts, weekly_review
+from logbook.book.demo import make_demo
+from logbook.questions.asking import ReviewCharts, review_charts, weekly_review
+from logbook.questions.review.analyse import ReviewResult
+from logbook.questions.review.mix import Change
 from logbook.report import RECORD_ONLY, review_page
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD

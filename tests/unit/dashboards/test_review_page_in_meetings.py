@@ -16,11 +16,11 @@ from small_shop import SCRIPT, WEEK, small_book
 from streamlit.testing.v1 import AppTest
 
 from logbook import service
-from logbook.answers.actions import actions, end_action, write_action
-from logbook.answers.demo import make_demo
-from logbook.answers.questions import review_charts, weekly_review
-from logbook.records.actions import DecidedAction
+from logbook.book.actions import actions, end_action, write_action
+from logbook.book.demo import make_demo
+from logbook.questions.asking import review_charts, weekly_review
 from logbook.report import RECORD_ONLY, review_page
+from logbook.runs.actions import DecidedAction
 from logbook.service.access import Access, hold_access
 from logbook.service.passcodes import Passcode, new_rights, write_rights
 from logbook.service.sessions import begin_session, cookie_name, cookie_of

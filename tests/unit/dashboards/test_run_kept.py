@@ -9,8 +9,8 @@ import pytest
 from logged_runs import EARLIER_RUN
 from streamlit.testing.v1 import AppTest
 
-from logbook.answers.drafts import drafts_of
-from logbook.answers.runs import log_run, now_at
+from logbook.book.drafts import drafts_of
+from logbook.book.runs import log_run, now_at
 from logbook.store.duckdb_store import DuckStore
 
 

@@ -13,8 +13,8 @@ from streamlit.testing.v1 import AppTest
 
 from dashboards.run_pages.words import came_from, outcome, said
 from dashboards.shared import column_of
-from logbook.answers.photos import keep_photo
-from logbook.answers.runs import amend_run, log_run, withdraw_run
+from logbook.book.photos import keep_photo
+from logbook.book.runs import amend_run, log_run, withdraw_run
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary import DEFECT_KINDS
 

@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from dashboards.showing import plain_markdown
 from logbook import service
-from logbook.answers.runs import log_run
+from logbook.book.runs import log_run
 from logbook.charts.theme import plain_text
 from logbook.store.duckdb_store import DuckStore
 

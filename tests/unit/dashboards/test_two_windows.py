@@ -11,9 +11,9 @@ import pytest
 from PIL import Image
 from streamlit.testing.v1 import AppTest
 
-from logbook.answers.draft_photos import hold_photo, photos_of_draft
-from logbook.answers.drafts import draft_of, keep_draft
-from logbook.answers.photos import photos_of
+from logbook.book.draft_photos import hold_photo, photos_of_draft
+from logbook.book.drafts import draft_of, keep_draft
+from logbook.book.photos import photos_of
 from logbook.store.duckdb_store import DuckStore
 
 NEXT_REF = "F-AAAA-2222"

@@ -12,13 +12,13 @@ import pytest
 from PIL import Image
 from small_shop import SCRIPT, WEEK, small_book
 
-from logbook.analysis.review.decided import NOT_A_TRIAL
-from logbook.answers.actions import end_action, write_action
-from logbook.answers.photos import keep_photo
-from logbook.answers.questions import review_charts, weekly_review
-from logbook.charts.control import READING
-from logbook.records.actions import DecidedAction
+from logbook.book.actions import end_action, write_action
+from logbook.book.photos import keep_photo
+from logbook.questions.asking import review_charts, weekly_review
+from logbook.questions.control.figure import READING
+from logbook.questions.review.decided import NOT_A_TRIAL
 from logbook.report import review_page
+from logbook.runs.actions import DecidedAction
 
 WHAT = f"Hoop again {SCRIPT} <img src=x onerror=alert(1)>"
 WHY = f'they said "yes" & went {SCRIPT}'

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from small_shop import MUCH_PUCKERED, PIECES, RUNS_A_WEEK, SCRIPT, WEEK, small_book
 
-from logbook.analysis.review import ReviewResult
-from logbook.answers.questions import ReviewCharts, review_charts, weekly_review
 from logbook.errors import IntakeError
+from logbook.questions.asking import ReviewCharts, review_charts, weekly_review
+from logbook.questions.review.analyse import ReviewResult
 from logbook.report import review_page, write_review
 from logbook.shop import Shop
 from logbook.short_figures import interval_short, rate_short

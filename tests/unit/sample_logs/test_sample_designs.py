@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from logbook.answers.measuring import measure
+from logbook.book.measuring import measure
 from sample_logs.designs import DESIGNS, FOLDER, DrawnDesign
 from sample_logs.shop import draw_designs
 from sample_logs.simulate import SEED

@@ -11,7 +11,7 @@ import pytest
 from api_client import TestClient, asking, is_problem
 from program import answer
 
-from logbook.answers.demo import make_demo
+from logbook.book.demo import make_demo
 from logbook.store import open_book
 
 ASKED: tuple[tuple[tuple[str, ...], str], ...] = (

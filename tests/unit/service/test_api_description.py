@@ -12,7 +12,7 @@ import pytest
 from api_client import TestClient, asking
 from logged_runs import EARLIER_RUN
 
-from logbook.answers.runs import log_run
+from logbook.book.runs import log_run
 from logbook.service.api.examples import EXAMPLES, SENT
 from logbook.service.api.problems import KINDS
 from logbook.store import new_book
@@ -151,7 +151,7 @@ def test_the_page_tells_all_of_it(client: TestClient, description: dict[str, Any
 
 
 def test_every_column_of_the_run_sheet_is_described(description: dict[str, Any]) -> None:
-    from logbook.intake.headings import known_names
+    from logbook.runs.intake.headings import known_names
 
     told = set(description["components"]["schemas"]["RunToLog"]["properties"])
     assert told == known_names() | {"loose_ends"}

@@ -12,9 +12,9 @@ import pytest
 from api_client import TestClient, asking, is_problem
 from logged_runs import book_of_one
 
-from logbook.answers.marks import marks_of
-from logbook.records.designs import Design, DesignVersion
-from logbook.records.marks import BreakPlace, DefectPlace
+from logbook.book.marks import marks_of
+from logbook.runs.designs import Design, DesignVersion
+from logbook.runs.marks import BreakPlace, DefectPlace
 from logbook.service import the_book
 
 HERE = "/api/runs/R-1/marks"

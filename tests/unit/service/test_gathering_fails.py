@@ -15,8 +15,8 @@ import pytest
 from api_client import A_RUN, TestClient, asking, is_problem
 from logged_runs import empty_book
 
-from logbook.answers.designs import filled
-from logbook.intake import Taken
+from logbook.book.designs import filled
+from logbook.runs.intake import Taken
 from logbook.service import the_book
 from logbook.service.api import gathering, logging_runs, taking
 from logbook.service.api.gathering import Gathering

@@ -8,7 +8,7 @@ from typing import Any
 
 import polars as pl
 
-from logbook.records.columns import run_schema
+from logbook.runs.columns import run_schema
 from logbook.vocabulary.defects import DefectKind
 
 MONDAY = datetime(2026, 10, 5, 8, 30)

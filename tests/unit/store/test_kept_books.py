@@ -8,11 +8,11 @@ import duckdb
 import pytest
 from lived_in_book import AMENDED, PAST_VERSIONS, RUNS, SETTINGS, WITHDRAWN, write_sheet
 
-from logbook.answers import backups, verifying
-from logbook.answers.backups import restore
-from logbook.answers.exporting import export_runs
-from logbook.answers.sheets import import_sheets
-from logbook.answers.verifying import verify_backup, verify_book
+from logbook.book.exporting import export_runs
+from logbook.book.sheets import import_sheets
+from logbook.safekeeping import backups, verifying
+from logbook.safekeeping.backups import restore
+from logbook.safekeeping.verifying import verify_backup, verify_book
 from logbook.store import open_book, opening, snapshot
 from logbook.store.duckdb_store import DuckStore
 from logbook.store.opening import FILE_NAME

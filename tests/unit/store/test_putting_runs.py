@@ -10,7 +10,7 @@ import pytest
 from run_frames import MONDAY, frame, many, run
 
 from logbook.errors import RunConflict, RunNotFound, StoreError
-from logbook.records.columns import run_schema
+from logbook.runs.columns import run_schema
 from logbook.store import Stored, new_book, open_book
 from logbook.store.history import HISTORY_ROWS
 from logbook.store.schema import FIRST_COLUMNS, MIGRATIONS

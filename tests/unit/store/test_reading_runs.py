@@ -10,7 +10,7 @@ import pytest
 from run_frames import MONDAY, frame, run
 
 from logbook.errors import StoreError
-from logbook.records.columns import COLUMNS, run_schema
+from logbook.runs.columns import COLUMNS, run_schema
 from logbook.store import Window
 
 HARD_TEXTS = (

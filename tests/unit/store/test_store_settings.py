@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from logbook.errors import SettingsError
-from logbook.records.columns import COLUMNS
+from logbook.runs.columns import COLUMNS
 from logbook.shop import DailyBackups, Shop, shop_from
 from logbook.store.settings import RESERVED, STARTING_SETTINGS, parse_settings, read_settings
 

@@ -1,0 +1,259 @@
+"""Which setup factors go with a defect: every level against the others on like jobs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+import polars as pl
+
+from logbook.adjusted_comparison.alike import renewed_with, slope_with, strata_for
+from logbook.adjusted_comparison.curves import ORDERED, FairCurve, curve_along
+from logbook.adjusted_comparison.rows import CodedRows, coded_rows
+from logbook.adjusted_comparison.terms import PLAIN, terms_for
+from logbook.adjusted_comparison.together import Together, never_apart
+from logbook.kernels.multiplicity import false_discovery_by_family
+from logbook.kernels.setup_model import SetupFit, fit
+from logbook.kernels.setup_model.effects import LevelEffect, effect
+from logbook.kernels.setup_model.levels import FEWEST_RUNS
+from logbook.kernels.setup_model.setups import IntArray
+from logbook.vocabulary.defects import DefectKind
+
+Bounds: TypeAlias = tuple[float, float]
+_UNKNOWN: Bounds = (math.nan, math.nan)
+
+FALSE_FINDINGS = 0.10
+"""Share of false ones accepted among the findings."""
+LITTLE_SHARED = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class FairEffect:
+    """One level of a factor, against the factor's other levels.
+
+    Rates are fractions of pieces, or per stitch for events; NaN where the level shares no jobs
+    with the others.
+
+    Attributes
+    ----------
+    factor, level
+        The column, and the word of it.
+    runs, exposure, count
+        All that was sewn with the level, and how often it happened there.
+    crude_rate
+        ``count`` over ``exposure``, whatever the jobs were.
+    rate, rate_interval, others_rate
+        Over the same like jobs, with the level and with the others.
+    ratio, ratio_interval, ratio_level
+        Of these two rates, and the level of the interval: 99 % for a finding, since the most
+        striking of many is apt to be partly luck.
+    p_value, q_value, finding
+        Whether it stands out; false findings among all factors' are held at 10 %.
+    like_for_like_share
+        Share of the level's exposure on jobs that others were used on too.
+    notes
+        What to keep in mind.
+    """
+
+    factor: str
+    level: str
+    runs: int
+    exposure: float
+    count: int
+    crude_rate: float
+    rate: float = math.nan
+    rate_interval: Bounds = _UNKNOWN
+    others_rate: float = math.nan
+    ratio: float = math.nan
+    ratio_interval: Bounds = _UNKNOWN
+    ratio_level: float = math.nan
+    p_value: float = math.nan
+    q_value: float = math.nan
+    finding: bool = False
+    like_for_like_share: float = 0.0
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FairFactors:
+    """All that one fit says of the setup factors.
+
+    Attributes
+    ----------
+    effects
+        Factors in the order of the terms, levels by name.
+    curves
+        Of ordered factors that vary.
+    alone
+        Factors that never vary, with their one level; None where none is recorded at all.
+    together
+        What never varies apart.
+    exposure, count
+        In all.
+    warnings
+        Of the fit.
+    """
+
+    effects: tuple[FairEffect, ...]
+    curves: tuple[FairCurve, ...]
+    alone: Mapping[str, str | None]
+    together: tuple[Together, ...]
+    exposure: float
+    count: int
+    warnings: tuple[str, ...]
+
+
+def fair_factors(cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95) -> FairFactors:
+    """Set every recorded level of every factor against the factor's other levels.
+
+    Parameters
+    ----------
+    cells
+        Cells grouped by :data:`logbook.adjusted_comparison.CELLS_BY`.
+    kind
+        The kind.
+    level
+        Two-sided confidence level.
+
+    Raises
+    ------
+    TooLittleData
+        Too few defects in all, or every piece shows it.
+    AnalysisError
+        The cells lack a column.
+
+    Notes
+    -----
+    False discovery on two levels, factors as families: Benjamini & Bogomolov (2014).
+    """
+    rows = coded_rows(cells, kind=kind)
+    fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
+    recorded = {
+        factor: [word for word in rows.levels[factor] if word is not None] for factor in PLAIN
+    }
+    several = [factor for factor in PLAIN if len(recorded[factor]) > 1]
+    return FairFactors(
+        effects=_effects(rows, fitted, several, level),
+        curves=tuple(
+            curve_along(rows, fitted, factor, level=level)
+            for factor in ORDERED
+            if factor in several
+        ),
+        alone={
+            factor: words[0] if words else None
+            for factor, words in recorded.items()
+            if factor not in several
+        },
+        together=never_apart(rows),
+        exposure=float(rows.setups.trials.sum()) * rows.unit,
+        count=int(rows.setups.count.sum()),
+        warnings=fitted.warnings,
+    )
+
+
+def fair_effects(
+    cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95
+) -> tuple[FairEffect, ...]:
+    """The effects alone, as :func:`fair_factors` finds them."""
+    return fair_factors(cells, kind=kind, level=level).effects
+
+
+def _effects(
+    rows: CodedRows, fitted: SetupFit, factors: Sequence[str], level: float
+) -> tuple[FairEffect, ...]:
+    asked = [
+        (factor, code)
+        for factor in factors
+        for code, word in enumerate(rows.levels[factor])
+        if word is not None
+    ]
+    strata = {factor: strata_for(rows, factor) for factor in factors}
+    found = [_effect(rows, fitted, factor, code, strata[factor], level) for factor, code in asked]
+    p_values = np.array([math.nan if each is None else each.p_value for each in found])
+    q_values = false_discovery_by_family(
+        p_values=p_values, family=np.array([factor for factor, _ in asked])
+    )
+    return tuple(
+        _fair_effect(rows, fitted, factor, code, strata[factor], each, float(q_value), level)
+        for (factor, code), each, q_value in zip(asked, found, q_values, strict=True)
+    )
+
+
+def _effect(
+    rows: CodedRows, fitted: SetupFit, factor: str, code: int, strata: IntArray, level: float
+) -> LevelEffect | None:
+    slope, slope_of_level = slope_with(rows, factor)
+    return effect(
+        fit=fitted,
+        factor=factor,
+        level=code,
+        strata=strata,
+        renewed=renewed_with(factor),
+        slope=slope,
+        slope_of_level=slope_of_level,
+        confidence=level,
+    )
+
+
+def _fair_effect(
+    rows: CodedRows,
+    fitted: SetupFit,
+    factor: str,
+    code: int,
+    strata: IntArray,
+    found: LevelEffect | None,
+    q_value: float,
+    level: float,
+) -> FairEffect:
+    setups, unit = rows.setups, rows.unit
+    own = setups.factors[factor] == code
+    exposure = float(setups.trials[own].sum()) * unit
+    count = int(setups.count[own].sum())
+    plain = FairEffect(
+        factor=factor,
+        level=str(rows.levels[factor][code]),
+        runs=int(setups.runs[own].sum()),
+        exposure=exposure,
+        count=count,
+        crude_rate=count / exposure,
+    )
+    if found is None:
+        return replace(
+            plain,
+            notes=(f"It shares no jobs with the others on which both have {FEWEST_RUNS} runs.",),
+        )
+    finding = q_value <= FALSE_FINDINGS
+    shown, shown_level = found, level
+    if finding:
+        shown_level = 1.0 - (1.0 - level) / 5.0
+        shown = _effect(rows, fitted, factor, code, strata, shown_level) or found
+    return replace(
+        plain,
+        rate=found.rate.estimate / unit,
+        rate_interval=(found.rate.lower / unit, found.rate.upper / unit),
+        others_rate=found.others_rate.estimate / unit,
+        ratio=found.ratio.estimate,
+        ratio_interval=(shown.ratio.lower, shown.ratio.upper),
+        ratio_level=shown_level,
+        p_value=found.p_value,
+        q_value=q_value,
+        finding=finding,
+        like_for_like_share=found.like_for_like_share,
+        notes=_notes(plain, found),
+    )
+
+
+def _notes(plain: FairEffect, found: LevelEffect) -> tuple[str, ...]:
+    notes = []
+    if found.like_for_like_share < LITTLE_SHARED:
+        notes.append(
+            f"Only {found.like_for_like_share:.0%} of it lies on jobs that others were used on too."
+        )
+    if plain.count == 0:
+        notes.append(
+            f"None in {plain.exposure:,.0f}: the rate is probably below 3 in {plain.exposure:,.0f}."
+        )
+    return tuple(notes)

@@ -1,0 +1,366 @@
+"""The rate to expect of setups for a job, against what is used now, and how far to trust it."""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+import polars as pl
+from scipy.special import ndtr
+
+from logbook.adjusted_comparison.rows import CodedRows, coded_rows, density_slope
+from logbook.adjusted_comparison.terms import DENSITY, LOT, SUPPLIER, terms_for
+from logbook.errors import TooLittleData
+from logbook.kernels.arguments import BoolArray, FloatArray, two_sided_quantile
+from logbook.kernels.points import Measure
+from logbook.kernels.setup_model import NO_LEVEL, SetupFit, fit
+from logbook.kernels.setup_model.prediction import (
+    Expected,
+    Saving,
+    expected,
+    lot_correlation,
+    summed,
+    together,
+)
+from logbook.kernels.setup_model.responses import effect_of, rate_at, slope_at
+from logbook.kernels.setup_model.setups import IntArray
+from logbook.kernels.setup_model.support import Support, support
+from logbook.vocabulary.defects import DefectKind
+
+Setup: TypeAlias = Mapping[str, str | None]
+"""Factor → word, as in the cells; None for what was not recorded."""
+Evidence: TypeAlias = Literal["strong", "fair", "thin"]
+
+PACKAGE = ("backing", "weight_band", "backing_layers")
+"""Parts of the backing that work together: changing one is judged with the others."""
+NEAR_DENSITY = 1.5
+"""Jobs this near in stitches/mm² count as alike."""
+MOST_AT_ONCE = 4
+STRONG, FAIR = 0.9, 0.7
+CAUTION = 0.67
+"""Standard errors taken off a promised saving: the best of many is apt to be partly luck."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fitted:
+    """The model of one kind, fitted for predicting."""
+
+    kind: DefectKind
+    rows: CodedRows
+    fit: SetupFit
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """What one piece is expected to cost less, in the shop's currency.
+
+    Attributes
+    ----------
+    expected, interval
+        Best guess and its interval; below zero: it costs more.
+    promised
+        The saving with two thirds of a standard error taken off.
+    chance_better, evidence
+        As of :class:`Predicted`, by cost.
+    """
+
+    expected: float
+    interval: tuple[float, float]
+    promised: float
+    chance_better: float
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """One setup for the job.
+
+    Attributes
+    ----------
+    changes
+        What it changes; empty for what is used now.
+    rate, rate_interval
+        Share of pieces with any of the kinds asked about (or events per stitch of one kind).
+    saving, saving_interval
+        What it would save against now, best guess; below zero: it would cost.
+    promised
+        The saving with two thirds of a standard error taken off.
+    chance_better
+        That it is better than now at all.
+    evidence
+        ``strong`` from 0.9, ``fair`` from 0.7, else ``thin``.
+    support
+        Like runs that had it; unless ``enough``, it is nothing to promise.
+    by_kind
+        Kind → expected rate, so that a cure that brings another ill can be seen.
+    money
+        The saving in money; None where no costs were given.
+    """
+
+    changes: Setup
+    rate: float
+    rate_interval: tuple[float, float]
+    saving: float
+    saving_interval: tuple[float, float]
+    promised: float
+    chance_better: float
+    evidence: Evidence
+    support: Support
+    by_kind: Mapping[str, float]
+    money: Saved | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What things cost.
+
+    Attributes
+    ----------
+    defective
+        Kind → cost of one defective piece.
+    material
+        Cost of the backing of one piece: as it is now, then of each candidate.
+    """
+
+    defective: Mapping[str, float]
+    material: Sequence[float]
+
+
+def fitted_kinds(cells: pl.DataFrame, *, kinds: Sequence[DefectKind]) -> tuple[Fitted, ...]:
+    """Fit the kinds for predicting; a kind with too few defects to tell is left out.
+
+    Parameters
+    ----------
+    cells
+        Cells of all the kinds, grouped by :data:`logbook.adjusted_comparison.CELLS_BY`.
+    kinds
+        Piece kinds, or one event kind.
+    """
+    # Most of a fit is linear algebra that lets other threads run.
+    with ThreadPoolExecutor(max_workers=min(os.cpu_count() or 1, MOST_AT_ONCE)) as pool:
+        found = pool.map(lambda kind: _fitted(cells, kind), kinds)
+        return tuple(each for each in found if each is not None)
+
+
+def _fitted(cells: pl.DataFrame, kind: DefectKind) -> Fitted | None:
+    """Fit one kind; a kind that hardly ever happens has no setup to blame, and is None."""
+    try:
+        rows = coded_rows(cells, kind=kind)
+    except TooLittleData:
+        return None
+    terms = terms_for("predicting", rows.varying)
+    return Fitted(kind, rows, fit(setups=rows.setups, terms=terms))
+
+
+def predictions(
+    fitted: Sequence[Fitted],
+    *,
+    job: Setup,
+    candidates: Sequence[Setup],
+    worth: Worth | None = None,
+    level: float = 0.95,
+) -> tuple[Predicted, ...]:
+    """Predict what is used now and what could be.
+
+    Parameters
+    ----------
+    fitted
+        Kinds to be taken together; not empty.
+    job
+        Fabric, shade, design or density band, and the whole setup used now. A factor left out is
+        taken as of middling effect; so is a word the record does not know.
+    candidates
+        Changes, each from the setup now.
+    worth
+        What a defective piece of each kind and the backing of each setup cost, where savings in
+        money are wanted.
+    level
+        Two-sided confidence level.
+
+    Returns
+    -------
+    tuple
+        What is used now first, then the candidates in the order given.
+    """
+    setups: list[Setup] = [{}, *candidates]
+    whole = [{**job, **changes} for changes in setups]
+    kinds = [_expected(each, whole) for each in fitted]
+    correlation = _correlation(fitted)
+    saved = together(kinds=kinds, correlation=correlation)
+    money: Sequence[Saved | None] = [None] * len(setups)
+    if worth is not None:
+        money = _money(fitted, kinds, worth, correlation, level)
+    most = max(fitted, key=lambda each: float(each.rows.setups.trials.sum()) * each.rows.unit)
+    unit = fitted[0].rows.unit
+    return tuple(
+        _predicted(
+            changes,
+            row,
+            saved,
+            unit,
+            most.kind.measure,
+            support_of(most.rows, job=job, changes=changes),
+            {
+                each.kind.name: float(kind.rate[row]) / each.rows.unit
+                for each, kind in zip(fitted, kinds, strict=True)
+            },
+            level,
+            money[row],
+        )
+        for row, changes in enumerate(setups)
+    )
+
+
+def support_of(rows: CodedRows, *, job: Setup, changes: Setup) -> Support:
+    """Count runs on the same fabric, near in density, that had the changes.
+
+    Without changes: runs that had the job's whole backing.
+    """
+    setups = rows.setups
+    like = _had(rows, "fabric", job)
+    dense = _density(rows, job)
+    if dense is not None:
+        like &= np.abs(setups.slopes[DENSITY] - dense) <= NEAR_DENSITY
+    after = {**job, **changes}
+    groups: list[tuple[str, ...]] = []
+    if not changes or set(changes) & set(PACKAGE):
+        groups.append(PACKAGE)
+    if SUPPLIER in changes:
+        groups.append((SUPPLIER, "backing"))
+    groups += [(name,) for name in changes if name not in (*PACKAGE, SUPPLIER)]
+    return support(
+        like=like,
+        changed=[
+            np.logical_and.reduce([_had(rows, name, after) for name in group]) for group in groups
+        ],
+        runs=setups.runs,
+        pieces=setups.trials * rows.unit,
+        design=setups.factors["design"],
+    )
+
+
+def _had(rows: CodedRows, name: str, setup: Setup) -> BoolArray:
+    """Rows with the setup's word of a factor; all where it has none."""
+    codes = rows.setups.factors[name]
+    if name not in setup:
+        return np.ones(codes.size, dtype=bool)
+    code = rows.code(name, setup[name])
+    return np.asarray((codes == code) & (code != NO_LEVEL))
+
+
+def _density(rows: CodedRows, job: Setup) -> float | None:
+    """The job's density slope: that of its band, else of its design's runs."""
+    band = job.get("density_band")
+    if band is not None and (known := density_slope(rows, band)) is not None:
+        return known
+    if "design" in job and (had := _had(rows, "design", job)).any():
+        return float(np.median(rows.setups.slopes[DENSITY][had]))
+    return None
+
+
+def _expected(each: Fitted, whole: Sequence[Setup]) -> Expected:
+    rows = each.rows
+    factors: dict[str, IntArray] = {
+        name: np.array([_code(rows, name, setup) for setup in whole], dtype=np.intp)
+        for name in rows.levels
+    }
+    dense: FloatArray = np.array([_density(rows, setup) or 0.0 for setup in whole])
+    return expected(fit=each.fit, factors=factors, slopes={DENSITY: dense}, renewed=LOT)
+
+
+def _code(rows: CodedRows, name: str, setup: Setup) -> int:
+    bare = name == SUPPLIER and setup.get("backing") == "none"
+    return NO_LEVEL if bare or name not in setup else rows.code(name, setup[name])
+
+
+def _correlation(fitted: Sequence[Fitted]) -> FloatArray:
+    """Of the kinds, by their lots; lots are matched by name."""
+    words = sorted({str(word) for each in fitted for word in each.rows.levels[LOT]})
+    effects = []
+    for each in fitted:
+        own = each.fit.coefficients[each.fit.layout.place(LOT)]
+        named = dict(zip(map(str, each.rows.levels[LOT]), own, strict=False))
+        effects.append(np.array([named.get(word, math.nan) for word in words]))
+    return lot_correlation(effects=effects)
+
+
+def _predicted(
+    changes: Setup,
+    row: int,
+    saved: Saving,
+    unit: float,
+    measure: Measure,
+    backed: Support,
+    by_kind: Mapping[str, float],
+    level: float,
+    money: Saved | None,
+) -> Predicted:
+    width = two_sided_quantile(level)
+    rate, saving, error = (
+        float(each[row]) for each in (saved.rate, saved.saving, saved.saving_error)
+    )
+    lower, upper = _rate_interval(rate, width * float(saved.rate_error[row]), measure)
+    chance = _chance(saving, error)
+    return Predicted(
+        changes=changes,
+        rate=rate / unit,
+        rate_interval=(lower / unit, upper / unit),
+        saving=saving / unit,
+        saving_interval=((saving - width * error) / unit, (saving + width * error) / unit),
+        promised=(saving - CAUTION * error) / unit,
+        chance_better=chance,
+        evidence=_evidence(chance),
+        support=backed,
+        by_kind=by_kind,
+        money=money,
+    )
+
+
+def _rate_interval(rate: float, reach: float, measure: Measure) -> tuple[float, float]:
+    """Bounds on the scale of the effects, so that they stay rates."""
+    middle = effect_of(rate, measure)
+    off = reach / float(slope_at(np.asarray(rate), measure))
+    lower, upper = rate_at(np.array([middle - off, middle + off]), measure)
+    return float(lower), float(upper)
+
+
+def _money(
+    fitted: Sequence[Fitted],
+    kinds: Sequence[Expected],
+    worth: Worth,
+    correlation: FloatArray,
+    level: float,
+) -> list[Saved | None]:
+    costs = [worth.defective[each.kind.name] for each in fitted]
+    savings, errors = summed(kinds=kinds, worth=costs, correlation=correlation)
+    width = two_sided_quantile(level)
+    found: list[Saved | None] = []
+    for saving, error, material in zip(savings, errors, worth.material, strict=True):
+        expected_saving = float(saving) + worth.material[0] - material
+        chance = _chance(expected_saving, float(error))
+        found.append(
+            Saved(
+                expected=expected_saving,
+                interval=(expected_saving - width * error, expected_saving + width * error),
+                promised=expected_saving - CAUTION * float(error),
+                chance_better=chance,
+                evidence=_evidence(chance),
+            )
+        )
+    return found
+
+
+def _chance(saving: float, error: float) -> float:
+    """Chance that a saving is above zero; without doubt where only prices differ."""
+    if error > 0:
+        return float(ndtr(saving / error))
+    return 0.5 + 0.5 * float(np.sign(saving))
+
+
+def _evidence(chance: float) -> Evidence:
+    return "strong" if chance >= STRONG else "fair" if chance >= FAIR else "thin"

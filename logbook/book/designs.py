@@ -1,0 +1,59 @@
+"""The shop's designs: which stitch files were sewn under a name, and since when."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from logbook.runs.designs import Design, design_from
+from logbook.runs.intake import Taken
+from logbook.runs.intake.doubts import with_stitches_known
+from logbook.runs.intake.sewn_designs import FILLED, with_sewn_designs
+from logbook.store import Card, Store
+
+DRAWER = "designs"
+MOST_HELD = 20_000
+_DESIGNS: dict[tuple[str, int], tuple[Card, Design]] = {}
+
+
+def design_names(store: Store) -> tuple[str, ...]:
+    """What they are called; cheaper than to read them whole."""
+    return tuple(card.card_ref for card in store.cards(DRAWER))
+
+
+def designs(store: Store) -> tuple[Design, ...]:
+    """Every design of which the book holds a stitch file, in the order in which they came."""
+    return tuple(_read(card) for card in store.cards(DRAWER))
+
+
+def design(store: Store, name: str) -> Design | None:
+    """One design with its versions; None where the book holds no file of it."""
+    found = (card for card in store.cards(DRAWER) if card.card_ref == name)
+    return next((_read(card) for card in found), None)
+
+
+def filled(store: Store, taken: Taken) -> Taken:
+    """The same runs, with version, density and stitches of the files that were sewn.
+
+    A run may be in the book from before its file came, without them: what it said as it was sent
+    goes along, so that it is known again.
+    """
+    runs = with_sewn_designs(taken.good, designs(store))
+    if runs is taken.good:
+        return taken
+    notes = with_stitches_known(taken.notes, taken.good, runs, store.shop)
+    return replace(taken, good=runs, notes=notes, as_sent=taken.good.select(FILLED))
+
+
+def _read(card: Card) -> Design:
+    """The design on a card; the very same card is read once.
+
+    Each run that is logged asks for all designs, and a shop may have thousands.
+    """
+    held = _DESIGNS.get((card.card_ref, card.version))
+    if held is not None and held[0] is card:
+        return held[1]
+    found = design_from(card.card_ref, card.content)
+    if len(_DESIGNS) >= MOST_HELD:
+        _DESIGNS.clear()
+    _DESIGNS[card.card_ref, card.version] = (card, found)
+    return found

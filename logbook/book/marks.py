@@ -1,0 +1,218 @@
+"""Places of defects and breaks: kept with their run."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from logbook.book.marks_refused import refuse_marks
+from logbook.errors import CardChanged, RunNotFound
+from logbook.runs.marks import BreakPlace, DefectPlace, RunMarks, marks_from
+from logbook.store import Card, Store
+
+DRAWER = "marks"
+Mark = TypeVar("Mark")
+TRIES = 8
+KEYS_KEPT = 100
+"""Of each run: senders repeat what they sent a moment ago."""
+
+
+def add_marks(
+    store: Store,
+    run_ref: str,
+    *,
+    places: Sequence[DefectPlace] = (),
+    breaks: Sequence[BreakPlace] = (),
+    source: str,
+) -> RunMarks:
+    """Add places to those of a run; what others marked meanwhile stays.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    run_ref
+        The run.
+    places, breaks
+        What to add.
+    source
+        Kept with the places.
+
+    Raises
+    ------
+    RunNotFound
+        There is no such run.
+    RecordError
+        More breaks would be placed than the run counted, a head, a stitch or a defect that the
+        run did not have, or a place that cannot be.
+    """
+
+    def added(marks: RunMarks) -> RunMarks:
+        return _with(marks, places, breaks)
+
+    return _changed(store, run_ref, added, source=source)[0]
+
+
+def add_marks_once(
+    store: Store,
+    run_ref: str,
+    *,
+    places: Sequence[DefectPlace] = (),
+    breaks: Sequence[BreakPlace] = (),
+    source: str,
+    request: tuple[str, str],
+) -> tuple[RunMarks, bool]:
+    """Add places under a sender's key; nothing where the key was among the last of this run.
+
+    Parameters
+    ----------
+    store, run_ref, places, breaks, source
+        As for :func:`add_marks`, which also says what is raised.
+    request
+        The sender's key, and a fingerprint of what was sent under it.
+
+    Returns
+    -------
+    tuple[RunMarks, bool]
+        The run's marks, with the fingerprint that the key stands for in ``requests``; and whether
+        they were added now.
+    """
+
+    def added(marks: RunMarks) -> RunMarks:
+        if request[0] in marks.requests:
+            return marks
+        kept = dict([*marks.requests.items(), request][-KEYS_KEPT:])
+        return replace(_with(marks, places, breaks), requests=kept)
+
+    return _changed(store, run_ref, added, source=source)
+
+
+def take_mark_back(
+    store: Store, run_ref: str, mark: DefectPlace | BreakPlace, *, source: str
+) -> RunMarks:
+    """Take one place of a run back, the last where several are alike."""
+
+    def without(marks: RunMarks) -> RunMarks:
+        return replace(
+            marks,
+            places=_without(marks.places, mark),
+            breaks=_without(marks.breaks, mark),
+        )
+
+    return _changed(store, run_ref, without, source=source)[0]
+
+
+def marks_of(store: Store, run: Mapping[str, Any]) -> RunMarks:
+    """What is marked on a run as it stands; nothing where nothing was.
+
+    Places on the drawing of another design, or of another version, than the run has now cannot
+    be shown on this one: of those only heads and needles of breaks are left. They stay in the
+    card, and are back once the run is corrected to be of that drawing again.
+    """
+    cards = store.cards(DRAWER, refs=[run["run_ref"]])
+    return as_it_stands(cards[0] if cards else None, run)
+
+
+def marks_on(store: Store, design: str) -> tuple[RunMarks, ...]:
+    """What is marked on the runs of a design, each as the run stands now."""
+    cards = {card.card_ref: card for card in cards_about(store, design)}
+    runs = store.runs(refs=list(cards)).select("run_ref", "design", "design_version")
+    return tuple(
+        as_it_stands(cards[run["run_ref"]], run)
+        for run in runs.iter_rows(named=True)
+        if run["design"] == design
+    )
+
+
+def cards_about(store: Store, design: str) -> tuple[Card, ...]:
+    """Cards with marks of a design, whatever their run was said to be of when last marked."""
+    return tuple(
+        card
+        for card in store.cards(DRAWER)
+        if card.about == design
+        or any(each.get("design") == design for each in card.content.get("other_drawings", ()))
+    )
+
+
+def _changed(
+    store: Store, run_ref: str, change: Callable[[RunMarks], RunMarks], *, source: str
+) -> tuple[RunMarks, bool]:
+    """What is marked after a change, and whether anything was written."""
+    found = store.runs(refs=[run_ref])
+    if found.is_empty():
+        raise RunNotFound(f"There is no run {run_ref} to mark places on.", "log the run first")
+    run = found.row(0, named=True)
+    for _ in range(TRIES):
+        cards = store.cards(DRAWER, refs=[run_ref])
+        before = as_it_stands(cards[0] if cards else None, run)
+        marks = change(before)
+        if marks is before:
+            return before, False
+        refuse_marks(store, run, before=before, after=marks)
+        try:
+            store.keep_card(
+                DRAWER,
+                run_ref,
+                marks.plain(),
+                source=source,
+                about=run["design"],
+                seen=cards[0].version if cards else 0,
+            )
+        except CardChanged:
+            continue
+        return marks, True
+    raise CardChanged(
+        f"The places of run {run_ref} are being changed by others all the time.", "try again"
+    )
+
+
+def as_it_stands(card: Card | None, run: Mapping[str, Any]) -> RunMarks:
+    """What a card marks on a run as the run stands, see :func:`marks_of`."""
+    design, version = run["design"], run["design_version"]
+    if card is None:
+        return RunMarks(run["run_ref"], design, version)
+    marks = marks_from(card.card_ref, card.about, card.content)
+    if (marks.design, marks.design_version) == (design, version):
+        return marks
+    left = replace(marks, requests={}, other_drawings=())
+    drawings = {(each.design, each.design_version): each for each in marks.other_drawings}
+    drawings |= {(left.design, left.design_version): left}
+    own = drawings.pop((design, version), RunMarks(run["run_ref"], design, version))
+    return replace(
+        own,
+        breaks=_carried_over(marks.breaks, own.breaks),
+        requests=marks.requests,
+        other_drawings=tuple(drawings.values()),
+    )
+
+
+def _carried_over(
+    breaks: Sequence[BreakPlace], own: Sequence[BreakPlace]
+) -> tuple[BreakPlace, ...]:
+    """Breaks as they stand on another drawing, on one that had ``own`` of them before.
+
+    Heads and needles are of the machine, whatever was sewn: what was added or taken back since
+    stays so. Colour steps and stitches are of one drawing alone.
+    """
+    left = list(own)
+    carried = []
+    for each in breaks:
+        apart = replace(each, colour_step=None, stitch=None)
+        if not (apart.head or apart.needle):
+            continue
+        same = (old for old in left if replace(old, colour_step=None, stitch=None) == apart)
+        known = next(same, None)
+        if known is not None:
+            left.remove(known)
+        carried.append(known or apart)
+    return (*carried, *(each for each in left if not (each.head or each.needle)))
+
+
+def _with(marks: RunMarks, places: Sequence[DefectPlace], breaks: Sequence[BreakPlace]) -> RunMarks:
+    return replace(marks, places=(*marks.places, *places), breaks=(*marks.breaks, *breaks))
+
+
+def _without(marks: tuple[Mark, ...], mark: object) -> tuple[Mark, ...]:
+    at = max((place for place, each in enumerate(marks) if each == mark), default=None)
+    return marks if at is None else (*marks[:at], *marks[at + 1 :])

@@ -1,0 +1,287 @@
+"""What is on the shop's shelf: read, kept and taken off; and the settings with its prices.
+
+Each sort of material has a drawer of cards. A card's reference is the material's name when it
+was first kept; it stays when the name is corrected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any, Generic, Protocol, TypeVar
+
+from logbook.book.runs import now_at
+from logbook.errors import CardChanged, CardNotFound, RecordError
+from logbook.good_piece import same_word
+from logbook.runs.materials import (
+    Product,
+    ShelfFabric,
+    Sort,
+    Supplier,
+    fabric_from,
+    product_from,
+    supplier_from,
+)
+from logbook.shop import FabricFacts, Price, SameMill, Shop, ToppingPrice
+from logbook.store import Store
+from logbook.vocabulary.choices import normalise
+
+DRAWERS: Mapping[Sort, str] = {"backing": "backings", "topping": "toppings"}
+FABRICS = "fabrics"
+SUPPLIERS = "suppliers"
+
+
+class Named(Protocol):
+    """What every material has."""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+
+    def plain(self) -> dict[str, Any]:
+        """Plain values, as a card keeps them."""
+
+
+M = TypeVar("M", bound=Named)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept(Generic[M]):
+    """A material as it stands in its drawer, and the version that was read."""
+
+    ref: str
+    version: int
+    material: M
+
+
+def products(store: Store, sort: Sort) -> tuple[Kept[Product], ...]:
+    """Every backing, or every topping, in the order in which they were first kept."""
+    return _read(store, DRAWERS[sort], lambda told: product_from(sort, told))
+
+
+def fabrics(store: Store) -> tuple[Kept[ShelfFabric], ...]:
+    """Every fabric that the shop has described."""
+    return _read(store, FABRICS, fabric_from)
+
+
+def suppliers(store: Store) -> tuple[Kept[Supplier], ...]:
+    """Every supplier that the shop has described."""
+    return _read(store, SUPPLIERS, supplier_from)
+
+
+def keep_product(
+    store: Store, product: Product, *, source: str, seen: Kept[Product] | None = None
+) -> Kept[Product]:
+    """Put a backing or topping on the shelf, or in place of what was read of it.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    product
+        As it is from now on.
+    source
+        Where it came from, kept with the card: ``form`` …
+    seen
+        What it replaces, as it was read; None for one that is new.
+
+    Raises
+    ------
+    RecordError
+        A value cannot be, or the shelf has one of that name already.
+    CardChanged
+        Somebody else changed it since it was read.
+    """
+    product = product_from(product.sort, product.plain())
+    return _keep(store, DRAWERS[product.sort], product, products(store, product.sort), source, seen)
+
+
+def keep_fabric(
+    store: Store, fabric: ShelfFabric, *, source: str, seen: Kept[ShelfFabric] | None = None
+) -> Kept[ShelfFabric]:
+    """Keep what is known of a fabric; as :func:`keep_product`."""
+    fabric = fabric_from(fabric.plain())
+    return _keep(store, FABRICS, fabric, fabrics(store), source, seen)
+
+
+def keep_supplier(
+    store: Store, supplier: Supplier, *, source: str, seen: Kept[Supplier] | None = None
+) -> Kept[Supplier]:
+    """Keep what is known of a supplier; as :func:`keep_product`."""
+    supplier = supplier_from(supplier.plain())
+    return _keep(store, SUPPLIERS, supplier, suppliers(store), source, seen)
+
+
+def take_off(store: Store, drawer: str, seen: Kept[M], *, why: str, source: str) -> None:
+    """Take a material off the shelf; what was written of it stays in its history.
+
+    Raises
+    ------
+    RecordError
+        No reason was given.
+    CardChanged, CardNotFound
+        Somebody else changed it, or took it off, since it was read.
+    """
+    if not why.strip():
+        raise RecordError(
+            f"{seen.material.name} was not taken off the shelf: say why.",
+            reasons={"why": "what is taken off needs a reason"},
+        )
+    try:
+        store.withdraw_card(drawer, seen.ref, why=why.strip(), source=source, seen=seen.version)
+    except CardChanged as cause:
+        raise _changed(seen.material.name) from cause
+    except CardNotFound as cause:
+        raise CardNotFound(
+            f"{seen.material.name} was taken off the shelf already.", "nothing is left to do"
+        ) from cause
+
+
+def shop_with_materials(store: Store) -> Shop:
+    """The shop's settings with the prices, fabrics and shared mills of its materials laid over.
+
+    Returns
+    -------
+    Shop
+        A material's price (the newest that has begun, see :func:`pricing_day`) takes the place
+        of the settings' price of the same supplier, backing and weight; one that names no weight
+        takes the place of all weights. What a material says of a fabric comes before what the
+        settings say. Of several toppings of a type the one whose price began last counts; of
+        those that began together, the dearest.
+    """
+    backings, toppings = products(store, "backing"), products(store, "topping")
+    cloths, sellers = fabrics(store), suppliers(store)
+    if not (backings or toppings or cloths or sellers):
+        return store.shop
+    today = pricing_day(store)
+    shop = store.shop
+    return replace(
+        shop,
+        prices=_prices(shop, [each.material for each in backings], today),
+        topping_prices=_topping_prices([each.material for each in toppings], today),
+        fabrics=_facts(shop, [each.material for each in cloths]),
+        same_mill=_mills(shop, [each.material for each in sellers]),
+    )
+
+
+def pricing_day(store: Store) -> date:
+    """The day whose prices count: today, or the last day with a run where that is later."""
+    today, span = now_at(store).date(), store.span()
+    return today if span is None else max(today, span[1])
+
+
+def _read(
+    store: Store, drawer: str, reader: Callable[[Mapping[str, Any]], M]
+) -> tuple[Kept[M], ...]:
+    return tuple(
+        Kept(card.card_ref, card.version, reader(card.content)) for card in store.cards(drawer)
+    )
+
+
+def _keep(
+    store: Store,
+    drawer: str,
+    material: M,
+    there: tuple[Kept[M], ...],
+    source: str,
+    seen: Kept[M] | None,
+) -> Kept[M]:
+    own = None if seen is None else seen.ref
+    taken = {normalise(each.material.name) for each in there if each.ref != own}
+    if normalise(material.name) in taken:
+        raise RecordError(
+            f"{material.name} is on the list already.",
+            "change what stands there, or take it off first",
+            reasons={"name": "the list has one of that name already"},
+        )
+    ref = own or _free_ref(material.name, {each.ref for each in there})
+    try:
+        version = store.keep_card(
+            drawer,
+            ref,
+            material.plain(),
+            source=source,
+            about=material.name,
+            seen=0 if seen is None else seen.version,
+        )
+    except CardChanged as cause:
+        raise _changed(material.name) from cause
+    return Kept(ref, version, material)
+
+
+def _free_ref(name: str, taken: set[str]) -> str:
+    ref, tried = name, 1
+    while ref in taken:
+        tried += 1
+        ref = f"{name} ({tried})"
+    return ref
+
+
+def _changed(name: str) -> CardChanged:
+    return CardChanged(
+        f"{name} was changed by somebody else since you opened it; nothing of yours was kept.",
+        "look at it as it is now, then repeat the change",
+    )
+
+
+def _prices(shop: Shop, backings: list[Product], today: date) -> tuple[Price, ...]:
+    begun: dict[tuple[str, str, float | None], tuple[date, float, Price]] = {}
+    for product in backings:
+        step = product.price_on(today)
+        if step is None:
+            continue
+        price = Price(product.supplier, product.type, step.per_m2, product.gsm)
+        key = (normalise(product.supplier), product.type, product.gsm)
+        # Shades may have prices of their own, which no analysis tells apart.
+        newest = begun.get(key)
+        if newest is None or (step.since, step.per_m2) > newest[:2]:
+            begun[key] = (step.since, step.per_m2, price)
+    ours = [price for _, _, price in begun.values()]
+    theirs = [
+        price
+        for price in shop.prices
+        if not begun.keys()
+        & {(normalise(price.supplier), price.backing, gsm) for gsm in (price.gsm, None)}
+    ]
+    return (*ours, *theirs)
+
+
+def _topping_prices(toppings: list[Product], today: date) -> tuple[ToppingPrice, ...]:
+    newest: dict[str, tuple[date, float]] = {}
+    for product in toppings:
+        step = product.price_on(today)
+        if step is not None:
+            newest[product.type] = max(
+                (step.since, step.per_m2), newest.get(product.type, (date.min, 0.0))
+            )
+    return tuple(ToppingPrice(topping, per_m2) for topping, (_, per_m2) in newest.items())
+
+
+def _facts(shop: Shop, cloths: list[ShelfFabric]) -> tuple[FabricFacts, ...]:
+    found = []
+    for cloth in cloths:
+        ours = cloth.facts
+        theirs = next((each for each in shop.fabrics if same_word(each.name, ours.name)), ours)
+        found.append(
+            FabricFacts(
+                name=ours.name,
+                stretch=theirs.stretch if ours.stretch is None else ours.stretch,
+                pile_mm=theirs.pile_mm if ours.pile_mm is None else ours.pile_mm,
+                sheerness=theirs.sheerness if ours.sheerness is None else ours.sheerness,
+                gsm=theirs.gsm if ours.gsm is None else ours.gsm,
+            )
+        )
+    rest = [
+        each for each in shop.fabrics if not any(same_word(each.name, our.name) for our in found)
+    ]
+    return (*found, *rest)
+
+
+def _mills(shop: Shop, sellers: list[Supplier]) -> tuple[SameMill, ...]:
+    """The same belief told from either side, or twice, is one."""
+    found: dict[tuple[frozenset[str], str | None], SameMill] = {}
+    for mill in (*shop.same_mill, *(mill for seller in sellers for mill in seller.mills)):
+        key = (frozenset(map(normalise, mill.suppliers)), mill.backing)
+        found.setdefault(key, mill)
+    return tuple(found.values())

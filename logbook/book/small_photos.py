@@ -1,0 +1,70 @@
+"""Photos of runs made small enough to stand on a page that is sent by mail."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+
+from logbook.book.photos import photos_of
+from logbook.store import Store
+
+LONGEST_SIDE_PIXELS = 320
+MOST_OF_A_RUN = 3
+MOST_BYTES = 60_000
+"""Of one photo; one that stays larger is not shown."""
+MOST_BYTES_TOGETHER = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class RunPhotos:
+    """Photos of one run as JPEG, and how many more there are that are not shown."""
+
+    shown: tuple[bytes, ...]
+    others: int = 0
+
+    @property
+    def others_words(self) -> str:
+        """Say that there are more: ``2 more photos``; empty where there are not."""
+        if not self.others:
+            return ""
+        more = "more " if self.shown else ""
+        return f"{self.others} {more}photo{'' if self.others == 1 else 's'} not shown here"
+
+
+def small_photos(store: Store, run_refs: Sequence[str]) -> dict[str, RunPhotos]:
+    """Make the photos of runs small; runs without any are left out.
+
+    At most three of a run, and a megabyte for all; a file that is no picture counts among those
+    that are not shown.
+    """
+    found: dict[str, RunPhotos] = {}
+    room = MOST_BYTES_TOGETHER
+    for run_ref in run_refs:
+        paths = photos_of(store, run_ref)
+        shown: list[bytes] = []
+        for path in paths[:MOST_OF_A_RUN]:
+            photo = small_photo(path)
+            if photo is not None and len(photo) <= min(room, MOST_BYTES):
+                room -= len(photo)
+                shown.append(photo)
+        if paths:
+            found[run_ref] = RunPhotos(tuple(shown), len(paths) - len(shown))
+    return found
+
+
+def small_photo(path: Path) -> bytes | None:
+    """Make one photo small, as JPEG; None where the file is no picture."""
+    from PIL import Image, UnidentifiedImageError  # late: most reviews have no photos
+
+    try:
+        with Image.open(path) as picture:
+            picture.draft("RGB", (2 * LONGEST_SIDE_PIXELS, 2 * LONGEST_SIDE_PIXELS))
+            small = picture.convert("RGB")
+    except (UnidentifiedImageError, Image.DecompressionBombError, OSError):
+        return None
+    small.thumbnail((LONGEST_SIDE_PIXELS, LONGEST_SIDE_PIXELS))
+    drawn = BytesIO()
+    small.save(drawn, format="JPEG", quality=72, optimize=True)
+    return drawn.getvalue()

@@ -1,0 +1,1 @@
+"""Which setup the shop's own record favours for a job."""

@@ -1,0 +1,181 @@
+"""Candidates weighed by the model: what is worth suggesting, and in which order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import polars as pl
+
+from logbook.adjusted_comparison import Fitted, Predicted, Saved, Worth, predictions
+from logbook.questions.advice.candidates import Candidate, double_changes, single_changes
+from logbook.questions.advice.job import Job
+from logbook.questions.advice.materials import Materials
+from logbook.questions.advice.suggestion import Evidence
+
+EVIDENCE: tuple[Evidence, ...] = ("strong", "fair", "thin")
+MOST_SUGGESTED = 5
+MOST_THIN = 2
+PAIRED = 8
+"""The most promising single changes so many are put together two by two."""
+LEAST_SAVED_SHARE = 0.02
+"""A saving of a smaller share of what materials and defects cost now is not worth a word."""
+_PRICED = {"backing", "backing_supplier", "backing_layers", "weight_band"}
+"""Parts of the setup that the price of a sheet depends on."""
+FEWEST_PIECES_TOGETHER = 50.0
+"""Two changes together are weighed where so many like pieces had both."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weighed:
+    """One supported candidate with what the model says of it.
+
+    ``evidence`` of two changes together is no better than that of the weaker of the two alone, and
+    that of a change from what no run on record has is thin: nothing is known of it.
+    ``price_known`` is False where its backing changes and either has no price: the saving then
+    leaves prices of backing out. So does ``topping_price_known`` with the topping.
+    """
+
+    candidate: Candidate
+    predicted: Predicted
+    saved: Saved
+    price_known: bool
+    topping_price_known: bool
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ranked:
+    """The setup now, every supported candidate, and those worth suggesting in order."""
+
+    now: Predicted
+    weighed: tuple[Weighed, ...]
+    chosen: tuple[Weighed, ...]
+
+
+def ranked(
+    fitted: Sequence[Fitted],
+    like: pl.DataFrame,
+    job: Job,
+    *,
+    defective: Mapping[str, float],
+    materials: Materials,
+    level: float,
+) -> Ranked:
+    """Weigh single changes, then the best of them two by two.
+
+    Parameters
+    ----------
+    fitted
+        Models of the kinds; not empty.
+    like
+        Cells of any defect in words, on the job's fabric.
+    job
+        Job and setup now.
+    defective
+        Kind → cost of a defective piece.
+    materials
+        Prices of backing and topping.
+    level
+        Two-sided confidence level.
+
+    Notes
+    -----
+    Nothing is weighed that the record does not support
+    (:mod:`logbook.kernels.setup_model.support`).
+    Of two changes together only those are suggested that save more than each of the two alone.
+    """
+    singles = _weighed(fitted, job, single_changes(like, job), defective, materials, level)
+    now = singles[0]
+    ones = sorted(singles[1], key=_by_saving)
+    twos = _weighed(
+        fitted,
+        job,
+        double_changes([each.candidate for each in ones[:PAIRED] if each.saved.expected > 0]),
+        defective,
+        materials,
+        level,
+    )[1]
+    parts = (materials.of(job.setup), materials.topping(job.setup))
+    least = LEAST_SAVED_SHARE * _cost_now(now, defective, sum(filter(math.isfinite, parts)))
+    better_together = [
+        replace(two, evidence=_weakest(two, ones))
+        for two in twos
+        if two.predicted.support.pieces >= FEWEST_PIECES_TOGETHER
+        and _beats_its_parts(two, ones, by=least)
+    ]
+    good = [each for each in ones if each.saved.expected >= least]
+    chosen = [each for each in good if each.evidence != "thin"][:MOST_SUGGESTED]
+    chosen += sorted((two for two in better_together if two.evidence != "thin"), key=_by_saving)[
+        : MOST_SUGGESTED - 2
+    ]
+    thin = [each for each in good if each.evidence == "thin"][:MOST_THIN]
+    return Ranked(now, (*ones, *twos), (*chosen, *thin))
+
+
+def _cost_now(now: Predicted, defective: Mapping[str, float], material: float) -> float:
+    """What materials and defects of a piece cost with the setup now."""
+    return math.fsum(defective[name] * rate for name, rate in now.by_kind.items()) + material
+
+
+def _by_saving(each: Weighed) -> tuple[float, str]:
+    return -each.saved.expected, repr(sorted(each.candidate.changes.items(), key=repr))
+
+
+def _weakest(two: Weighed, ones: Sequence[Weighed]) -> Evidence:
+    changes = two.candidate.changes.items()
+    parts = [one.evidence for one in ones if one.candidate.changes.items() <= changes]
+    return max((two.evidence, *parts), key=EVIDENCE.index)
+
+
+def _beats_its_parts(two: Weighed, ones: Sequence[Weighed], *, by: float) -> bool:
+    changes = two.candidate.changes.items()
+    parts = [one for one in ones if one.candidate.changes.items() <= changes]
+    return all(two.saved.expected >= one.saved.expected + by for one in parts)
+
+
+def _weighed(
+    fitted: Sequence[Fitted],
+    job: Job,
+    candidates: Sequence[Candidate],
+    defective: Mapping[str, float],
+    materials: Materials,
+    level: float,
+) -> tuple[Predicted, list[Weighed]]:
+    setups = [job.setup, *({**job.setup, **each.changes} for each in candidates)]
+    backing, backing_known = _against_now([materials.of(setup) for setup in setups])
+    topping, topping_known = _against_now([materials.topping(setup) for setup in setups])
+    now, *changed = predictions(
+        fitted,
+        job=job.whole(),
+        candidates=[each.changes for each in candidates],
+        worth=Worth(defective, [sum(costs) for costs in zip(backing, topping, strict=True)]),
+        level=level,
+    )
+    return now, [
+        Weighed(
+            candidate,
+            predicted,
+            predicted.money,
+            sure or not _PRICED & set(candidate.changes),
+            topping_sure or "topping" not in candidate.changes,
+            "thin" if set(candidate.changes) & set(job.unseen) else predicted.money.evidence,
+        )
+        for candidate, predicted, sure, topping_sure in zip(
+            candidates, changed, backing_known, topping_known, strict=True
+        )
+        if predicted.support.enough and predicted.money is not None
+    ]
+
+
+def _against_now(costs: Sequence[float]) -> tuple[list[float], list[bool]]:
+    """Costs with the setup now first, and of each other whether both prices are known.
+
+    Without both prices the difference between them is left out, not guessed.
+    """
+    now, *changed = costs
+    known = [math.isfinite(now) and math.isfinite(cost) for cost in changed]
+    start = now if math.isfinite(now) else 0.0
+    counted = [cost if sure else start for cost, sure in zip(changed, known, strict=True)]
+    return [start, *counted], known

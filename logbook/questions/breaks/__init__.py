@@ -1,0 +1,1 @@
+"""Where thread and needles break: which head, which needle, which stitch."""

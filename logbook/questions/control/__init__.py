@@ -1,0 +1,1 @@
+"""How one defect went over time, and which points stand out."""

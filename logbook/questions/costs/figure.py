@@ -1,0 +1,75 @@
+"""What each kind of defect cost, dearest first."""
+
+from __future__ import annotations
+
+import plotly.graph_objects as go
+
+from logbook.charts.theme import dressed, palette, plain_text
+from logbook.costing import KindCost
+from logbook.questions.costs.analyse import ParetoResult
+from logbook.wording import money, number, percent
+
+SHOWN = 10
+ROW_PIXELS = 46
+BAR = 0.4
+"""Of a row's height."""
+MARGINS = 130
+
+
+def draw(result: ParetoResult, *, dark: bool = False) -> go.Figure:
+    """Draw kinds as bars, longest on top, each with its amount and its share.
+
+    Parameters
+    ----------
+    result
+        The kinds in their order.
+    dark
+        Which of the two palettes.
+
+    Returns
+    -------
+    plotly.graph_objects.Figure
+        Bars of cost, or of counts where the order is by count.
+    """
+    colours = palette(dark=dark)
+    by_cost = result.costed.ordered_by == "cost"
+    counted = [each for each in result.costed.kinds if each.count > 0]
+    shown = counted[:SHOWN]
+    sizes = [each.cost if by_cost else float(each.count) for each in shown]
+    figure = go.Figure()
+    figure.add_bar(
+        x=sizes,
+        y=[each.kind.label for each in shown],
+        orientation="h",
+        marker={"color": colours.thread},
+        width=BAR,
+        text=[_said(each, result, by_cost=by_cost) for each in shown],
+        textposition="none",
+        hovertemplate="%{y}: %{text}<extra></extra>",
+    )
+    # Words stand above their bar, so that a phone has the whole width for both.
+    for each in shown:
+        figure.add_annotation(
+            x=0,
+            y=each.kind.label,
+            text=f"{plain_text(each.kind.label)}: {_said(each, result, by_cost=by_cost)}",
+            xanchor="left",
+            yanchor="bottom",
+            yshift=BAR * ROW_PIXELS / 2,
+            showarrow=False,
+            font={"color": colours.ink},
+        )
+    title = f"What it cost, {result.currency}" if by_cost else "How often it came up"
+    if len(counted) > SHOWN:
+        title += f"<br>(the first {SHOWN} of {len(counted)} kinds)"
+    dressed(figure, title=title, dark=dark, height=MARGINS + ROW_PIXELS * max(len(shown), 2))
+    figure.update_layout(margin={"l": 12, "t": 64})
+    figure.update_xaxes(range=[0, 1.04 * max([*sizes, 1e-9])], showgrid=True, nticks=5)
+    figure.update_yaxes(range=[len(shown) - 0.5, -0.75], showticklabels=False)
+    return figure
+
+
+def _said(each: KindCost, result: ParetoResult, *, by_cost: bool) -> str:
+    if not by_cost:
+        return f"{number(each.count)} ({percent(each.share_of_count, 0)})"
+    return f"{money(each.cost, result.currency)} ({percent(each.share_of_cost, 0)})"

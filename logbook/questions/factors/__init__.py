@@ -1,0 +1,1 @@
+"""Which setup factors go with a defect, on like jobs."""

@@ -1,0 +1,1 @@
+"""Where on a design the defects lie, and whether they lean to dense places."""

@@ -1,0 +1,1 @@
+"""The whole book kept safe: backed up, restored, verified."""

@@ -1,0 +1,170 @@
+"""The rejects file: rows unchanged, reasons beside them, nothing half mended ever lost."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+import pytest
+
+from logbook.errors import IntakeError
+from logbook.runs.intake import RawSheet, Reject, Taken, open_sheet, take, write_rejects
+from logbook.shop import Shop
+
+NOW = datetime(2026, 11, 25, 12, 0)
+HEADER = "Run ref,Finished at,Pieces sewn,Puckering,remark"
+ROWS = (
+    "R1,2026-10-05,24,1,fine",
+    "R2,2026-10-05,24,99, two  spaces ",
+    'R3,31/10/2026,24,1,"a ""quoted"", cell"',
+    "R4,2026-10-05,24,1,x,stray",
+    "R5,2026-10-05,24",
+    "R6,2026-10-05,=1+1,1,=cmd",
+)
+
+
+def sheet(path: Path, *rows: str, header: str = HEADER) -> tuple[RawSheet, Taken]:
+    path.write_text("\n".join([header, *(rows or ROWS)]) + "\n", encoding="utf-8")
+    return again(path)
+
+
+def again(path: Path) -> tuple[RawSheet, Taken]:
+    raw = open_sheet(path)
+    return raw, take(raw, shop=Shop(), known={}, now=NOW)
+
+
+def lines(path: Path, delimiter: str = ",") -> list[list[str]]:
+    return list(csv.reader(io.StringIO(path.read_text(encoding="utf-8")), delimiter=delimiter))
+
+
+def test_rows_are_unchanged_with_row_column_and_reason_added(tmp_path: Path) -> None:
+    raw, taken = sheet(tmp_path / "october.csv")
+    path, notes = write_rejects(raw, taken.rejects)
+    assert (path, notes) == (tmp_path / "october.rejects.csv", ())
+    header, *rows = lines(path)
+    assert header == [*HEADER.split(","), "row", "column", "reason"]
+    assert [row[:-3] for row in rows] == list(csv.reader(ROWS[1:]))
+    assert [row[-3] for row in rows] == ["3", "4", "5", "6", "7"]
+    assert [row[-2] for row in rows] == ["Puckering".lower(), "finished_at", "", "", "pieces_sewn"]
+    assert rows[0][-1] == "puckering is 99, but only 24 pieces were sewn"
+
+
+def test_unmended_it_gives_the_same_reasons_and_mended_it_is_taken(tmp_path: Path) -> None:
+    raw, taken = sheet(tmp_path / "october.csv")
+    path, _ = write_rejects(raw, taken.rejects)
+    _, unmended = again(path)
+    assert unmended.good.is_empty()
+    assert [(r.column, r.reason) for r in unmended.rejects] == [
+        (r.column, r.reason) for r in taken.rejects
+    ]
+    path.write_text(path.read_text(encoding="utf-8").replace(",99,", ",9,"), encoding="utf-8")
+    _, mended = again(path)
+    assert mended.good["run_ref"].to_list() == ["R2"]
+    assert mended.good["puckering"].item() == 9
+
+
+@pytest.mark.parametrize("delimiter", [";", "\t"])
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+def test_it_is_dressed_as_the_sheet_was(tmp_path: Path, delimiter: str, mark: str) -> None:
+    text = mark + "\n".join([HEADER, *ROWS[:2]]).replace(",", delimiter)
+    (tmp_path / "a.csv").write_text(text, encoding="utf-8")
+    raw, taken = again(tmp_path / "a.csv")
+    path, _ = write_rejects(raw, taken.rejects)
+    assert path.read_text(encoding="utf-8").startswith(f"{mark}Run ref{delimiter}Finished at")
+
+
+@pytest.mark.parametrize("ending", [".xlsx", ".parquet"])
+def test_other_files_get_a_csv_file_too(tmp_path: Path, ending: str) -> None:
+    frame = pl.DataFrame({"finished_at": [NOW], "pieces_sewn": [24], "puckering": [99.0]})
+    path = tmp_path / f"a{ending}"
+    frame.write_excel(path) if ending == ".xlsx" else frame.write_parquet(path)
+    raw, taken = again(path)
+    written, _ = write_rejects(raw, taken.rejects)
+    assert written == tmp_path / "a.rejects.csv"
+    assert lines(written)[1][:3] == ["2026-11-25T12:00:00", "24", "99"]
+    assert again(written)[1].rejects[0].reason == taken.rejects[0].reason
+
+
+def test_odd_line_breaks_within_a_cell_do_not_break_the_row(tmp_path: Path) -> None:
+    frame = pl.DataFrame(
+        {"finished_at": [NOW], "pieces_sewn": [24], "puckering": [99], "notes": ["a\rb\nc\r\nd"]}
+    )
+    frame.write_parquet(tmp_path / "a.parquet")
+    raw, taken = again(tmp_path / "a.parquet")
+    path, _ = write_rejects(raw, taken.rejects)
+    assert open_sheet(path).cells.rows() == raw.cells.rows()
+
+
+def test_several_rejects_of_one_row_are_one_line(tmp_path: Path) -> None:
+    raw, _ = sheet(tmp_path / "a.csv")
+    path, _ = write_rejects(
+        raw, [Reject(1, "run_ref", "taken"), Reject(0, "gaps", "why"), Reject(1, "gaps", "why")]
+    )
+    assert [row[-3:] for row in lines(path)[1:]] == [
+        ["2", "gaps", "why"],
+        ["3", "run_ref, gaps", "taken; why"],
+    ]
+
+
+def test_a_half_mended_file_is_kept(tmp_path: Path) -> None:
+    raw, taken = sheet(tmp_path / "a.csv")
+    path, _ = write_rejects(raw, taken.rejects)
+    for number in (1, 2):
+        path.write_text(f"half mended {number}")
+        assert write_rejects(raw, taken.rejects) == (
+            path,
+            (f"an earlier a.rejects.csv was kept as a.rejects.old-{number}.csv",),
+        )
+        assert (tmp_path / f"a.rejects.old-{number}.csv").read_text() == f"half mended {number}"
+
+
+def test_the_same_again_changes_nothing(tmp_path: Path) -> None:
+    raw, taken = sheet(tmp_path / "a.csv")
+    first = write_rejects(raw, taken.rejects)
+    assert write_rejects(raw, taken.rejects) == first
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["a.csv", "a.rejects.csv"]
+
+
+def test_where_the_folder_cannot_be_written_another_is_taken(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    raw, taken = sheet(tmp_path / "a.csv")
+    book = tmp_path / "book"
+    book.mkdir()
+    _cannot_write(monkeypatch, tmp_path)
+    path, notes = write_rejects(raw, taken.rejects, fallback=book)
+    assert path == book / "a.rejects.csv"
+    assert lines(path)[0][-1] == "reason"
+    assert "the rejects file is in" in notes[0]
+    with pytest.raises(IntakeError, match="cannot be written"):
+        write_rejects(raw, taken.rejects)
+
+
+def test_a_write_that_fails_leaves_no_litter(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    raw, taken = sheet(tmp_path / "a.csv")
+
+    def full(descriptor: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.fsync", full)
+    with pytest.raises(IntakeError, match="No space left"):
+        write_rejects(raw, taken.rejects)
+    assert [each.name for each in tmp_path.iterdir()] == ["a.csv"]
+
+
+def _cannot_write(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
+    # Tests may run as root, for whom no folder is closed.
+    really_open = Path.open
+
+    def opened(self: Path, mode: str = "r", *arguments: Any, **named: Any) -> Any:
+        if "x" in mode and self.parent == folder:
+            raise PermissionError(13, "Permission denied")
+        return really_open(self, mode, *arguments, **named)
+
+    monkeypatch.setattr(Path, "open", opened)
