@@ -10,7 +10,7 @@ import streamlit as st
 
 from dashboards.shared import column_of
 from dashboards.showing import address_of, plain_markdown
-from logbook.charts.illustrations import illustration
+from logbook.assets import drawing
 from logbook.vocabulary import CAUTIONS, DefectKind
 from logbook.vocabulary.defects.damage import DAMAGE
 from logbook.vocabulary.defects.events import EVENTS
@@ -65,13 +65,12 @@ def entry(chosen: DefectKind, kinds: Sequence[DefectKind]) -> None:
 
 
 def _card(each: DefectKind) -> str:
-    drawn = illustration(each.name)
+    drawn = drawing(each.name, dark=_dark())
     address = escape("?" + urlencode({"kind": each.name}))
-    words = each.definition if drawn is None else drawn.faulty_words
+    words = each.definition if drawn is None else drawn.words
     picture = ""
     if drawn is not None:
-        svg = drawn.draw_faulty(title=each.label, dark=_dark())
-        picture = f'<img src="{address_of(svg)}" alt="" width="320" height="240">'
+        picture = f'<img src="{address_of(drawn.svg)}" alt="" width="320" height="240">'
     return (
         f'<a href="{address}" target="_self">{picture}<span class="name">{escape(each.label)}'
         f'</span><span class="words">{escape(words)}</span></a>'
@@ -79,19 +78,19 @@ def _card(each: DefectKind) -> str:
 
 
 def _pictures(chosen: DefectKind) -> None:
-    drawn = illustration(chosen.name)
-    if drawn is None:
+    sound = drawing(chosen.name, side="sound", dark=_dark())
+    faulty = drawing(chosen.name, dark=_dark())
+    if sound is None or faulty is None:
         st.info("This is a kind of the shop's own: there is no picture of it here.")
         return
-    sides = (
-        ("As it should be", drawn.sound_words, drawn.draw_sound, "sound"),
-        ("The defect", drawn.faulty_words, drawn.draw_faulty, "faulty"),
-    )
     figures = "".join(
-        f'<figure class="{side}"><img src="{address_of(draw(title=chosen.label, dark=_dark()))}" '
-        f'alt="{escape(f"Drawing. {words}")}" width="320" height="240">'
-        f"<figcaption><strong>{name}.</strong> {escape(words)}</figcaption></figure>"
-        for name, words, draw, side in sides
+        f'<figure class="{side}"><img src="{address_of(drawn.svg)}" '
+        f'alt="{escape(f"Drawing. {drawn.words}")}" width="320" height="240">'
+        f"<figcaption><strong>{name}.</strong> {escape(drawn.words)}</figcaption></figure>"
+        for side, name, drawn in (
+            ("sound", "As it should be", sound),
+            ("faulty", "The defect", faulty),
+        )
     )
     st.html(f'<div class="pair">{figures}</div>')
 

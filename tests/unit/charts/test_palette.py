@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from itertools import combinations
 
 import pytest
 from colour_measures import SIGHTS, ciede2000, contrast, difference, lab
 
-from logbook.charts.illustrations.goods import BY_DAY, BY_NIGHT, Goods
+from logbook.assets import FOLDER
 from logbook.charts.theme import DARK, LIGHT, Palette, palette
 
 READABLE = 4.5
@@ -21,7 +22,18 @@ TOGETHER = ("thread", "usual", "alarm", "relief", "quiet")
 """Colours that one figure may hold."""
 GROUNDS = ("card", "paper")
 in_both = pytest.mark.parametrize("colours", [LIGHT, DARK], ids=["light", "dark"])
-goods_of_both = pytest.mark.parametrize("goods", [BY_DAY, BY_NIGHT], ids=["light", "dark"])
+
+
+def _drawn_in(theme: str) -> dict[str, str]:
+    text = (FOLDER / "defects" / f"{theme}.css").read_text(encoding="utf-8")
+    return dict(re.findall(r"--([a-z-]+): (#\w{6});", text))
+
+
+drawn_in_both = pytest.mark.parametrize(
+    ("drawn", "colours"),
+    [(_drawn_in("light"), LIGHT), (_drawn_in("dark"), DARK)],
+    ids=["light", "dark"],
+)
 
 
 def test_contrast_gives_the_known_values() -> None:
@@ -91,19 +103,28 @@ def test_colours_of_one_figure_are_told_apart(
 
 
 @pytest.mark.parametrize("name", ["thread", "second", "mark", "behind", "stain"])
-@goods_of_both
-def test_what_a_drawing_shows_is_seen_on_the_cloth(goods: Goods, name: str) -> None:
-    assert contrast(getattr(goods, name), goods.cloth) >= SEEN
+@drawn_in_both
+def test_what_a_drawing_shows_is_seen_on_the_cloth(
+    drawn: dict[str, str], colours: Palette, name: str
+) -> None:
+    assert contrast(drawn[name], drawn["cloth"]) >= SEEN
 
 
 @pytest.mark.parametrize("pair", [("thread", "second"), ("thread", "mark"), ("thread", "bobbin")])
 @pytest.mark.parametrize("sight", SIGHTS)
-@goods_of_both
+@drawn_in_both
 def test_threads_of_a_drawing_are_told_apart(
-    goods: Goods, sight: str, pair: tuple[str, str]
+    drawn: dict[str, str], colours: Palette, sight: str, pair: tuple[str, str]
 ) -> None:
-    one, other = (getattr(goods, name) for name in pair)
+    one, other = (drawn[name] for name in pair)
     assert difference(one, other, sight=sight) >= APART
+
+
+@drawn_in_both
+def test_drawings_have_the_thread_and_the_mark_of_the_pages(
+    drawn: dict[str, str], colours: Palette
+) -> None:
+    assert (drawn["thread"], drawn["mark"]) == (colours.thread, colours.alarm)
 
 
 def test_each_theme_has_its_palette() -> None:
