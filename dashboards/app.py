@@ -8,15 +8,18 @@ from typing import Literal
 
 import streamlit as st
 
+from dashboards.held_runs import say_held_runs
 from dashboards.in_sight import show_place_in_menu
 from dashboards.look import wear
 from dashboards.run_entry.typed import keep_typed
-from dashboards.shared import plainly, signed_in, strangers_stop_here
+from dashboards.shared import book, plainly, signed_in, strangers_stop_here
 
 HERE = Path(__file__).parent
 # The page with a form, whose fields the other pages hold on to. (A comment, since Streamlit may
 # draw a bare string of its main script on the page.)
 ENTRY = "views/log_run.py"
+# It says of held runs what has to be done, and prints it.
+REVIEW = "views/weekly_review.py"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +34,7 @@ class Page:
 
 PAGES: tuple[Page, ...] = (
     Page(ENTRY, "Log a run", "log", "centered"),
-    Page("views/weekly_review.py", "Weekly review", "review"),
+    Page(REVIEW, "Weekly review", "review"),
     Page("views/suppliers.py", "Suppliers", "suppliers"),
     Page("views/factors.py", "Factors", "factors"),
     Page("views/plan_setup.py", "Plan a setup", "plan"),
@@ -70,6 +73,8 @@ def main() -> None:
         strangers_stop_here()
         with menu:
             signed_in()
+        if page.script != REVIEW:
+            say_held_runs(book())
         chosen.run()
 
 

@@ -20,11 +20,9 @@ from logbook.book.small_photos import RunPhotos
 from logbook.questions.asking import ReviewCharts
 from logbook.questions.review.analyse import ReviewResult
 from logbook.questions.review.runs import RunToLookAt
-from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 __all__ = [
     "changed",
-    "held",
     "how_much",
     "in_figures",
     "run_address",
@@ -59,13 +57,6 @@ def ways(result: ReviewResult, found: ReviewCharts) -> None:
         if there
     )
     st.html(f'<nav class="ways" aria-label="Parts of this page">{links}</nav>')
-
-
-def held(result: ReviewResult) -> None:
-    """Say first which runs must not leave the shop."""
-    if result.held:
-        names = ", ".join(plain_markdown(run.run_ref) for run in result.held)
-        st.error(f"**Held: {names}.** {BROKEN_NEEDLE_HELD}")
 
 
 def in_figures(result: ReviewResult) -> None:

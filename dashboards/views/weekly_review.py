@@ -7,6 +7,7 @@ from html import escape
 import streamlit as st
 
 from dashboards import review_actions, review_charts, review_parts, review_print, review_titles
+from dashboards.held_runs import say_held_runs
 from dashboards.look import heading
 from dashboards.remembered import answer_of
 from dashboards.shared import book
@@ -53,8 +54,8 @@ def page(store: Store) -> None:
     with head:
         review_parts.ways(result, charts)
     st.html(f'<p class="print-only">{escape(store.shop.name)}, week {escape(week)}</p>')
+    say_held_runs(store, in_full=True)
     st.markdown(f"##### {plain_markdown(result.summary())}")
-    review_parts.held(result)
     review_parts.in_figures(result)
     review_parts.how_much(result)
     review_parts.standing_out(result)

@@ -29,9 +29,9 @@ def show_review(screen: Console, result: ReviewResult, shop: Shop) -> None:
         f"({result.monday.isoformat()} to {result.sunday.isoformat()})",
         align="left",
     )
+    _held(screen, result)
     screen.print(Text(result.summary(), style="bold"))
     screen.print(Text(result.headline))
-    _held(screen, result)
     if result.defects:
         screen.print()
         screen.print(_defects(result))
@@ -62,11 +62,10 @@ def show_review(screen: Console, result: ReviewResult, shop: Shop) -> None:
 
 
 def _held(screen: Console, result: ReviewResult) -> None:
-    if not result.held:
+    if not (names := result.held_names()):
         return
-    names = ", ".join(each.run_ref for each in result.held)
-    screen.print()
     screen.print(Text.assemble(("HELD  ", "bold red"), (names, "bold"), f"  {BROKEN_NEEDLE_HELD}"))
+    screen.print()
 
 
 def _defects(result: ReviewResult) -> Table:

@@ -21,6 +21,7 @@ from logbook.questions.costs.analyse import ParetoResult
 from logbook.questions.review import analyse as review
 from logbook.questions.review.analyse import MIX_FACTORS, ReviewData, ReviewResult, asked_window
 from logbook.questions.review.chart_words import as_judged
+from logbook.questions.review.held import HeldRun, held_runs
 from logbook.questions.review.watched import watched
 from logbook.questions.review.weeks import days_after_today, last_week
 from logbook.questions.suppliers import analyse as suppliers
@@ -81,8 +82,14 @@ def weekly_review(
         watched=watched(store, asked, site=site),
         designs=designs(store),
         after_today=days_after_today(store, site=site),
+        held=held_everywhere(store, site=site),
     )
     return review.analyse(data, week=asked, shop=store.shop)
+
+
+def held_everywhere(store: Store, *, site: str | None = None) -> tuple[HeldRun, ...]:
+    """Every run held for missing needle parts, in order of time, whatever its week."""
+    return held_runs(store.runs(Window(held=True, site=site)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from logbook.calendar_weeks import days_of, weeks_before
+from logbook.questions.asking import held_everywhere
 from logbook.questions.review import analyse as review
 from logbook.runs.columns import run_schema
 from logbook.shop import Shop
@@ -89,6 +90,7 @@ def data_of(store: DuckStore, week: str = WEEK) -> review.ReviewData:
             factor: store.totals(by=("week", factor), window=window)
             for factor in review.MIX_FACTORS
         },
+        held=held_everywhere(store),
     )
 
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from logbook.questions.review.held import HeldRun
 from logbook.questions.review.judging import Judged
-from logbook.questions.review.runs import HeldRun
 from logbook.vocabulary.cautions import CAUTIONS
 from logbook.vocabulary.defects import DefectKind
 

@@ -13,12 +13,13 @@ from logbook.questions.review.actions import actions_for, cautions_for
 from logbook.questions.review.data import MIX_FACTORS, ReviewData, asked_window
 from logbook.questions.review.decided import Decided, Outcome, Watched, decided
 from logbook.questions.review.headline import dates_words, headline, notes
+from logbook.questions.review.held import held_runs
 from logbook.questions.review.judging import FEWEST_WEEKS, Judged, judged_together
 from logbook.questions.review.losses import week_losses
 from logbook.questions.review.mix import setup_changes
 from logbook.questions.review.new_files import file_changes
 from logbook.questions.review.result import Defect, ReviewResult
-from logbook.questions.review.runs import held_runs, runs_to_look_at
+from logbook.questions.review.runs import runs_to_look_at
 from logbook.questions.review.sentences import kind_sentence
 from logbook.shop import Shop
 from logbook.vocabulary.defects import ANY
@@ -101,6 +102,7 @@ def analyse(data: ReviewData, *, week: str, shop: Shop) -> ReviewResult:
         ),
         look_at=look_at,
         held=held,
+        held_in_other_weeks=tuple(each for each in data.held if each not in held),
         actions=actions,
         decided=tuple(decided(each, week=week) for each in data.watched),
         cautions=cautions_for(actions, held),
@@ -109,7 +111,6 @@ def analyse(data: ReviewData, *, week: str, shop: Shop) -> ReviewResult:
         ),
         notes=notes(
             totals=totals,
-            held_before=_held_before(data.weekly_totals, week),
             judged=judged,
             costed=money,
             losses=losses,
@@ -136,7 +137,3 @@ def _defects(judged: Sequence[Judged], money: Costed) -> tuple[Defect, ...]:
 def _row(totals: pl.DataFrame, week: str) -> Mapping[str, Any]:
     rows = totals.filter(pl.col("week") == week).rows(named=True)
     return rows[0] if rows else {}
-
-
-def _held_before(totals: pl.DataFrame, week: str) -> int:
-    return int(totals.filter(pl.col("week") < week)["runs_held"].sum())

@@ -10,6 +10,7 @@ import polars as pl
 
 from logbook.calendar_weeks import days_of, weeks_before
 from logbook.questions.review.decided import Watched
+from logbook.questions.review.held import HeldRun
 from logbook.runs.designs import Design
 
 WEEKS_BEFORE = 12
@@ -40,7 +41,7 @@ MIX_FACTORS: tuple[str, ...] = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ReviewData:
-    """All that one weekly review needs, within ``asked_window(week)`` but for ``after_today``.
+    """All that one weekly review needs, within ``asked_window(week)`` but for the last two.
 
     Attributes
     ----------
@@ -59,6 +60,8 @@ class ReviewData:
         The shop's designs with the stitch files sewn of each.
     after_today
         How many runs of the book are dated on each day after today.
+    held
+        Every run of the book that is held, whatever its week.
 
     Weeks without runs are absent from the frames; the order of rows does not matter.
     """
@@ -70,6 +73,7 @@ class ReviewData:
     watched: tuple[Watched, ...] = ()
     designs: tuple[Design, ...] = ()
     after_today: Mapping[date, int] = field(default_factory=dict)
+    held: tuple[HeldRun, ...] = ()
 
 
 def asked_window(week: str) -> tuple[date, date]:

@@ -79,7 +79,6 @@ def headline(
 def notes(
     *,
     totals: Mapping[str, Any],
-    held_before: int,
     judged: Sequence[Judged],
     costed: Costed,
     losses: Losses,
@@ -93,8 +92,6 @@ def notes(
     ----------
     totals
         The week's row of the totals; empty for a week without runs.
-    held_before
-        Runs of the weeks before that are still held.
     judged, costed, losses
         The kinds and the money.
     looked_at
@@ -107,7 +104,6 @@ def notes(
     tested = [each for each in judged if not math.isnan(each.p_value)]
     said = [
         _after_today(after_today),
-        _held_before(held_before),
         _assumed(
             totals,
             "runs_inspected_assumed",
@@ -166,15 +162,6 @@ def _after_today(days: Mapping[date, int]) -> str | None:
     return (
         f"{which} dated after today: {', '.join(named[:DAYS_NAMED])}{tail}; look at {it} on Runs."
     )
-
-
-def _held_before(runs: int) -> str | None:
-    if runs == 0:
-        return None
-    which = (
-        "1 run of an earlier week is" if runs == 1 else f"{number(runs)} runs of earlier weeks are"
-    )
-    return f"{which} still held: not every part of a broken needle is recorded as found."
 
 
 def _assumed(totals: Mapping[str, Any], name: str, what: str) -> str | None:

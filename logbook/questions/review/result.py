@@ -11,10 +11,11 @@ import polars as pl
 from logbook.costing import KindCost
 from logbook.questions.review.actions import Action
 from logbook.questions.review.decided import NOT_A_TRIAL, Decided, Outcome, Side
+from logbook.questions.review.held import HeldRun
 from logbook.questions.review.judging import FEWEST_WEEKS, Judged, Verdict
 from logbook.questions.review.losses import Losses
 from logbook.questions.review.mix import Change
-from logbook.questions.review.runs import HeldRun, RunToLookAt
+from logbook.questions.review.runs import RunToLookAt
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import PER_STITCHES, json_number
 
@@ -75,7 +76,9 @@ class ReviewResult:
     look_at
         Runs that contribute most beyond what is usual.
     held
-        Runs of which not every part of a broken needle is recorded as found.
+        Runs of the week of which not every part of a broken needle is recorded as found.
+    held_in_other_weeks
+        Such runs of any other week: they stay in sight until they are released.
     actions
         Suggested looks.
     decided
@@ -103,6 +106,7 @@ class ReviewResult:
     changed: tuple[Change, ...]
     look_at: tuple[RunToLookAt, ...]
     held: tuple[HeldRun, ...]
+    held_in_other_weeks: tuple[HeldRun, ...]
     actions: tuple[Action, ...]
     decided: tuple[Decided, ...]
     cautions: tuple[str, ...]
@@ -139,6 +143,11 @@ class ReviewResult:
     def decided_now(self) -> tuple[Decided, ...]:
         """What this review decided on."""
         return tuple(each for each in self.decided if each.action.decided == self.week)
+
+    def held_names(self) -> str:
+        """Name every held run, those of other weeks with their day; empty where there is none."""
+        others = (f"{each.run_ref} of {each.day_words()}" for each in self.held_in_other_weeks)
+        return ", ".join((*(each.run_ref for each in self.held), *others))
 
     def finding(self) -> str:
         """The week in words, with its figures."""
@@ -210,6 +219,7 @@ class ReviewResult:
             "changed": [_change(each) for each in self.changed],
             "look_at": [_look(each) for each in self.look_at],
             "held": [_held(each) for each in self.held],
+            "held_in_other_weeks": [_held(each) for each in self.held_in_other_weeks],
             "actions": [each.says for each in self.actions],
             "action_details": [_action(each) for each in self.actions],
             "decided_actions": [_decided(each) for each in self.decided],

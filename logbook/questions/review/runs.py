@@ -1,4 +1,4 @@
-"""Which runs of the week to look at, and which are held."""
+"""Which runs of the week to look at."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from logbook.kernels.counted import interval
+from logbook.questions.review.held import setup_of
 from logbook.questions.review.judging import Judged
 from logbook.vocabulary.defects import DefectKind
 from logbook.wording import number, rate_words
@@ -21,16 +22,6 @@ FEWEST_COUNTED = 3
 """Fewer defects than that in one run are not worth a walk to the rack."""
 STANDS_OUT = 3.0
 """Signed root of the deviance from which a run stands out: about three standard errors."""
-
-_SETUP = {
-    "machine": "machine",
-    "operator": "operator",
-    "design": "design",
-    "fabric": "fabric",
-    "backing": "backing",
-    "backing_supplier": "supplier",
-    "backing_lot": "lot",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,15 +44,6 @@ class RunToLookAt:
     setup: dict[str, str | None]
     excesses: tuple[Excess, ...]
     why: str
-
-
-@dataclass(frozen=True, slots=True)
-class HeldRun:
-    """A run of which not every part of a broken needle is recorded as found."""
-
-    run_ref: str
-    finished_at: datetime
-    setup: dict[str, str | None]
 
 
 def runs_to_look_at(runs: pl.DataFrame, judged: Sequence[Judged]) -> tuple[RunToLookAt, ...]:
@@ -105,15 +87,6 @@ def runs_to_look_at(runs: pl.DataFrame, judged: Sequence[Judged]) -> tuple[RunTo
     )
 
 
-def held_runs(runs: pl.DataFrame) -> tuple[HeldRun, ...]:
-    """Runs of the week that are held, in order of time."""
-    held = runs.filter(pl.col("needle_parts_found") == False)  # noqa: E712 - null is neither
-    return tuple(
-        HeldRun(row["run_ref"], row["finished_at"], _setup(row))
-        for row in held.sort("finished_at", "run_ref").iter_rows(named=True)
-    )
-
-
 def _excesses(runs: pl.DataFrame, judged: Judged) -> pl.DataFrame | None:
     at_risk = judged.exposure + judged.exposure_before
     if judged.kind.name not in runs.columns or not at_risk > 0:
@@ -151,7 +124,7 @@ def _looked_at(
         for each in found.sort("score", "kind", descending=[True, False]).iter_rows(named=True)
     )
     why = "; ".join(_why(each) for each in excesses)
-    return RunToLookAt(row["run_ref"], row["finished_at"], _setup(row), excesses, f"{why}.")
+    return RunToLookAt(row["run_ref"], row["finished_at"], setup_of(row), excesses, f"{why}.")
 
 
 def _why(excess: Excess) -> str:
@@ -165,7 +138,3 @@ def _why(excess: Excess) -> str:
     )
     usual = "fewer than 0.1" if excess.expected < 0.1 else f"about {number(excess.expected)}"
     return f"{excess.kind.label}: {rate}; {usual} of them would be usual"
-
-
-def _setup(row: dict[str, Any]) -> dict[str, str | None]:
-    return {name: row[column] for column, name in _SETUP.items()}

@@ -9,8 +9,13 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 from small_shop import MUCH_PUCKERED, PIECES, RUNS_A_WEEK, SCRIPT, WEEK, small_book
+from weeks_of_runs import WEEK as WEEK_OF_PLAIN_RUNS
+from weeks_of_runs import plain_week, plain_weeks
+from weeks_of_runs import reviewed as reviewed_plainly
 
+from logbook.cli.reviewing import show_review
 from logbook.errors import IntakeError
 from logbook.questions.asking import ReviewCharts, review_charts, weekly_review
 from logbook.questions.review.analyse import ReviewResult
@@ -131,6 +136,22 @@ def test_held_runs_stand_with_the_full_caution(page: str, reviewed: Reviewed) ->
     assert reviewed[0].held
     assert all(run.run_ref in text for run in reviewed[0].held)
     assert BROKEN_NEEDLE_HELD in text
+
+
+@pytest.mark.parametrize("week", ["2026-W40", "2026-W41", "2027-W30"])
+def test_a_held_run_is_named_in_the_review_of_every_other_week(tmp_path: Path, week: str) -> None:
+    runs = plain_weeks(5) + plain_week(WEEK_OF_PLAIN_RUNS)
+    runs[-1] |= {"needle_breaks": 1, "needle_parts_found": False}
+    result, _ = reviewed_plainly(tmp_path, runs, week)
+    assert result.held_names().startswith(f"{runs[-1]['run_ref']} of ")
+    page = review_page(result, ReviewCharts(None, ()), Shop())
+    box = page[page.index('<div class="held">') :].split("</div>")[0]
+    assert result.held_names() in box
+    assert BROKEN_NEEDLE_HELD in unescape(box)
+    screen = Console(record=True, width=200)
+    show_review(screen, result, Shop())
+    told = screen.export_text().splitlines()
+    assert told[1].startswith(f"HELD  {result.held_names()}")
 
 
 def test_every_finding_and_note_is_on_the_page(page: str, reviewed: Reviewed) -> None:

@@ -193,7 +193,8 @@ def test_runs_held_since_earlier_weeks_are_remembered(tmp_path):
     before[7] |= {"needle_breaks": 1, "needle_parts_found": False}
     result, _ = reviewed(tmp_path, before + plain_week(WEEK))
     assert result.held == ()
-    assert any(note.startswith("1 run of an earlier week is still held") for note in result.notes)
+    (held,) = result.as_json()["held_in_other_weeks"]
+    assert (held["run_ref"], held["caution"]) == (before[7]["run_ref"], BROKEN_NEEDLE_HELD)
 
 
 def test_what_was_assumed_is_said(tmp_path):

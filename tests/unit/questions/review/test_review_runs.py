@@ -3,8 +3,9 @@ from datetime import datetime
 import polars as pl
 import pytest
 
+from logbook.questions.review.held import held_runs
 from logbook.questions.review.judging import Judged
-from logbook.questions.review.runs import held_runs, runs_to_look_at
+from logbook.questions.review.runs import runs_to_look_at
 from logbook.runs.columns import run_schema
 from logbook.vocabulary.defects import kind
 
