@@ -6,7 +6,7 @@ import ast
 import re
 import subprocess
 import sys
-import tomllib
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -20,6 +20,7 @@ SOURCES = sorted(
 PRODUCT = [path for path in SOURCES if path.relative_to(ROOT).parts[0] != "tests"]
 LONGEST_FILE = 400
 LONGEST_FUNCTION = 50
+NOT_FOR_THE_DEMO = {"README.md", "truth.json", "faults_expected.json"}
 LONG_BY_NATURE = {"fit"}
 """A solver's one loop may be long, by name."""
 
@@ -110,7 +111,23 @@ def test_floors_hold() -> None:
     assert checked.returncode == 0, checked.stdout + checked.stderr
 
 
-def test_the_wheel_holds_what_the_commands_need() -> None:
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-    packages = project["tool"]["hatch"]["build"]["targets"]["wheel"]["packages"]
-    assert set(packages) == {"logbook", "dashboards", "sample_logs"}
+def test_the_wheel_holds_what_the_commands_need_and_nothing_beside(tmp_path: Path) -> None:
+    build = (sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(tmp_path))
+    subprocess.run(build, cwd=ROOT, check=True, capture_output=True)
+    (wheel,) = tmp_path.glob("*.whl")
+    with zipfile.ZipFile(wheel) as archive:
+        held = {Path(name) for name in archive.namelist()}
+    tops = {path.parts[0] for path in held if not path.parts[0].endswith(".dist-info")}
+    assert tops == {"logbook", "dashboards"}
+    samples = {
+        Path("logbook/assets") / path
+        for path in _files("sample_logs")
+        if path.suffix != ".py" and path.name not in NOT_FOR_THE_DEMO
+    }
+    code = {path for room in tops for path in _files(room)}
+    assert {path for path in held if path.parts[0] in tops} == code | samples
+
+
+def _files(room: str) -> list[Path]:
+    files = (path for path in (ROOT / room).rglob("*") if path.is_file())
+    return [path.relative_to(ROOT) for path in files if path.suffix != ".pyc"]

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 from xml.etree import ElementTree
+
+if TYPE_CHECKING:
+    from jinja2 import Environment, Template
 
 FOLDER = Path(__file__).parent
 SVG = "{http://www.w3.org/2000/svg}"
@@ -49,3 +52,21 @@ def drawing(kind: str, *, side: Side = "faulty", dark: bool = False) -> Drawing 
     _, start, shapes = path.read_text(encoding="utf-8").partition("<svg")
     svg = start + shapes.replace("</desc>", f"</desc>\n<style>{colours}</style>", 1)
     return Drawing(svg, ElementTree.fromstring(svg).findtext(f"{SVG}desc", ""))
+
+
+def page_template(name: str) -> Template:
+    """The template of a page, ``pages/NAME.html.j2``; what is put into it is escaped."""
+    return _templates().get_template(f"{name}.html.j2")
+
+
+@cache
+def _templates() -> Environment:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    return Environment(
+        loader=FileSystemLoader(FOLDER / "pages"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-import sample_logs
+from logbook import assets
 from logbook.book.design_files import add_design_file
 from logbook.book.designs import designs
 from logbook.book.marks import DRAWER as MARKS
@@ -24,7 +24,6 @@ from logbook.errors import NoBook
 from logbook.runs.marks import marks_from
 from logbook.runs.materials import fabric_from, product_from, supplier_from
 from logbook.store import Store, new_book, open_book
-from sample_logs.designs import DESIGNS
 
 FAULTS = "faults.csv"
 SOURCE = "demo"
@@ -33,8 +32,9 @@ DESIGNS_SINCE = datetime(2025, 11, 1)
 
 
 def sample_folder() -> Path:
-    """Where the sample run sheets lie."""
-    return sample_logs.FOLDER
+    """Where the sample run sheets lie: inside what is installed, or beside it in a clone."""
+    installed = assets.FOLDER / "sample_logs"
+    return installed if installed.is_dir() else assets.FOLDER.parents[1] / "sample_logs"
 
 
 def sample_sheets() -> tuple[Path, ...]:
@@ -90,14 +90,15 @@ def make_demo(
 def add_designs(store: Store) -> None:
     """Put the shop's own stitch files in, as if they had been sewn from its first day on."""
     present = {each.name for each in designs(store)}
-    for drawn in DESIGNS:
-        if drawn.name not in present:
-            path = sample_folder() / "designs" / drawn.file_name
+    for path in sorted((sample_folder() / "designs").glob("*-*.*")):
+        # Named after their designs: heron-crest.pes is "Heron crest".
+        name = path.stem.replace("-", " ").capitalize()
+        if name not in present:
             add_design_file(
                 store,
-                drawn.name,
+                name,
                 path.read_bytes(),
-                file_name=drawn.file_name,
+                file_name=path.name,
                 source=SOURCE,
                 since=DESIGNS_SINCE,
             )

@@ -6,9 +6,9 @@ from base64 import b64encode
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
+from logbook.assets import page_template
 from logbook.book.whole_files import written_whole
 from logbook.charts.theme import LIGHT
 from logbook.questions.asking import ReviewCharts
@@ -51,8 +51,7 @@ def review_page(result: ReviewResult, charts: ReviewCharts, shop: Shop) -> str:
     str
         HTML; every text of users is escaped.
     """
-    page = _environment().get_template("review.html.j2")
-    return page.render(
+    return page_template("review").render(
         review=result,
         shop=shop,
         colours=LIGHT,
@@ -80,16 +79,6 @@ def write_review(path: Path, result: ReviewResult, charts: ReviewCharts, shop: S
     """
     with written_whole(path) as part:
         part.write_text(review_page(result, charts, shop), encoding="utf-8")
-
-
-def _environment() -> Environment:
-    return Environment(
-        loader=PackageLoader("logbook.report"),
-        autoescape=select_autoescape(("html", "html.j2")),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
 
 
 def _pareto(result: ParetoResult | None) -> dict[str, Any] | None:

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import logging
 import time
-from functools import cache
 from urllib.parse import parse_qs, urlsplit
 
 from anyio import CapacityLimiter
 from anyio.to_thread import run_sync
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.responses import Response
 
+from logbook.assets import page_template
 from logbook.charts.theme import DARK, FONT, LIGHT
 from logbook.service.access import RIGHTS, Access
 from logbook.service.attempts import Attempts
@@ -137,8 +136,7 @@ def _page(
     status: int = 200,
     wait: int = 0,
 ) -> Response:
-    words = _template_source().get_template("sign_in.html.j2")
-    page = words.render(
+    page = page_template("sign_in").render(
         following=following,
         problem=problem,
         role=role,
@@ -152,14 +150,3 @@ def _page(
     )
     headers = {"Cache-Control": "no-store"} | ({"Retry-After": str(wait)} if wait else {})
     return HTMLResponse(page, status_code=status, headers=headers)
-
-
-@cache
-def _template_source() -> Environment:
-    return Environment(
-        loader=PackageLoader("logbook.service"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )

@@ -8,9 +8,9 @@ from typing import Any
 
 from fastapi import APIRouter, FastAPI, Response
 from fastapi.openapi.utils import get_openapi
-from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup, escape
 
+from logbook.assets import page_template
 from logbook.service.api.callers import MAY_READ
 from logbook.service.api.examples import EXAMPLES, SENT, WITH_PARAMETERS
 from logbook.service.api.problems import KINDS, answer
@@ -68,20 +68,13 @@ def described(app: FastAPI, shop: Shop) -> dict[str, Any]:
 
 def page_of(description: dict[str, Any]) -> str:
     """The description as one HTML page that fetches nothing."""
-    environment = Environment(
-        loader=PackageLoader("logbook.service.api"),
-        autoescape=select_autoescape(("html", "html.j2")),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     operations = [
         {"method": method.upper(), "path": path, **item[method]}
         for path, item in description["paths"].items()
         for method in METHODS
         if method in item
     ]
-    return environment.get_template("page.html.j2").render(
+    return page_template("api").render(
         about=description,
         operations=operations,
         run=description["components"]["schemas"]["RunToLog"]["properties"],

@@ -12,12 +12,14 @@ from typer.testing import CliRunner
 
 import sample_logs
 from logbook.book.demo import FAULTS, make_demo, sample_folder, sample_sheets
+from logbook.book.designs import designs
 from logbook.book.materials import products, shop_with_materials
 from logbook.book.sheets import ImportResult
 from logbook.book.shelf import product_shelf
 from logbook.cli.app import application
 from logbook.errors import NotABook
 from logbook.questions.review.weeks import last_week
+from sample_logs.designs import DESIGNS
 
 
 @pytest.fixture(scope="module")
@@ -66,6 +68,12 @@ def test_the_command_opens_the_same_book_and_reviews_its_last_week(
         assert answer["week"] == last_week(store)
         assert store.count() == taken.added
     assert again.added == 0
+
+
+def test_designs_have_the_names_of_the_run_sheets(made: tuple[Path, ImportResult]) -> None:
+    with make_demo(str(made[0]))[0] as store:
+        kept = {each.name: each.newest.file_name for each in designs(store)}
+    assert kept == {each.name: each.file_name for each in DESIGNS}
 
 
 def test_the_shelf_holds_the_prices_fabrics_and_lots_of_the_year(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import jsonschema_rs
@@ -165,11 +164,3 @@ def test_examples_are_kept_as_the_program_answers_now(client: TestClient) -> Non
     suppliers = client.get("/api/suppliers").json()
     assert set(EXAMPLES["Suppliers"]) == set(suppliers)
     assert set(EXAMPLES["Suppliers"]["suppliers"][0]) == set(suppliers["suppliers"][0])
-
-
-def test_the_examples_file_goes_with_the_package() -> None:
-    import logbook.service.api as package
-
-    folder = Path(package.__file__).parent
-    assert (folder / "examples.json").is_file()
-    assert (folder / "templates" / "page.html.j2").is_file()
