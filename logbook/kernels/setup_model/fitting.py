@@ -156,7 +156,7 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
     -----
     Separation (a level without a defect) needs no care: its prior keeps it finite.
     """
-    if setups.count.sum() <= 0 or setups.crude_rate >= 1:
+    if setups.all_alike:
         raise KernelError(
             "Every row counted none, or all: there is nothing to compare.",
             "Look at plain intervals instead.",
@@ -169,7 +169,7 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
         drawn = np.random.default_rng(0).choice(setups.trials.size, ROWS_AT_FIRST, replace=False)
         few = np.sort(drawn)
         part = setups.some(few)
-        if 0 < part.count.sum() < part.trials.sum():
+        if not part.all_alike:
             start = _settle(part, layout, rows.some(few), start)
     found = _settle(setups, layout, rows, start)
     sds = found.sds

@@ -80,6 +80,12 @@ class Setups:
         """Counts over trials of all rows."""
         return float(self.count.sum() / self.trials.sum())
 
+    @property
+    def all_alike(self) -> bool:
+        """Whether nothing was counted, or every piece; of events there is no most."""
+        total = self.count.sum()
+        return bool(total <= 0 or (self.measure == "pieces" and total >= self.trials.sum()))
+
 
 def taken(values: Mapping[str, NDArray], rows: NDArray) -> dict[str, NDArray]:  # type: ignore[type-arg]
     """Return some rows of every named array; ``rows`` is a mask or positions."""

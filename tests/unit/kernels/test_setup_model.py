@@ -1,5 +1,6 @@
 import math
 import warnings
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -206,6 +207,21 @@ def test_nothing_counted_cannot_be_fitted():
     )
     with pytest.raises(KernelError, match="nothing to compare"):
         fit(setups=none, terms=TERMS[:3])
+
+
+def test_every_piece_counted_cannot_be_fitted_but_events_have_no_most():
+    setups = made()
+    with pytest.raises(KernelError, match="nothing to compare"):
+        fit(setups=replace(setups, count=setups.trials), terms=TERMS[:3])
+    events = made(measure="events", supplier=0.5)
+    ratio = {}
+    for unit in (1.0, 1000.0):
+        scaled = replace(events, trials=events.trials / unit, squares=events.squares / unit**2)
+        coarse = fit(setups=scaled, terms=TERMS)
+        assert coarse.converged
+        ratio[unit] = math.exp(coarse.coefficients[6] - coarse.coefficients[5])
+    assert scaled.crude_rate > 1
+    assert ratio[1000.0] == pytest.approx(ratio[1.0], rel=0.02)
 
 
 def test_what_cannot_be_is_refused():
