@@ -12,7 +12,7 @@ from pathlib import Path
 import polars as pl
 
 from logbook.errors import NotARunSheet
-from logbook.runs.intake.headings import OF_A_REJECTS_FILE, heading_name
+from logbook.runs.intake.headings import heading_name, without_added
 from logbook.runs.intake.table import Misshapen, Table, text_frame
 
 DELIMITERS: tuple[str, ...] = (",", ";", "\t")
@@ -216,8 +216,7 @@ def _fitted(record: list[str], headings: Sequence[str]) -> tuple[list[str], str 
 
 def _own_cells(record: Sequence[str], headings: Sequence[str]) -> tuple[str, ...]:
     """The cells without those that a rejects file added at the end."""
-    last = tuple(heading_name(heading) for heading in headings[-len(OF_A_REJECTS_FILE) :])
-    added = len(OF_A_REJECTS_FILE) if last == OF_A_REJECTS_FILE else 0
+    added = len(headings) - len(without_added(headings))
     return tuple(record[: len(record) - added])
 
 

@@ -13,7 +13,7 @@ from logbook.runs.columns import EXPOSURES, WEIGHT_IN_OUNCES, columns_with, outc
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
 
 OF_A_REJECTS_FILE: tuple[str, ...] = ("row", "column", "reason")
-"""Added to rejected rows; ignored when a mended rejects file comes in."""
+"""Added behind rejected rows; taken off again when a mended rejects file comes in."""
 
 OFTEN_WRITTEN: Mapping[str, str] = {
     "date": "finished_at",
@@ -52,6 +52,19 @@ class Understood:
 
     names: tuple[str | None, ...]
     notes: tuple[str, ...]
+
+
+def without_added(headings: Sequence[str]) -> tuple[str, ...]:
+    """The headings without those that a rejects file added: all three, last and as written.
+
+    A sheet's own column ``Reason`` is no such thing: it is kept, and said to be ignored.
+    """
+    filled = len(headings)
+    while filled and not headings[filled - 1].strip():
+        filled -= 1
+    own = filled - len(OF_A_REJECTS_FILE)
+    added = own >= 0 and tuple(headings[own:filled]) == OF_A_REJECTS_FILE
+    return tuple(headings[:own] if added else headings)
 
 
 def heading_name(heading: str) -> str:
@@ -105,7 +118,7 @@ def understand(
     strange = {
         heading: near_miss(heading, own_kinds)
         for heading, name, text in zip(headings, names, plain, strict=True)
-        if name is None and text and text not in OF_A_REJECTS_FILE
+        if name is None and text
     }
     _refuse_missing({name for name in names if name}, strange, file, own_kinds)
     return Understood(names, tuple(_ignored(heading, near) for heading, near in strange.items()))

@@ -5,8 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import os
+import re
 import secrets
 from collections.abc import Iterable, Iterator
+from itertools import count
 from pathlib import Path
 
 from logbook.errors import IntakeError
@@ -15,11 +17,17 @@ from logbook.runs.intake.door import Reject
 from logbook.runs.intake.headings import OF_A_REJECTS_FILE
 from logbook.runs.intake.sheet import RawSheet
 
+_NOT_IN_NAMES = re.compile(r'[\x00-\x1f<>:"/\\|?*]')
+
 
 def write_rejects(
     raw: RawSheet, rejects: Iterable[Reject], *, fallback: Path | None = None
 ) -> tuple[Path, tuple[str, ...]]:
     """Write ``NAME.rejects.csv`` beside the sheet; mended, it can be imported.
+
+    A worksheet that is not the first of its workbook has ``NAME.WORKSHEET.rejects.csv``. A file
+    that is there already is never written over, since it may be half mended: where it is not the
+    same to the letter, the rows go to ``NAME.rejects-2.csv`` beside it, and so on.
 
     Parameters
     ----------
@@ -33,8 +41,8 @@ def write_rejects(
     Returns
     -------
     tuple
-        The file, and what the user should know: that an earlier rejects file with other content
-        was kept under another name, or that the file is in another folder.
+        The file, and what the user should know: that earlier rejects files were left as they
+        are, or that the file is in another folder.
 
     Raises
     ------
@@ -42,18 +50,19 @@ def write_rejects(
         Neither folder can be written.
     """
     content = _content(raw, rejects)
-    name = f"{raw.path.stem}.rejects.csv"
+    worksheet = f".{_NOT_IN_NAMES.sub('_', raw.worksheet)}" if raw.worksheet else ""
+    stem = f"{raw.path.stem}{worksheet}.rejects"
     folders = [raw.path.parent, *([fallback] if fallback is not None else [])]
     failures: list[str] = []
     for folder in folders:
         try:
-            notes = _put(folder / name, content)
+            path, notes = _put(folder, stem, content)
         except OSError as cause:
             failures.append(f"{folder} ({cause.strerror or cause})")
             continue
         if failures:
             notes = (*notes, f"the rejects file is in {folder}: cannot write to {failures[0]}")
-        return folder / name, notes
+        return path, notes
     raise IntakeError(
         f"The rejected rows of {raw.path.name} cannot be written to {' nor to '.join(failures)}.",
         "copy the sheet to a folder that you may write to, and import it from there",
@@ -87,28 +96,28 @@ def _rows(raw: RawSheet, rejects: Iterable[Reject]) -> Iterator[tuple[str | int,
         )
 
 
-def _put(path: Path, content: bytes) -> tuple[str, ...]:
-    notes: tuple[str, ...] = ()
-    if path.exists():
-        if path.read_bytes() == content:
-            return notes
-        kept = _free_name(path)
-        path.rename(kept)
-        notes = (f"an earlier {path.name} was kept as {kept.name}",)
-    _write_whole(path, content)
-    return notes
+def _put(folder: Path, stem: str, content: bytes) -> tuple[Path, tuple[str, ...]]:
+    earlier: list[str] = []
+    for number in count(1):
+        path = folder / (f"{stem}.csv" if number == 1 else f"{stem}-{number}.csv")
+        if _written(path, content):
+            break
+        earlier.append(path.name)
+    if not earlier:
+        return path, ()
+    were = "is there already and was" if len(earlier) == 1 else "are there already and were"
+    return path, (
+        f"{' and '.join(earlier)} {were} left as found; the rows rejected now are in {path.name}",
+    )
 
 
-def _free_name(path: Path) -> Path:
-    stem = path.name.removesuffix(".csv")
-    number = 1
-    while (kept := path.with_name(f"{stem}.old-{number}.csv")).exists():
-        number += 1
-    return kept
-
-
-def _write_whole(path: Path, content: bytes) -> None:
-    """Write to a file beside it and put that in place: a reader never sees half a file."""
+def _written(path: Path, content: bytes) -> bool:
+    """Whether the file holds the content now; never written over where it is there already."""
+    try:
+        path.open("xb").close()
+    except FileExistsError:
+        return path.is_file() and path.read_bytes() == content
+    # Written beside and put in place: a reader never sees half a file.
     temporary = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
     try:
         with temporary.open("xb") as out:
@@ -118,4 +127,6 @@ def _write_whole(path: Path, content: bytes) -> None:
         temporary.replace(path)
     except BaseException:
         temporary.unlink(missing_ok=True)
+        path.unlink(missing_ok=True)
         raise
+    return True

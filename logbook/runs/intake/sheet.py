@@ -12,7 +12,12 @@ from logbook.errors import NotARunSheet
 from logbook.runs.columns import EXPOSURES
 from logbook.runs.intake.columnar import read_columnar
 from logbook.runs.intake.delimited import read_delimited
-from logbook.runs.intake.headings import OF_A_REJECTS_FILE, heading_name, known_names, understand
+from logbook.runs.intake.headings import (
+    Understood,
+    known_names,
+    understand,
+    without_added,
+)
 from logbook.runs.intake.table import Misshapen, Table
 from logbook.runs.intake.workbook import read_workbook
 from logbook.vocabulary.defects import DefectKind
@@ -45,6 +50,8 @@ class RawSheet:
         The row numbers that a spreadsheet shows (the header is row 1).
     misshapen
         Positions (rows of ``cells``) that do not fit the header.
+    worksheet
+        Of a workbook, where it is not its first one.
     delimiter
         Of a CSV file, else None.
     byte_order_mark
@@ -59,6 +66,7 @@ class RawSheet:
     cells: pl.DataFrame
     numbers: pl.Series
     misshapen: Mapping[int, Misshapen] = field(default_factory=dict)
+    worksheet: str | None = None
     delimiter: str | None = None
     byte_order_mark: bool = False
     notes: tuple[str, ...] = ()
@@ -114,8 +122,9 @@ def open_sheet(
     else:
         _refuse_misnamed(path, data)
         table = read_delimited(path, data, known)
-    understood = understand(table.headings, file=path.name, own_kinds=own_kinds)
-    return _raw(path, table, understood.names, understood.notes)
+    headings = without_added(table.headings)
+    understood = understand(headings, file=path.name, own_kinds=own_kinds)
+    return _raw(path, table, understood)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -147,18 +156,11 @@ def _refuse_misnamed(path: Path, data: bytes) -> None:
         )
 
 
-def _raw(
-    path: Path, table: Table, names: tuple[str | None, ...], notes: tuple[str, ...]
-) -> RawSheet:
-    kept = [
-        place
-        for place, heading in enumerate(table.headings)
-        if names[place] or heading_name(heading) not in OF_A_REJECTS_FILE
-    ]
+def _raw(path: Path, table: Table, understood: Understood) -> RawSheet:
+    names, notes = understood.names, understood.notes
+    kept = range(len(names))
     filled = _filled(table, kept, names) | table.numbers.is_in(list(table.misshapen))
-    cells = table.cells.filter(filled).select(
-        pl.col(str(place)).alias(str(new)) for new, place in enumerate(kept)
-    )
+    cells = table.cells.filter(filled).select(str(place) for place in kept)
     numbers = table.numbers.filter(filled)
     places = {number: place for place, number in enumerate(numbers)} if table.misshapen else {}
     unnamed = [place for place in kept if not table.headings[place].strip()]
@@ -168,11 +170,12 @@ def _raw(
         notes = (*notes, "the sheet has a header and no rows")
     return RawSheet(
         path=path,
-        headings=tuple(table.headings[place] for place in kept),
-        names=tuple(names[place] for place in kept),
+        headings=table.headings[: len(names)],
+        names=names,
         cells=cells,
         numbers=numbers,
         misshapen={places[number]: fault for number, fault in table.misshapen.items()},
+        worksheet=table.worksheet,
         delimiter=table.delimiter,
         byte_order_mark=table.byte_order_mark,
         notes=notes,

@@ -36,6 +36,8 @@ class Table:
         The row numbers that a spreadsheet shows, one for each row of ``cells``.
     misshapen
         Row numbers of rows that do not fit the header.
+    worksheet
+        Of a workbook, where it is not its first one.
     delimiter
         Of a CSV file; None where the file itself tells cells and decimals apart.
     byte_order_mark
@@ -46,6 +48,7 @@ class Table:
     cells: pl.DataFrame
     numbers: pl.Series
     misshapen: Mapping[int, Misshapen] = field(default_factory=dict)
+    worksheet: str | None = None
     delimiter: str | None = None
     byte_order_mark: bool = False
 

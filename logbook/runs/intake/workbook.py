@@ -7,6 +7,7 @@ import io
 import re
 import zipfile
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import IO
 
@@ -57,10 +58,10 @@ def read_workbook(path: Path, data: bytes, sheet: str | None) -> Table:
             raise NotARunSheet(
                 f"{path.name} is locked by a password.", "save it without one"
             ) from cause
-        rows = book.get_sheet_by_name(_chosen(path, book.sheet_names, sheet)).to_python(
-            skip_empty_area=False
-        )
-        return _table(path, rows)
+        chosen = _chosen(path, book.sheet_names, sheet)
+        rows = book.get_sheet_by_name(chosen).to_python(skip_empty_area=False)
+        table = _table(path, rows)
+        return table if chosen == book.sheet_names[0] else replace(table, worksheet=chosen)
 
 
 def _chosen(path: Path, there: Sequence[str], sheet: str | None) -> str:

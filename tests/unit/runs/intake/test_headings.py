@@ -11,6 +11,7 @@ from logbook.runs.intake.headings import (
     known_names,
     near_miss,
     understand,
+    without_added,
 )
 from logbook.vocabulary.defects import DefectKind
 
@@ -48,12 +49,21 @@ def test_columns_in_any_order_and_strange_ones_ignored() -> None:
     )
 
 
-def test_columns_of_a_rejects_file_are_passed_over_in_silence() -> None:
-    found = understand(
-        ["finished_at", "pieces_sewn", "gaps", "row", "column", "reason"], file="a.rejects.csv"
-    )
-    assert found.names[3:] == (None, None, None)
-    assert found.notes == ()
+@pytest.mark.parametrize(
+    ("behind", "left"),
+    [
+        (["row", "column", "reason"], []),
+        (["row", "column", "reason", "", " "], []),
+        (["Row", "column", "reason"], ["Row", "column", "reason"]),
+        (["column", "row", "reason"], ["column", "row", "reason"]),
+        (["row", "column", "reason", "x"], ["row", "column", "reason", "x"]),
+        (["Reason", "row", "column", "reason"], ["Reason"]),
+        (["reason"], ["reason"]),
+    ],
+)
+def test_only_what_a_rejects_file_added_is_taken_off(behind: list[str], left: list[str]) -> None:
+    own = ["finished_at", "pieces_sewn", "gaps"]
+    assert without_added([*own, *behind]) == (*own, *left)
 
 
 def refusal(*headings: str) -> NotARunSheet:

@@ -10,6 +10,7 @@ from typing import Any
 
 import polars as pl
 import pytest
+import xlsxwriter
 
 from logbook.errors import IntakeError
 from logbook.runs.intake import RawSheet, Reject, Taken, open_sheet, take, write_rejects
@@ -32,8 +33,8 @@ def sheet(path: Path, *rows: str, header: str = HEADER) -> tuple[RawSheet, Taken
     return again(path)
 
 
-def again(path: Path) -> tuple[RawSheet, Taken]:
-    raw = open_sheet(path)
+def again(path: Path, worksheet: str | None = None) -> tuple[RawSheet, Taken]:
+    raw = open_sheet(path, sheet=worksheet)
     return raw, take(raw, shop=Shop(), known={}, now=NOW)
 
 
@@ -110,16 +111,54 @@ def test_several_rejects_of_one_row_are_one_line(tmp_path: Path) -> None:
     ]
 
 
-def test_a_half_mended_file_is_kept(tmp_path: Path) -> None:
+def test_a_half_mended_file_is_never_touched(tmp_path: Path) -> None:
     raw, taken = sheet(tmp_path / "a.csv")
     path, _ = write_rejects(raw, taken.rejects)
-    for number in (1, 2):
-        path.write_text(f"half mended {number}")
-        assert write_rejects(raw, taken.rejects) == (
-            path,
-            (f"an earlier a.rejects.csv was kept as a.rejects.old-{number}.csv",),
-        )
-        assert (tmp_path / f"a.rejects.old-{number}.csv").read_text() == f"half mended {number}"
+    whole = path.read_bytes()
+    path.write_text("half mended")
+    note = "a.rejects.csv is there already and was left as found"
+    for _ in range(2):
+        second, notes = write_rejects(raw, taken.rejects)
+        assert (second.name, second.read_bytes()) == ("a.rejects-2.csv", whole)
+        assert notes == (f"{note}; the rows rejected now are in a.rejects-2.csv",)
+    second.write_text("half mended too")
+    third, notes = write_rejects(raw, taken.rejects)
+    assert (third.name, third.read_bytes()) == ("a.rejects-3.csv", whole)
+    assert notes[0].startswith("a.rejects.csv and a.rejects-2.csv are there already and were left")
+    assert [each.read_text() for each in (path, second)] == ["half mended", "half mended too"]
+
+
+def test_worksheets_of_one_workbook_have_a_file_each(tmp_path: Path) -> None:
+    book = xlsxwriter.Workbook(tmp_path / "october.xlsx")
+    for name, pieces in (("Hall A", 24), ("Hall <B>", 12)):
+        worksheet = book.add_worksheet(name)
+        worksheet.write_row(0, 0, ["finished_at", "pieces_sewn", "gaps"])
+        worksheet.write_row(1, 0, ["2026-10-05", pieces, 99])
+    book.close()
+    written = {}
+    for name in (None, "Hall A", "Hall <B>"):
+        raw, taken = again(tmp_path / "october.xlsx", name)
+        path, notes = write_rejects(raw, taken.rejects)
+        assert notes == ()
+        written[path.name] = lines(path)[1][1]
+    assert written == {"october.rejects.csv": "24", "october.Hall _B_.rejects.csv": "12"}
+
+
+@pytest.mark.parametrize("ending", ["csv", "xlsx"])
+def test_own_columns_called_row_column_and_reason_are_kept(tmp_path: Path, ending: str) -> None:
+    own = {"Row": ["3"], "Column": ["left"], "Reason": ["thread was old"]}
+    frame = pl.DataFrame({"finished_at": ["2026-10-05"], "pieces_sewn": ["24"], "gaps": ["99"]})
+    frame = frame.with_columns(**{name: pl.Series(cells) for name, cells in own.items()})
+    path = tmp_path / f"a.{ending}"
+    frame.write_csv(path) if ending == "csv" else frame.write_excel(path)
+    raw, taken = again(path)
+    for name in own:
+        assert f"the column '{name}' is not part of a run sheet and was ignored" in raw.notes
+    header, row = lines(write_rejects(raw, taken.rejects)[0])
+    assert header == [*frame.columns, "row", "column", "reason"]
+    assert row[:-3] == list(frame.row(0))
+    back, _ = again(tmp_path / "a.rejects.csv")
+    assert (back.headings, back.cells.row(0)) == (tuple(frame.columns), frame.row(0))
 
 
 def test_the_same_again_changes_nothing(tmp_path: Path) -> None:
