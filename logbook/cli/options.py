@@ -12,7 +12,7 @@ from logbook.errors import VocabularyError
 if TYPE_CHECKING:
     from logbook.store import Store, Window
     from logbook.store.duckdb_store import DuckStore
-    from logbook.store.served import RemoteStore
+    from logbook.store.served import ServedStore
 
 AsJson = Annotated[
     bool, typer.Option("--json", help="Answer with one JSON object on standard output.")
@@ -24,7 +24,7 @@ Until = Annotated[str | None, typer.Option("--until", metavar="DATE", help="Last
 Site = Annotated[str | None, typer.Option("--site", metavar="NAME", help="One site only.")]
 
 
-def open_named(context: typer.Context) -> DuckStore | RemoteStore:
+def open_named(context: typer.Context) -> DuckStore | ServedStore:
     """Open the book that the command line names, or reach it through the service that holds it."""
     from logbook.store import book_place
     from logbook.store.served import reach_book  # late: heavy, not needed for --help

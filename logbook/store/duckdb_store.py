@@ -22,7 +22,7 @@ from logbook.store.dialect import DUCKDB
 from logbook.store.drawers import Drawers
 from logbook.store.grouping import Outcome
 from logbook.store.history import changes_of
-from logbook.store.interface import Card, Change, Stored, Window
+from logbook.store.interface import Card, Change, Store, Stored, Window
 from logbook.store.opening import bring_up_to_date, told_plainly
 from logbook.store.requests import AmendRequest, CardRequest, PutRequest, WithdrawRequest
 from logbook.store.snapshot import write_snapshot
@@ -31,7 +31,7 @@ from logbook.store.writer import SMALL_ROWS, Told, Writer
 from logbook.store.writing import put_frame, stage
 
 
-class DuckStore:
+class DuckStore(Store):
     """One open DuckDB book; safe to share between threads of one process.
 
     Reads take a cursor each. Writes go through one writer, which commits in groups those that
@@ -40,8 +40,8 @@ class DuckStore:
 
     def __init__(self, connection: duckdb.DuckDBPyConnection, *, folder: Path, shop: Shop) -> None:
         self._connection = connection
-        self._folder = folder
-        self._shop = shop
+        self.place, self.shop = str(folder), shop
+        self.folder: Path = folder
         self._run_schema = pl.Schema(run_schema(shop.own_kinds))
         self._run_columns, self._run_types = self._run_schema.names(), self._run_schema.dtypes()
         self._spellings = Spellings()
@@ -49,21 +49,6 @@ class DuckStore:
         self._writer = Writer(connection, place=str(folder), spellings=self._spellings)
         with told_plainly(self.place):
             self.migrations_run = bring_up_to_date(connection, shop.own_kinds)
-
-    @property
-    def place(self) -> str:
-        """Where the book is, as the user named it."""
-        return str(self._folder)
-
-    @property
-    def folder(self) -> Path:
-        """The book's folder."""
-        return self._folder
-
-    @property
-    def shop(self) -> Shop:
-        """The shop's settings as read when the book was opened."""
-        return self._shop
 
     @property
     def changes(self) -> int:
@@ -75,12 +60,6 @@ class DuckStore:
         self._writer.close()
         with told_plainly(self.place):
             self._connection.close()
-
-    def __enter__(self) -> DuckStore:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
 
     @contextmanager
     def _reading(self) -> Iterator[duckdb.DuckDBPyConnection]:
@@ -277,12 +256,12 @@ class DuckStore:
         offset: int = 0,
     ) -> pl.DataFrame:
         """The run frame, oldest first unless told."""
-        where, values = conditions(window or Window(), DUCKDB, self._shop.kinds)
+        where, values = conditions(window or Window(), DUCKDB, self.shop.kinds)
         if refs is not None:
             marks = ", ".join("?" for _ in refs) or "NULL"
             where = f"{where} {'AND' if where else 'WHERE'} run_ref IN ({marks})"
             values = [*values, *refs]
-        names = ", ".join(f'"{column.name}"' for column in columns_with(self._shop.own_kinds))
+        names = ", ".join(f'"{column.name}"' for column in columns_with(self.shop.own_kinds))
         order = "DESC" if newest_first else "ASC"
         sql = f"SELECT {names} FROM runs{where} ORDER BY finished_at {order}, run_ref {order}"
         if limit is not None:
@@ -291,22 +270,16 @@ class DuckStore:
             sql += f" OFFSET {int(offset)}"
         with self._reading() as cursor:
             frame = _frame(cursor, sql, values)
-        return frame.cast(pl.Schema(run_schema(self._shop.own_kinds)))
+        return frame.cast(pl.Schema(run_schema(self.shop.own_kinds)))
 
     def history(self, run_ref: str) -> tuple[Change, ...]:
         """Every version of a run, oldest first."""
         with self._reading() as cursor:
             return changes_of(cursor, run_ref)
 
-    def last_run(self, *, machine: str | None = None) -> dict[str, Any] | None:
-        """The most recently finished run (of a machine), as a mapping."""
-        window = Window(where={} if machine is None else {"machine": machine})
-        frame = self.runs(window, newest_first=True, limit=1)
-        return None if frame.is_empty() else frame.row(0, named=True)
-
     def known(self, column: str) -> tuple[str, ...]:
         """Spellings in use of an open list, most used first."""
-        names = {item.name for item in columns_with(self._shop.own_kinds) if item.open_list}
+        names = {item.name for item in columns_with(self.shop.own_kinds) if item.open_list}
         if column not in names:
             raise StoreError(f"{column!r} is not an open list of the run sheet.")
         return self._spellings.of(column, lambda: self._counted(column))
@@ -338,7 +311,7 @@ class DuckStore:
     ) -> pl.DataFrame:
         """Cells of the kinds (``any`` allowed), long, with a ``kind`` column; one query."""
         asked, keys = tuple(dict.fromkeys(kinds)), tuple(dict.fromkeys(by))
-        sql, values = cells_query(asked, self._shop.kinds, keys, window or Window(), DUCKDB)
+        sql, values = cells_query(asked, self.shop.kinds, keys, window or Window(), DUCKDB)
         with self._reading() as cursor:
             wide = _frame(cursor, sql, values)
         return long_cells(wide, asked, keys)
@@ -346,7 +319,7 @@ class DuckStore:
     def totals(self, *, by: Sequence[str] = (), window: Window | None = None) -> pl.DataFrame:
         """Whole-run sums by group; see the interface for the columns."""
         keys = tuple(dict.fromkeys(by))
-        sql, values = totals_query(self._shop.kinds, keys, window or Window(), DUCKDB)
+        sql, values = totals_query(self.shop.kinds, keys, window or Window(), DUCKDB)
         with self._reading() as cursor:
             return _frame(cursor, sql, values)
 

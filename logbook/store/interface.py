@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any, Protocol, Self
+from typing import Any, Self
 
 import polars as pl
 
@@ -83,28 +84,31 @@ class Card:
     """Plain values, as JSON can hold them."""
 
 
-class Store(Protocol):
-    """One open book."""
+class Store(ABC):
+    """One open book: every operation once, with its arguments and its answer.
 
-    @property
-    def place(self) -> str:
-        """Where the book is, as the user named it."""
+    A database answers them in its own words; :mod:`logbook.store.served` reads the same signatures
+    to ask the service that holds a book, and to answer there.
+    """
 
-    @property
-    def folder(self) -> Path | None:
-        """The book's folder; None for a shared database."""
+    place: str
+    """Where the book is, as the user named it."""
+    folder: Path | None
+    """The book's folder; None for a shared database."""
+    shop: Shop
+    """The shop's settings as read when the book was opened."""
 
-    @property
-    def shop(self) -> Shop:
-        """The shop's settings as read when the book was opened."""
-
+    @abstractmethod
     def close(self) -> None:
         """Let go of the book."""
 
-    def __enter__(self) -> Self: ...
+    def __enter__(self) -> Self:
+        return self
 
-    def __exit__(self, *_: object) -> None: ...
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
+    @abstractmethod
     def put(
         self,
         runs: pl.DataFrame,
@@ -133,6 +137,7 @@ class Store(Protocol):
             The frame is not one of this book's runs, or the book cannot be written.
         """
 
+    @abstractmethod
     def amend(
         self,
         run_ref: str,
@@ -150,6 +155,7 @@ class Store(Protocol):
             ``seen``, the version that the writer has read, is not the run's version any more.
         """
 
+    @abstractmethod
     def withdraw(self, run_ref: str, *, why: str, source: str, seen: int | None = None) -> None:
         """Take a run out of every count; it stays in the history.
 
@@ -159,6 +165,7 @@ class Store(Protocol):
             As of :meth:`amend`.
         """
 
+    @abstractmethod
     def runs(
         self,
         window: Window | None = None,
@@ -173,26 +180,35 @@ class Store(Protocol):
         ``offset`` passes over so many runs of that order before the first.
         """
 
+    @abstractmethod
     def history(self, run_ref: str) -> tuple[Change, ...]:
         """Every version of a run, oldest first."""
 
     def last_run(self, *, machine: str | None = None) -> dict[str, Any] | None:
         """The most recently finished run (of a machine), as a mapping."""
+        window = Window(where={} if machine is None else {"machine": machine})
+        frame = self.runs(window, newest_first=True, limit=1)
+        return None if frame.is_empty() else frame.row(0, named=True)
 
+    @abstractmethod
     def known(self, column: str) -> tuple[str, ...]:
         """Spellings in use of an open list, most used first."""
 
+    @abstractmethod
     def span(self) -> tuple[date, date] | None:
         """First and last day with a run; None for an empty book."""
 
+    @abstractmethod
     def count(self) -> int:
         """How many runs are in the book (not counting withdrawn ones)."""
 
+    @abstractmethod
     def cells(
         self, kinds: Sequence[str], *, by: Sequence[str] = (), window: Window | None = None
     ) -> pl.DataFrame:
         """Cells of the kinds (``any`` allowed), long, with a ``kind`` column; one query."""
 
+    @abstractmethod
     def totals(self, *, by: Sequence[str] = (), window: Window | None = None) -> pl.DataFrame:
         """Whole-run sums by group, whatever was recorded of defects.
 
@@ -203,6 +219,7 @@ class Store(Protocol):
         for it) and ``runs_held`` (needle parts not all found).
         """
 
+    @abstractmethod
     def keep_card(
         self,
         drawer: str,
@@ -225,6 +242,7 @@ class Store(Protocol):
             The card's version is not the one seen.
         """
 
+    @abstractmethod
     def withdraw_card(
         self, drawer: str, card_ref: str, *, why: str, source: str, seen: int | None = None
     ) -> None:
@@ -238,14 +256,17 @@ class Store(Protocol):
             The card's version is not the one seen.
         """
 
+    @abstractmethod
     def cards(
         self, drawer: str, *, refs: Sequence[str] | None = None, about: str | None = None
     ) -> tuple[Card, ...]:
         """The cards of a drawer as they stand, in the order in which they were first kept."""
 
+    @abstractmethod
     def card_history(self, drawer: str, card_ref: str) -> tuple[Card, ...]:
         """Every version of a card, oldest first; empty where there never was one."""
 
+    @abstractmethod
     def snapshot(self, folder: Path) -> dict[str, int]:
         """Write every table, as of one moment, to ``folder`` as ``TABLE.parquet``.
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from logbook.store.served.notice import Notice, read_notice, remove_notice, write_notice
 from logbook.store.served.reaching import reach_book, running_service
-from logbook.store.served.remote_store import RemoteStore
+from logbook.store.served.served_store import ServedStore
 
 __all__ = [
     "Notice",
-    "RemoteStore",
+    "ServedStore",
     "reach_book",
     "read_notice",
     "remove_notice",

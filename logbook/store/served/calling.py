@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import http.client
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from typing import Any
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import urlsplit
 
 from logbook.errors import StoreError
 from logbook.store.served.notice import Notice
@@ -26,7 +26,6 @@ def call(
     notice: Notice,
     what: str,
     *,
-    query: Mapping[str, str] | None = None,
     body: bytes = b"",
     seconds: float = ANSWER_SECONDS,
     sent: Callable[[float], object] | None = None,
@@ -38,9 +37,9 @@ def call(
     notice
         Where it is.
     what
-        Name of the route, such as ``count``.
-    query, body
-        What is asked.
+        Name of the operation, such as ``count``.
+    body
+        Its arguments.
     seconds
         How long to wait for the answer.
     sent
@@ -53,11 +52,10 @@ def call(
     LogbookError
         What the service's own store raised.
     """
-    asked = f"/book/{what}" + (f"?{urlencode(query)}" if query else "")
     headers = {TOKEN_HEADER: notice.token, "Content-Length": str(len(body))}
     line = _line(notice.address, seconds)
     try:
-        line.request("POST", asked, body=_parts(body, sent), headers=headers)
+        line.request("POST", f"/book/{what}", body=_parts(body, sent), headers=headers)
         answer = line.getresponse()
         status, content = answer.status, answer.read()
     except (OSError, http.client.HTTPException, ValueError) as cause:
@@ -82,11 +80,6 @@ def _line(address: str, seconds: float) -> http.client.HTTPConnection:
         return http.client.HTTPConnection(where.hostname or "", where.port, timeout=seconds)
     except (ValueError, http.client.HTTPException) as cause:
         raise NoAnswer(f"{address} is not an address") from cause
-
-
-def write_json(asked: Any) -> bytes:
-    """Plain values as the body of a call."""
-    return json.dumps(asked).encode()
 
 
 def read_json(content: bytes) -> Any:

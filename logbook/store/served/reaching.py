@@ -12,8 +12,8 @@ from logbook.store.duckdb_store import DuckStore
 from logbook.store.opening import BUSY_SECONDS, LONGEST_PAUSE_SECONDS
 from logbook.store.served.calling import HELLO_SECONDS, NoAnswer, call, read_json
 from logbook.store.served.notice import Notice, read_notice
-from logbook.store.served.remote_store import RemoteStore
-from logbook.store.served.wire import PROTOCOL, kinds_out
+from logbook.store.served.served_store import ServedStore
+from logbook.store.served.wire import PROTOCOL, plain_values
 from logbook.store.settings import FILE_NAME as SETTINGS_NAME
 from logbook.store.settings import read_settings
 
@@ -21,7 +21,7 @@ STARTING_SECONDS = 30.0
 """How long a command waits for a service that has the book open already, to answer."""
 
 
-def reach_book(place: str, *, wait_seconds: float = BUSY_SECONDS) -> DuckStore | RemoteStore:
+def reach_book(place: str, *, wait_seconds: float = BUSY_SECONDS) -> DuckStore | ServedStore:
     """Open a book, or reach it through the service that holds it.
 
     Parameters
@@ -43,7 +43,7 @@ def reach_book(place: str, *, wait_seconds: float = BUSY_SECONDS) -> DuckStore |
     while True:
         found = _knock(place)
         if found is not None:
-            return _remote(*found, place)
+            return _served(*found, place)
         try:
             return open_book(place, wait_seconds=0.0)
         except BookBusy as busy:
@@ -81,7 +81,7 @@ def _knock(place: str) -> tuple[Notice, dict[str, object]] | None:
     return (notice, told) if same else None
 
 
-def _remote(notice: Notice, told: dict[str, object], place: str) -> RemoteStore:
+def _served(notice: Notice, told: dict[str, object], place: str) -> ServedStore:
     again = (
         f"stop the service (process {notice.process_id}) with Ctrl-C where it was started, "
         "then start it again"
@@ -92,10 +92,11 @@ def _remote(notice: Notice, told: dict[str, object], place: str) -> RemoteStore:
         )
     folder = Path(place).expanduser()
     shop = read_settings(folder / SETTINGS_NAME)
-    if told.get("own_kinds") != kinds_out(shop):
+    if told.get("own_kinds") != plain_values(shop.own_kinds):
         raise StoreError(
             f"The defect kinds in {folder / SETTINGS_NAME} were changed since the service "
             f"at {notice.address} was started.",
             again,
         )
-    return RemoteStore(notice, folder=folder, shop=shop)
+    # Its operations are made from the interface: no type checker can see them.
+    return ServedStore(notice, folder=folder, shop=shop)  # type: ignore[abstract]

@@ -1,131 +1,81 @@
-"""How questions, frames and errors travel between a command and the service."""
+"""How values, frames and errors travel between a command and the service."""
 
 from __future__ import annotations
 
 import io
 import json
 from collections.abc import Mapping
-from dataclasses import asdict
-from datetime import date, datetime
+from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 import polars as pl
+from pydantic import TypeAdapter
+from pydantic_core import to_jsonable_python
 
 from logbook import errors
 from logbook.errors import LogbookError, StoreError
-from logbook.shop import Shop
-from logbook.store import Card, Change, Stored, Window
 
-PROTOCOL = 4
+PROTOCOL = 5
 """Raised whenever an older command would not understand an answer, or the other way round."""
 TOKEN_HEADER = "X-Logbook-Token"
-FRAME_TYPE = "application/vnd.apache.arrow.file"
-_AS_SENT = "as sent: "
+CONTENT_TYPE = "application/vnd.logbook.values"
 REFUSED = 409
 """HTTP status of an error of ours, told by class name and message."""
+_LENGTH_BYTES = 8
 
 
-def frame_out(frame: pl.DataFrame) -> bytes:
-    """A frame as the bytes of an Arrow file."""
+def to_bytes(values: Mapping[str, Any]) -> bytes:
+    """Named values as bytes: frames as Arrow files, then all else as JSON, then its length.
+
+    Frames come first so that a large one is written once, into the very bytes that are sent.
+    """
     out = io.BytesIO()
-    frame.write_ipc(out, compression="lz4")
+    plain, frames = {}, {}
+    for name, value in values.items():
+        if isinstance(value, pl.DataFrame):
+            start = out.tell()
+            value.write_ipc(out, compression="lz4")
+            frames[name] = (start, out.tell())
+        else:
+            # A relative path means another file in a process that runs elsewhere.
+            plain[name] = plain_values(value.resolve() if isinstance(value, Path) else value)
+    told = json.dumps({"values": plain, "frames": frames}).encode()
+    out.write(told)
+    out.write(len(told).to_bytes(_LENGTH_BYTES, "big"))
     return out.getvalue()
 
 
-def frame_in(content: bytes) -> pl.DataFrame:
-    """The frame of such bytes.
+def from_bytes(content: bytes, types: Mapping[str, Any]) -> dict[str, Any]:
+    """The named values of such bytes, each of the type told.
 
     Raises
     ------
     StoreError
         They are something else.
     """
+    end = len(content) - _LENGTH_BYTES
+    length = int.from_bytes(content[max(end, 0) :], "big")
     try:
-        return pl.read_ipc(io.BytesIO(content))
-    except pl.exceptions.PolarsError as cause:
-        raise StoreError(f"What was sent is not a table: {cause}.") from cause
+        told = json.loads(content[max(end - length, 0) : max(end, 0)])
+        values: dict[str, Any] = {
+            name: pl.read_ipc(content[start:stop]) for name, (start, stop) in told["frames"].items()
+        }
+        for name, value in told["values"].items():
+            values[name] = None if value is None else _adapter(types[name]).validate_python(value)
+    except (ValueError, TypeError, AttributeError, LookupError, pl.exceptions.PolarsError) as cause:
+        raise StoreError(f"What was sent is not what was asked for: {cause}.") from cause
+    return values
 
 
-def with_as_sent(runs: pl.DataFrame, as_sent: pl.DataFrame | None) -> pl.DataFrame:
-    """Runs, and beside them columns of theirs as they were sent, as one frame."""
-    if as_sent is None:
-        return runs
-    return runs.hstack(as_sent.rename(lambda name: _AS_SENT + name))
+@lru_cache
+def _adapter(kind: Any) -> TypeAdapter[Any]:
+    return TypeAdapter(kind)
 
 
-def apart_as_sent(frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame | None]:
-    """The two of such a frame."""
-    beside = [name for name in frame.columns if name.startswith(_AS_SENT)]
-    if not beside:
-        return frame, None
-    as_sent = frame.select(beside).rename(lambda name: name.removeprefix(_AS_SENT))
-    return frame.drop(beside), as_sent
-
-
-def window_out(window: Window | None) -> dict[str, Any]:
-    """A window as plain values."""
-    asked = window or Window()
-    return {
-        "since": asked.since and asked.since.isoformat(),
-        "until": asked.until and asked.until.isoformat(),
-        "site": asked.site,
-        "where": dict(asked.where),
-        "words": list(asked.words),
-        "showing": asked.showing,
-        "held": asked.held,
-    }
-
-
-def window_in(told: Mapping[str, Any]) -> Window:
-    """The window of such values."""
-    days = {
-        name: date.fromisoformat(told[name]) if told[name] else None for name in ("since", "until")
-    }
-    return Window(
-        **days,
-        site=told["site"],
-        where=told["where"],
-        words=tuple(told["words"]),
-        showing=told["showing"],
-        held=told["held"],
-    )
-
-
-def stored_out(stored: Stored) -> dict[str, Any]:
-    """What became of a put, as plain values."""
-    return asdict(stored)
-
-
-def stored_in(told: Mapping[str, Any]) -> Stored:
-    """The same, read back."""
-    return Stored(told["added"], told["skipped"], told["amended"], tuple(told["conflicts"]))
-
-
-def change_out(change: Change) -> dict[str, Any]:
-    """One entry of a history, as plain values."""
-    return {**asdict(change), "happened_at": change.happened_at.isoformat()}
-
-
-def change_in(told: Mapping[str, Any]) -> Change:
-    """The same, read back."""
-    return Change(**{**told, "happened_at": datetime.fromisoformat(told["happened_at"])})
-
-
-def card_out(card: Card) -> dict[str, Any]:
-    """A card as plain values."""
-    return {**asdict(card), "recorded_at": card.recorded_at.isoformat()}
-
-
-def card_in(told: Mapping[str, Any]) -> Card:
-    """The same, read back."""
-    return Card(**{**told, "recorded_at": datetime.fromisoformat(told["recorded_at"])})
-
-
-def kinds_out(shop: Shop) -> list[dict[str, Any]]:
-    """A shop's own defect kinds as plain values, equal on both ends of the line."""
-    # There and back: what leaves as a tuple arrives as a list.
-    kinds: list[dict[str, Any]] = json.loads(json.dumps([asdict(kind) for kind in shop.own_kinds]))
-    return kinds
+def plain_values(value: Any) -> Any:
+    """A value as JSON can hold it, equal on both ends of the line."""
+    return to_jsonable_python(value, inf_nan_mode="constants", fallback=dict)
 
 
 def error_out(problem: LogbookError) -> dict[str, Any]:

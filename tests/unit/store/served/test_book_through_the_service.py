@@ -21,17 +21,18 @@ from logbook.errors import (
     RunNotFound,
     StoreError,
 )
-from logbook.service.unsettled import UnsettledPuts
 from logbook.store import Store, Stored, Window
 from logbook.store.duckdb_store import DuckStore
-from logbook.store.served import RemoteStore, reach_book
+from logbook.store.served import ServedStore, reach_book
 from logbook.store.served.notice import Notice
+from logbook.store.served.operations import STORE_OPERATIONS
+from logbook.store.served.pending import PendingPuts
 
 
 @pytest.fixture
-def through(notice: Notice, place: str) -> RemoteStore:
+def through(notice: Notice, place: str) -> ServedStore:
     store = reach_book(place)
-    assert isinstance(store, RemoteStore)
+    assert isinstance(store, ServedStore)
     return store
 
 
@@ -68,7 +69,13 @@ def _plain(answer: Any) -> Any:
     return (answer.schema, answer.rows()) if isinstance(answer, pl.DataFrame) else answer
 
 
-def test_every_question_is_answered_alike(held: DuckStore, through: RemoteStore) -> None:
+def test_every_operation_of_the_interface_can_be_asked() -> None:
+    public = {name for name in vars(Store) if not name.startswith("_")}
+    assert set(STORE_OPERATIONS) == public - {"close", "last_run"}
+    assert all(vars(ServedStore)[name].__doc__ for name in STORE_OPERATIONS)
+
+
+def test_every_question_is_answered_alike(held: DuckStore, through: ServedStore) -> None:
     for question in QUESTIONS[:3]:
         assert _plain(question(through)) == _plain(question(held))  # of an empty book
     rows = [run(f"R-{number}", machine=f"M{number % 3}", gaps=number % 2) for number in range(9)]
@@ -93,7 +100,7 @@ REFUSED: tuple[Callable[[Store], Any], ...] = (
 )
 
 
-def test_every_refusal_is_said_in_the_same_words(held: DuckStore, through: RemoteStore) -> None:
+def test_every_refusal_is_said_in_the_same_words(held: DuckStore, through: ServedStore) -> None:
     held.put(frame([run("gone"), run("here")]), source="form")
     held.withdraw("gone", why="test", source="form")
     kinds = set()
@@ -109,7 +116,7 @@ def test_every_refusal_is_said_in_the_same_words(held: DuckStore, through: Remot
 
 
 def test_a_frame_is_settled_by_its_sender_before_it_is_kept(
-    held: DuckStore, through: RemoteStore
+    held: DuckStore, through: ServedStore
 ) -> None:
     held.put(frame([run("there", gaps=1)]), source="form")
     sheet = frame([run("there", gaps=2), run("new")])
@@ -130,7 +137,7 @@ def test_a_frame_is_settled_by_its_sender_before_it_is_kept(
     assert sum(done) == 2 * sheet.height
 
 
-def test_a_sender_that_fails_to_settle_keeps_nothing(held: DuckStore, through: RemoteStore) -> None:
+def test_a_sender_that_fails_to_settle_keeps_nothing(held: DuckStore, through: ServedStore) -> None:
     def settle(stored: Stored) -> None:
         raise OSError("no room for the rejects")
 
@@ -142,18 +149,18 @@ def test_a_sender_that_fails_to_settle_keeps_nothing(held: DuckStore, through: R
 
 
 def test_a_sender_that_goes_away_keeps_nothing_and_holds_nobody_up(held: DuckStore) -> None:
-    unsettled = UnsettledPuts(seconds=0.3)
+    pending = PendingPuts(lambda: held, seconds=0.3)
     large = many(1_000)
-    name, would = unsettled.begin(lambda settle: held.put(large, source="sheet", settle=settle))
+    name, would = pending.put_pending(large, source="sheet", amend=False, as_sent=None)
     assert would == Stored(1_000, 0, 0)
     # About one of its runs: answered once the frame is dropped.
     assert held.put(large.head(1), source="form") == Stored(1, 0, 0)
     assert held.count() == 1
     with pytest.raises(StoreError, match="dropped"):
-        unsettled.settle(name, keep=True)
+        pending.settle(name, keep=True)
 
 
-def test_frames_from_many_senders_all_land(held: DuckStore, through: RemoteStore) -> None:
+def test_frames_from_many_senders_all_land(held: DuckStore, through: ServedStore) -> None:
     def send(number: int) -> None:
         sheet = many(300, prefix=f"S{number}-")
         landed.append(through.put(sheet, source="sheet", settle=[].append))
@@ -168,7 +175,7 @@ def test_frames_from_many_senders_all_land(held: DuckStore, through: RemoteStore
     assert held.count() == 1_800
 
 
-def test_runs_are_known_again_as_they_were_sent(held: DuckStore, through: RemoteStore) -> None:
+def test_runs_are_known_again_as_they_were_sent(held: DuckStore, through: ServedStore) -> None:
     sent = frame([run("R-1", design="00112233445566aa")], held.shop.own_kinds)
     assert through.put(sent, source="sheet") == Stored(1, 0, 0)
     filled = sent.with_columns(design=pl.lit("Crest"), density=pl.lit(5.4))
@@ -183,7 +190,7 @@ def test_runs_are_known_again_as_they_were_sent(held: DuckStore, through: Remote
 
 
 def test_a_snapshot_is_written_where_the_command_says(
-    held: DuckStore, through: RemoteStore, tmp_path: Path
+    held: DuckStore, through: ServedStore, tmp_path: Path
 ) -> None:
     held.put(frame([run("R-1")]), source="form")
     assert through.snapshot(tmp_path)["runs"] == 1
@@ -191,7 +198,7 @@ def test_a_snapshot_is_written_where_the_command_says(
 
 
 def test_cards_are_kept_refused_and_withdrawn_through_the_service(
-    held: DuckStore, through: RemoteStore
+    held: DuckStore, through: ServedStore
 ) -> None:
     assert through.keep_card("prices", "p-1", {"n": 1}, source="cli", about="Alder") == 1
     assert through.keep_card("prices", "p-1", {"n": 2}, source="cli", about="Alder", seen=1) == 2

@@ -12,6 +12,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from run_frames import frame, run
 from served import free_port
 
 from logbook.book import demo
@@ -19,9 +20,9 @@ from logbook.book.demo import sample_sheets
 from logbook.errors import BookBusy, NoBook, RunConflict, StoreError
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
-from logbook.store.served import RemoteStore, reach_book, reaching, running_service
+from logbook.store.served import ServedStore, reach_book, reaching, running_service
 from logbook.store.served.notice import FILE_NAME, Notice, read_notice, remove_notice, write_notice
-from logbook.store.served.wire import TOKEN_HEADER, error_in, error_out
+from logbook.store.served.wire import TOKEN_HEADER, error_in, error_out, from_bytes, to_bytes
 
 GONE = Notice("http://127.0.0.1:1", 2**22 + 1, "token")
 
@@ -56,7 +57,7 @@ def test_a_book_whose_service_is_gone_is_opened(place: str, address: str) -> Non
 def test_a_book_that_is_served_is_reached(notice: Notice, place: str) -> None:
     assert running_service(place) == notice
     with reach_book(place) as store:
-        assert isinstance(store, RemoteStore)
+        assert isinstance(store, ServedStore)
         assert store.address == notice.address
 
 
@@ -65,7 +66,7 @@ def test_the_demo_book_is_filled_through_its_service(
 ) -> None:
     monkeypatch.setattr(demo, "sample_sheets", lambda: sample_sheets()[:1])
     store, taken = demo.make_demo(place, reach=reach_book)
-    assert isinstance(store, RemoteStore)
+    assert isinstance(store, ServedStore)
     assert taken.added == held.count() > 100
     assert demo.make_demo(place, reach=reach_book)[1].skipped == held.count()
 
@@ -85,7 +86,7 @@ def test_without_the_token_nothing_is_answered(notice: Notice, place: str) -> No
     write_notice(Path(place), replace(notice, token="guessed"))
     assert running_service(place) is None
     where = urlsplit(notice.address)
-    for route in ("hello", "ask/count", "put", "settled", "amend", "withdraw"):
+    for route in ("hello", "count", "put", "settle", "amend", "withdraw"):
         for headers in ({}, {TOKEN_HEADER: ""}, {TOKEN_HEADER: notice.token + "x"}):
             line = http.client.HTTPConnection(where.hostname or "", where.port)
             line.request("POST", f"/book/{route}", b"{}", headers)
@@ -107,7 +108,7 @@ def test_defect_kinds_changed_since_the_start_are_told(notice: Notice, place: st
 def test_a_service_that_went_away_is_told_with_what_to_do(place: str) -> None:
     new_book(place).close()
     address = f"http://127.0.0.1:{free_port()}"
-    store = RemoteStore(replace(GONE, address=address), folder=Path(place), shop=None)
+    store = ServedStore(replace(GONE, address=address), folder=Path(place), shop=None)
     with pytest.raises(StoreError, match="went away") as caught:
         store.count()
     assert "repeat" in str(caught.value.hint)
@@ -168,3 +169,12 @@ def test_an_error_of_another_version_is_still_told() -> None:
     assert str(error_in(told)) == "What.\nhint: Do."
     assert type(error_in(told)) is StoreError
     assert type(error_in(told | {"error": "Any"})) is StoreError
+
+
+def test_bytes_that_are_no_answer_are_told(place: str) -> None:
+    told = to_bytes({"answer": frame([run("R-1")])})
+    damaged = (b"", b"x", told[:-1], told[9:], bytes(7) + b"\x02[]", told[:40] + told[50:])
+    assert from_bytes(told, {})["answer"]["run_ref"].to_list() == ["R-1"]
+    for content in (*damaged, to_bytes({"answer": [1]})):
+        with pytest.raises(StoreError, match="not what was asked for"):
+            from_bytes(content, {"answer": tuple[str, ...]})

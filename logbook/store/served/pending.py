@@ -8,8 +8,10 @@ from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass, field
 
+import polars as pl
+
 from logbook.errors import LogbookError, StoreError
-from logbook.store import Stored
+from logbook.store.interface import Store, Stored
 
 SETTLE_SECONDS = 20.0
 """How long a sender may take, to write its rejects file; then the frame is dropped."""
@@ -20,43 +22,55 @@ class _NotKept(LogbookError):
 
 
 @dataclass(frozen=True, slots=True)
-class _Unsettled:
+class _Pending:
     shown: Future[Stored] = field(default_factory=Future)
     word: Future[bool] = field(default_factory=Future)
     done: Future[Stored] = field(default_factory=Future)
 
 
-class UnsettledPuts:
-    """The frames that wait, by a name that only their sender knows."""
+class PendingPuts:
+    """The frames that wait, by a name that only their sender knows.
 
-    def __init__(self, *, seconds: float = SETTLE_SECONDS) -> None:
+    Parameters
+    ----------
+    book
+        Gives the open book.
+    seconds
+        How long a frame waits.
+    """
+
+    def __init__(self, book: Callable[[], Store], *, seconds: float = SETTLE_SECONDS) -> None:
+        self._book = book
         self._seconds = seconds
         self._lock = threading.Lock()
-        self._waiting: dict[str, _Unsettled] = {}
+        self._waiting: dict[str, _Pending] = {}
 
-    def begin(self, put: Callable[[Callable[[Stored], None]], Stored]) -> tuple[str, Stored]:
-        """Lay a frame ready; its name, and what would become of it.
-
-        Parameters
-        ----------
-        put
-            Puts the frame, with what it is given as ``settle``.
-        """
-        one = _Unsettled()
+    def put_pending(
+        self, runs: pl.DataFrame, *, source: str, amend: bool, as_sent: pl.DataFrame | None
+    ) -> tuple[str, Stored]:
+        """Lay a frame ready, as :meth:`Store.put`; its name, and what would become of it."""
+        one = _Pending()
         name = secrets.token_hex(16)
         with self._lock:
             self._waiting[name] = one
 
         def work() -> None:
             try:
-                one.done.set_result(put(lambda stored: self._await_word(one, stored)))
+                stored = self._book().put(
+                    runs,
+                    source=source,
+                    amend=amend,
+                    as_sent=as_sent,
+                    settle=lambda would: self._await_word(one, would),
+                )
+                one.done.set_result(stored)
             except BaseException as problem:
                 one.done.set_exception(problem)
             finally:
                 with self._lock:
                     self._waiting.pop(name, None)
 
-        threading.Thread(target=work, name="unsettled-put", daemon=True).start()
+        threading.Thread(target=work, name="pending-put", daemon=True).start()
         wait((one.shown, one.done), return_when=FIRST_COMPLETED)
         return name, (one.shown if one.shown.done() else one.done).result()
 
@@ -78,7 +92,7 @@ class UnsettledPuts:
         except _NotKept:
             return None
 
-    def _await_word(self, one: _Unsettled, stored: Stored) -> None:
+    def _await_word(self, one: _Pending, stored: Stored) -> None:
         one.shown.set_result(stored)
         try:
             keep = one.word.result(self._seconds)
