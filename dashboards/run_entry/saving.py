@@ -17,6 +17,7 @@ from dashboards.run_entry.held import device, photos_words, say_lacking
 from dashboards.run_entry.kept import clear_form, take_along, write_draft
 from dashboards.run_entry.photos import keep_photos
 from dashboards.run_entry.reference import new_reference
+from dashboards.run_entry.setup import WHICH_MACHINE, lacking_machine
 from dashboards.run_entry.setup_words import setup_in_words
 from dashboards.run_entry.starting import start_next
 from dashboards.run_entry.typed import (
@@ -55,9 +56,10 @@ def log(store: Store) -> None:
     """
     if typed("logged") is not None or _slipped():
         return
-    put("lacks", missing(store))
+    put("lacks", missing(store) | lacking_machine(store))
     put("problem", None)
     if typed("lacks"):
+        put("refused", (typed("refused") or 0) + 1)
         return
     run = of_this_design(store, {"finished_at": _finish(store), **told(store)})
     # Before it is sent: should the answer be lost, the page knows the run again by its reference.
@@ -113,6 +115,8 @@ def in_labels(store: Store, sentence: str) -> str:
 def show_lacks(store: Store) -> None:
     """Say what still stands in the way of logging the run, field by field."""
     for name, says in (typed("lacks") or {}).items():
+        if says == WHICH_MACHINE:
+            continue  # it stands beside its field
         names = [part.strip() for part in name.split(",")]
         labels = ", ".join(column_of(each, store.shop.own_kinds).label for each in names)
         st.error(f"**{plain_markdown(labels)}.** {plain_markdown(says)}")

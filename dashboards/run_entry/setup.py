@@ -6,6 +6,7 @@ from html import escape
 
 import streamlit as st
 
+from dashboards.in_sight import bring_into_sight
 from dashboards.run_entry.fields import field
 from dashboards.run_entry.setup_words import setup_in_words, work_in_words
 from dashboards.run_entry.starting import refill, take_job
@@ -14,6 +15,7 @@ from dashboards.showing import plain_markdown
 from logbook.store import Store
 
 ANOTHER = "another machine"
+WHICH_MACHINE = "Which machine is it? Type its name or number, or tap a machine above."
 FEW_MACHINES = 6
 """So many stand side by side as buttons; more are chosen from a list."""
 
@@ -81,7 +83,24 @@ def _machine_buttons(store: Store, machines: list[str]) -> None:
         width="stretch",
     )
     if typed("machine_button") == ANOTHER:
-        st.text_input("Name of the other machine", key=key("machine"), placeholder="name or number")
+        with st.container(key="other_machine"):
+            st.text_input(
+                "Name of the other machine", key=key("machine"), placeholder="name or number"
+            )
+            if "machine" in (typed("lacks") or {}) and _unnamed():
+                st.error(WHICH_MACHINE)
+                bring_into_sight(".st-key-other_machine", moment=typed("refused") or 0)
+
+
+def lacking_machine(store: Store) -> dict[str, str]:
+    """Ask for the name, where another machine than the known ones is said and left unnamed."""
+    buttons = 0 < len(_machines(store)) <= FEW_MACHINES
+    other = buttons and typed("machine_button") == ANOTHER
+    return {"machine": WHICH_MACHINE} if other and _unnamed() else {}
+
+
+def _unnamed() -> bool:
+    return not (typed("machine") or "").strip()
 
 
 def _button_pressed(store: Store) -> None:

@@ -16,8 +16,8 @@ from typing import NoReturn
 
 import streamlit as st
 import uvicorn
-from fastapi import FastAPI
-from fastapi.responses import JSONResponse
+from fastapi import FastAPI, Request
+from fastapi.responses import JSONResponse, RedirectResponse
 
 from logbook.errors import LogbookError, ServiceError
 from logbook.service.access import Access, hold_access, the_access
@@ -204,6 +204,11 @@ def application(
         except LogbookError:
             return JSONResponse({"status": "not ready"}, status_code=503)
         return {"status": "ready"}
+
+    @app.get("/log", include_in_schema=False)
+    def form(request: Request) -> RedirectResponse:
+        """Lead to the first of the pages, which Streamlit gives no address of its own."""
+        return RedirectResponse(f"/?{request.url.query}" if request.url.query else "/")
 
     if token is not None:
         app.include_router(book_routes(token))

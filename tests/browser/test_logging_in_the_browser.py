@@ -47,6 +47,34 @@ def test_a_clean_run_is_one_tap_without_scrolling(shop: Served, visit: Callable[
     assert (run["pieces_sewn"], run["puckering"], run["pieces_defective"]) == (24, 0, 0)
 
 
+@pytest.mark.parametrize("address", ["/", "/log", "/log/"])
+def test_every_address_of_the_form_opens_it_with_what_it_says(
+    shop: Served, visit: Callable[..., Page], address: str
+) -> None:
+    page = visit(f"{shop.address}{address}?operator=Noor+A.&machine=M1")
+    settled(page)
+    expect(page.get_by_role("heading", name="Log a run")).to_be_visible()
+    expect(page.get_by_text("Page not found")).to_have_count(0)
+    assert "operator=Noor+A." in page.url
+    _button(page, "Clean run: log 24 pieces").tap()
+    expect(page.get_by_text("24 pieces sewn, nothing wrong")).to_be_visible()
+
+
+def test_another_machine_left_unnamed_is_asked_for_at_its_field(
+    shop: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(f"{shop.address}/log")
+    _button(page, "Something went wrong").tap()
+    page.get_by_text("Another machine", exact=True).tap()
+    expect(page.get_by_label("Name of the other machine")).to_be_visible()
+    settled(page)
+    page.get_by_label("Put right").first.scroll_into_view_if_needed()
+    page.locator(".st-key-log button").tap()
+    asked = page.locator(".st-key-other_machine").get_by_text("Which machine is it?")
+    expect(asked).to_be_in_viewport()
+    assert _new_runs(shop) == []
+
+
 def test_two_puckered_pieces_are_four_taps(shop: Served, visit: Callable[..., Page]) -> None:
     page = visit(shop.address)
     taps = [

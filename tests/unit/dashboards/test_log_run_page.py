@@ -7,6 +7,7 @@ import pytest
 from logged_runs import EARLIER_RUN
 from streamlit.testing.v1 import AppTest
 
+from dashboards.run_entry.setup import WHICH_MACHINE
 from logbook.book.runs import log_run
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
@@ -250,6 +251,23 @@ def test_another_machine_brings_its_own_setup(with_one_run: DuckStore, app: AppT
     assert not app.exception
     assert app.selectbox(key="run.fabric").value == "twill"
     assert app.session_state["run.machine"] == "M2"
+
+
+@pytest.mark.parametrize("name", ["", "  "])
+def test_another_machine_is_named_before_its_run_is_logged(
+    with_one_run: DuckStore, app: AppTest, name: str
+) -> None:
+    app.run()
+    app.button_group(key="run.machine_button").set_value("another machine").run()
+    app.text_input(key="run.machine").set_value(name)
+    _button(app, CLEAN).click().run()
+    assert with_one_run.count() == 1
+    assert [each.value for each in app.error] == [WHICH_MACHINE]
+    app.text_input(key="run.machine").set_value("M9").run()
+    assert not app.error
+    _button(app, CLEAN).click().run()
+    assert not app.exception
+    assert _only_new_run(with_one_run)["machine"] == "M9"
 
 
 def test_the_address_remembers_machine_and_operator(with_one_run: DuckStore, app: AppTest) -> None:
