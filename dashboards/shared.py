@@ -13,8 +13,8 @@ from dashboards.showing import plain_markdown
 from logbook.errors import AnalysisError, LogbookError, NoBook
 from logbook.runs.columns import Column, columns_with
 from logbook.service import the_book
-from logbook.service.access import the_access
-from logbook.service.passcodes import Role
+from logbook.service.access.credentials import Role
+from logbook.service.state import the_access
 from logbook.store import Store
 from logbook.vocabulary import ANY, DefectKind, kind
 from logbook.wording import number

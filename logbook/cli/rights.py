@@ -14,7 +14,7 @@ from logbook.cli.terminal import console, plainly, print_json
 from logbook.errors import NoBook
 
 if TYPE_CHECKING:
-    from logbook.service.passcodes import Rights
+    from logbook.service.access.credentials import Credentials
 
 # Everything heavier than typer is imported inside the commands, so that --help answers at once.
 
@@ -47,14 +47,15 @@ def passcode(
     It is asked for twice and not shown, or read as one line of standard input. Whoever signed in
     with the earlier one has to sign in again. A running service takes it up at once.
     """
-    from logbook.service.passcodes import with_passcode, without_passcode, write_rights
+    from logbook.service.access.credentials import write_credentials
+    from logbook.service.access.passcodes import with_passcode, without_passcode
 
-    folder, rights = _rights(context)
+    folder, credentials = _credentials(context)
     if remove:
-        write_rights(folder, without_passcode(rights, role.value))
+        write_credentials(folder, without_passcode(credentials, role.value))
         console().print(f"There is no passcode for {role.value}s any more.")
         return
-    write_rights(folder, with_passcode(rights, role.value, _asked(role)))
+    write_credentials(folder, with_passcode(credentials, role.value, _asked(role)))
     console().print(
         f"The passcode for {role.value}s is set. Only a hash of it is kept; write it down where "
         "the shop keeps its keys.",
@@ -82,20 +83,23 @@ def token(
         raise typer.BadParameter("list takes no NAME" if name else f"{action} needs a NAME")
     if (action is TokenAction.ADD) != (role is not None):
         raise typer.BadParameter("add needs --role, list and remove take none")
-    folder, rights = _rights(context)
+    folder, credentials = _credentials(context)
     if action is TokenAction.LIST:
-        _list(rights, as_json=as_json)
+        _list(credentials, as_json=as_json)
     elif role is not None:
-        _add(folder, rights, str(name), role, as_json=as_json)
+        _add(folder, credentials, str(name), role, as_json=as_json)
     else:
-        _remove(folder, rights, str(name), as_json=as_json)
+        _remove(folder, credentials, str(name), as_json=as_json)
 
 
-def _add(folder: Path, rights: Rights, name: str, role: RoleName, *, as_json: bool) -> None:
-    from logbook.service.passcodes import with_token, write_rights
+def _add(
+    folder: Path, credentials: Credentials, name: str, role: RoleName, *, as_json: bool
+) -> None:
+    from logbook.service.access.credentials import write_credentials
+    from logbook.service.access.tokens import with_token
 
-    changed, made = with_token(rights, name, role.value)
-    write_rights(folder, changed)
+    changed, made = with_token(credentials, name, role.value)
+    write_credentials(folder, changed)
     if as_json:
         print_json({"name": name, "role": role.value, "token": made, "notes": []})
         return
@@ -108,32 +112,35 @@ def _add(folder: Path, rights: Rights, name: str, role: RoleName, *, as_json: bo
     )
 
 
-def _remove(folder: Path, rights: Rights, name: str, *, as_json: bool) -> None:
-    from logbook.service.passcodes import without_token, write_rights
+def _remove(folder: Path, credentials: Credentials, name: str, *, as_json: bool) -> None:
+    from logbook.service.access.credentials import write_credentials
+    from logbook.service.access.tokens import without_token
 
-    write_rights(folder, without_token(rights, name))
+    write_credentials(folder, without_token(credentials, name))
     if as_json:
         print_json({"removed": name, "notes": []})
     else:
         console().print(f"The token {name} is removed.", markup=False, soft_wrap=True)
 
 
-def _list(rights: Rights, *, as_json: bool) -> None:
+def _list(credentials: Credentials, *, as_json: bool) -> None:
     if as_json:
-        told = [{"name": e.name, "role": e.role, "added_at": e.added_at} for e in rights.tokens]
+        told = [
+            {"name": e.name, "role": e.role, "added_at": e.added_at} for e in credentials.tokens
+        ]
         print_json({"tokens": told, "notes": []})
         return
     screen = console()
-    if not rights.tokens:
+    if not credentials.tokens:
         screen.print("There are no tokens.")
-    for each in rights.tokens:
+    for each in credentials.tokens:
         line = f"{each.name}  {each.role}  added {each.added_at[:10]}"
         screen.print(line, markup=False, soft_wrap=True)
 
 
-def _rights(context: typer.Context) -> tuple[Path, Rights]:
+def _credentials(context: typer.Context) -> tuple[Path, Credentials]:
     """The book's folder and who may come in; the book itself stays closed, or served."""
-    from logbook.service.passcodes import new_rights, read_rights
+    from logbook.service.access.credentials import new_credentials, read_credentials
     from logbook.store import book_place
     from logbook.store.opening import FILE_NAME
 
@@ -143,8 +150,8 @@ def _rights(context: typer.Context) -> tuple[Path, Rights]:
             f"There is no book at {folder}.",
             f"start one with: logbook new {folder}   (or name another with --book)",
         )
-    found = read_rights(folder)
-    return folder, new_rights() if found is None else found
+    found = read_credentials(folder)
+    return folder, new_credentials() if found is None else found
 
 
 def _asked(role: RoleName) -> str:

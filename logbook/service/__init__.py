@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from logbook.service.holding import hold, let_go, the_book
 from logbook.service.serving import application, run
+from logbook.service.state import close_book, set_book, the_book
 
-__all__ = ["application", "hold", "let_go", "run", "the_book"]
+__all__ = ["application", "close_book", "run", "set_book", "the_book"]

@@ -14,7 +14,7 @@ from fastapi import APIRouter, Depends, HTTPException, Request, Response
 from fastapi.responses import JSONResponse
 
 from logbook.errors import LogbookError
-from logbook.service.holding import the_book
+from logbook.service.state import the_book
 from logbook.store.served.operations import PENDING_OPERATIONS, STORE_OPERATIONS
 from logbook.store.served.pending import PendingPuts
 from logbook.store.served.wire import (

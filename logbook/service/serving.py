@@ -20,19 +20,18 @@ from fastapi import FastAPI, Request
 from fastapi.responses import JSONResponse, RedirectResponse
 
 from logbook.errors import LogbookError, ServiceError
-from logbook.service.access import Access, hold_access, the_access
+from logbook.service.access.attempts import Attempts
+from logbook.service.access.guard import Guarded, answer_refusals
+from logbook.service.access.headers import SafeHeaders
+from logbook.service.access.origins import KnownHostsOnly, OwnOriginOnly, Reach
+from logbook.service.access.rights import Access
+from logbook.service.access.sign_in import sign_in_routes
 from logbook.service.api import ShortWay, api, mounted
-from logbook.service.attempts import Attempts
 from logbook.service.book_routes import book_routes
 from logbook.service.daily import backed_up_daily
 from logbook.service.devices import NamedDevices
-from logbook.service.doors import KnownHostsOnly, OwnOriginOnly, Reach
-from logbook.service.guarding import Guarded
-from logbook.service.holding import hold, let_go, the_book
 from logbook.service.log_lines import Style, ToldRequests, say_as_line, say_in
-from logbook.service.refusals import answer_refusals
-from logbook.service.safe_headers import SafeHeaders
-from logbook.service.signing_in import sign_in_routes
+from logbook.service.state import close_book, set_access, set_book, the_access, the_book
 from logbook.store import open_book
 from logbook.store.served import Notice, remove_notice, running_service, write_notice
 from logbook.store.served.notice import new_notice
@@ -100,7 +99,7 @@ def run(
     say = (_on_stderr if log == "plain" else say_as_line) if tell is None else tell
     try:
         store = open_book(place)
-        hold(store)
+        set_book(store)
         access = Access(
             store.folder,
             reached_by_others=reach.by_others,
@@ -108,7 +107,7 @@ def run(
         )
         if reach.by_others:
             access.demand_passcodes()
-        hold_access(access)
+        set_access(access)
         notice = new_notice(_own_address(host, listening))
         served = application(
             reach=reach,
@@ -124,8 +123,8 @@ def run(
     finally:
         if notice is not None:
             remove_notice(Path(place).expanduser(), notice)
-        hold_access(None)
-        let_go()
+        set_access(None)
+        close_book()
         listening.close()
         signal.signal(signal.SIGTERM, before)
         sys.setswitchinterval(turn_before)
@@ -200,7 +199,7 @@ def application(
         """Answer whether requests can be served now: the book and who may come in can be read."""
         try:
             the_book().count()
-            the_access().rights()
+            the_access().credentials()
         except LogbookError:
             return JSONResponse({"status": "not ready"}, status_code=503)
         return {"status": "ready"}

@@ -14,7 +14,8 @@ from served import Served, serving
 from settling import PATIENCE_SECONDS, settled
 
 from logbook.book.runs import log_run
-from logbook.service.passcodes import new_rights, with_passcode, write_rights
+from logbook.service.access.credentials import new_credentials, write_credentials
+from logbook.service.access.passcodes import with_passcode
 from logbook.store import open_book
 
 pytestmark = pytest.mark.browser
@@ -31,8 +32,8 @@ def guarded(tmp_path: Path) -> Iterator[Served]:
     """The service over a book with both passcodes set."""
     place = tmp_path / "book"
     book_of_one(place).close()
-    rights = with_passcode(new_rights(), "operator", OPERATORS)
-    write_rights(place, with_passcode(rights, "reviewer", REVIEWERS))
+    credentials = with_passcode(new_credentials(), "operator", OPERATORS)
+    write_credentials(place, with_passcode(credentials, "reviewer", REVIEWERS))
     with serving(place) as served:
         yield served
 
@@ -113,7 +114,7 @@ def test_an_operator_logs_but_cannot_amend_and_a_reviewer_can(
 
 
 def _wait_until_a_stranger(page: Page, guarded: Served) -> None:
-    """A change of the rights may go unseen for a moment."""
+    """A change of the credentials may go unseen for a moment."""
     give_up = time.monotonic() + PATIENCE_SECONDS
     while page.request.get(guarded.address + "/api/runs").status != 401:
         assert time.monotonic() < give_up
@@ -127,7 +128,7 @@ def test_a_page_left_open_shows_nothing_more_once_its_session_has_ended(
     _sign_in(page, OPERATORS)
     expect(page.get_by_label("Pieces sewn")).to_be_visible()
     settled(page)
-    write_rights(guarded.place, with_passcode(new_rights(), "reviewer", REVIEWERS))
+    write_credentials(guarded.place, with_passcode(new_credentials(), "reviewer", REVIEWERS))
     _wait_until_a_stranger(page, guarded)
     page.get_by_role("button", name="Clean run: log 24 pieces").tap()
     expect(page.locator("[data-test-connection-state=CONNECTED]")).to_have_count(0)

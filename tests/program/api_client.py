@@ -10,7 +10,7 @@ from typing import Any
 from fastapi import FastAPI
 from starlette.exceptions import StarletteDeprecationWarning
 
-from logbook.service import hold, let_go
+from logbook.service import close_book, set_book
 from logbook.service.api import mounted
 from logbook.store.duckdb_store import DuckStore
 
@@ -40,12 +40,12 @@ def served_api() -> FastAPI:
 @contextmanager
 def asking(store: DuckStore) -> Iterator[TestClient]:
     """Ask the API of an open book; the book is closed afterwards."""
-    hold(store)
+    set_book(store)
     try:
         with TestClient(served_api(), raise_server_exceptions=False) as client:
             yield client
     finally:
-        let_go()
+        close_book()
 
 
 def is_problem(answer: Any, status: int, slug: str | None = None) -> dict[str, Any]:

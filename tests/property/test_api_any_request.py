@@ -22,7 +22,7 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from logbook.book.runs import log_run
-from logbook.service import hold, let_go, the_book
+from logbook.service import close_book, set_book, the_book
 from logbook.service.api.where import run_at
 from logbook.store import new_book
 
@@ -62,11 +62,11 @@ def described(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
                 "pieces_defective": 3,
             }
             log_run(store, run, source="test")
-    hold(store)
+    set_book(store)
     try:
         yield schemathesis.openapi.from_asgi("/api/openapi.json", served_api())
     finally:
-        let_go()
+        close_book()
 
 
 OPERATIONS = [

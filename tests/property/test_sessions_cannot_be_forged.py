@@ -14,27 +14,33 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from starlette.types import Receive, Scope, Send
 
-from logbook.service.access import Access
-from logbook.service.guarding import Guarded
-from logbook.service.passcodes import Passcode, Rights, new_rights, with_token, write_rights
-from logbook.service.sessions import (
+from logbook.service.access.credentials import (
+    Credentials,
+    Passcode,
+    new_credentials,
+    write_credentials,
+)
+from logbook.service.access.guard import Guarded
+from logbook.service.access.rights import Access
+from logbook.service.access.sessions import (
     SESSION_SECONDS,
     begin_session,
     cookie_name,
     cookie_of,
     session_in,
 )
+from logbook.service.access.tokens import with_token
 
 NOW = 1_790_000_000.0
 PASSCODE = Passcode("00", "00", 32768, 8, 1, "mark", "2026-10-05")
 FEW = settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
-def _rights() -> Rights:
-    return Rights(secrets.token_hex(32), {"operator": PASSCODE, "reviewer": PASSCODE})
+def _credentials() -> Credentials:
+    return Credentials(secrets.token_hex(32), {"operator": PASSCODE, "reviewer": PASSCODE})
 
 
-RIGHTS = _rights()
+RIGHTS = _credentials()
 COOKIE = cookie_of(RIGHTS, begin_session(RIGHTS, "operator", now=NOW))
 TEXT = st.text(max_size=120)
 HEADER = st.text(st.characters(min_codepoint=33, max_codepoint=126), max_size=60)
@@ -45,7 +51,7 @@ def test_a_session_is_read_as_it_was_begun() -> None:
     assert session is not None
     assert session.role == "operator"
     assert session_in(RIGHTS, COOKIE, now=NOW + SESSION_SECONDS) is None
-    assert session_in(_rights(), COOKIE, now=NOW) is None
+    assert session_in(_credentials(), COOKIE, now=NOW) is None
 
 
 @FEW
@@ -73,8 +79,8 @@ def test_no_part_of_a_session_is_one(length: int) -> None:
 @pytest.fixture(scope="module")
 def access(tmp_path_factory: pytest.TempPathFactory) -> Access:
     folder = tmp_path_factory.mktemp("book")
-    rights, _ = with_token(RIGHTS, "counter", "operator")
-    write_rights(folder, rights)
+    credentials, _ = with_token(RIGHTS, "counter", "operator")
+    write_credentials(folder, credentials)
     return Access(folder, reached_by_others=True)
 
 
@@ -134,4 +140,4 @@ def test_the_guard_lets_in_what_the_service_made(access: Access) -> None:
 
 
 def test_a_key_is_never_made_twice() -> None:
-    assert new_rights().key != new_rights().key
+    assert new_credentials().key != new_credentials().key

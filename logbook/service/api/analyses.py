@@ -24,7 +24,7 @@ from logbook.service.api.asked import (
 from logbook.service.api.callers import MAY_READ
 from logbook.service.api.problems import NO_ANSWER, NOT_UNDERSTOOD, answer
 from logbook.service.api.shapes import SETUP_PARAMETERS, answers
-from logbook.service.holding import the_book
+from logbook.service.state import the_book
 
 _OF_QUESTIONS = (NOT_UNDERSTOOD, NO_ANSWER)
 

@@ -16,7 +16,7 @@ from logbook.service.api.examples import EXAMPLES, SENT, WITH_PARAMETERS
 from logbook.service.api.problems import KINDS, answer
 from logbook.service.api.shapes import schemas
 from logbook.service.api.where import ROOT
-from logbook.service.holding import the_book
+from logbook.service.state import the_book
 from logbook.shop import Shop
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Request, Response
 from starlette.concurrency import run_in_threadpool
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from logbook.service.access import Caller
+from logbook.service.access.rights import Caller
 from logbook.service.api.asked import only
 from logbook.service.api.bodies import JsonBytes, json_bytes, read_json
 from logbook.service.api.callers import MAY_LOG, WhoLogs, may_log, source_of
@@ -32,7 +32,7 @@ from logbook.service.api.problems import (
 from logbook.service.api.shapes import LOGGING, answers
 from logbook.service.api.taking import Brought, Told, brought, take_runs
 from logbook.service.api.where import RUNS, run_at
-from logbook.service.holding import the_book
+from logbook.service.state import the_book
 
 logging = APIRouter(tags=["Runs"], dependencies=[MAY_LOG])
 

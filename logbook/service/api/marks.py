@@ -33,7 +33,7 @@ from logbook.service.api.problems import (
 )
 from logbook.service.api.shapes import MARKING, answers
 from logbook.service.api.where import MARKS, marks_at
-from logbook.service.holding import the_book
+from logbook.service.state import the_book
 from logbook.shop import Shop
 from logbook.vocabulary import kind
 

@@ -36,7 +36,7 @@ from logbook.service.api.problems import (
     reason,
 )
 from logbook.service.api.shapes import AMENDING, WITHDRAWING, answers
-from logbook.service.holding import the_book
+from logbook.service.state import the_book
 from logbook.store import Change
 from logbook.store.duckdb_store import DuckStore
 

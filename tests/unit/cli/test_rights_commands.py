@@ -10,7 +10,9 @@ from logged_runs import empty_book
 from typer.testing import CliRunner, Result
 
 from logbook.cli.app import application
-from logbook.service.passcodes import Rights, read_rights, role_of_passcode, token_of
+from logbook.service.access.credentials import Credentials, read_credentials
+from logbook.service.access.passcodes import role_of_passcode
+from logbook.service.access.tokens import token_of
 
 WORDS = "needle hoop towel"
 
@@ -28,10 +30,10 @@ def run(*words: object, book: Path, status: int = 0, told: str | None = None) ->
     return done
 
 
-def _kept(book: Path) -> Rights:
-    rights = read_rights(book)
-    assert rights is not None
-    return rights
+def _kept(book: Path) -> Credentials:
+    credentials = read_credentials(book)
+    assert credentials is not None
+    return credentials
 
 
 def test_a_passcode_is_read_from_standard_input_and_shown_nowhere(book: Path) -> None:

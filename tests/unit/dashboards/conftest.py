@@ -21,11 +21,11 @@ def held() -> Iterator[Callable[[DuckStore], DuckStore]]:
     """Hold a book as the service does, and close it afterwards."""
 
     def hold(store: DuckStore) -> DuckStore:
-        service.hold(store)
+        service.set_book(store)
         return store
 
     yield hold
-    service.let_go()
+    service.close_book()
 
 
 @pytest.fixture

@@ -22,9 +22,9 @@ VIEWS = ("views/factors.py", "views/plan_setup.py")
 @pytest.fixture(scope="module")
 def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
     store, _ = make_demo(str(tmp_path_factory.mktemp("year") / "book"))
-    service.hold(store)
+    service.set_book(store)
     yield store
-    service.let_go()
+    service.close_book()
 
 
 def page(view: str, **asked: str) -> AppTest:

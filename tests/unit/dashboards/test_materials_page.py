@@ -22,9 +22,10 @@ from logbook.book.materials import (
     suppliers,
 )
 from logbook.runs.materials import HeatSetting, PriceStep, Product, Supplier
-from logbook.service.access import Access, hold_access
-from logbook.service.passcodes import Passcode, Role, new_rights, write_rights
-from logbook.service.sessions import begin_session, cookie_name, cookie_of
+from logbook.service.access.credentials import Passcode, Role, new_credentials, write_credentials
+from logbook.service.access.rights import Access
+from logbook.service.access.sessions import begin_session, cookie_name, cookie_of
+from logbook.service.state import set_access
 from logbook.store.duckdb_store import DuckStore
 
 ALDER = Product("backing", "Alder", "cut_away", 60.0)
@@ -237,14 +238,14 @@ def test_no_name_acts_on_the_page(held: Any, app: AppTest, tmp_path: Path) -> No
 def operator(with_one_run: DuckStore, monkeypatch: pytest.MonkeyPatch) -> Iterator[DuckStore]:
     """The book, seen by an operator who has signed in."""
     kept = Passcode("00", "00", 32768, 8, 1, "mark", "2026-10-05")
-    rights = new_rights()
+    credentials = new_credentials()
     roles: dict[Role, Passcode] = {"operator": kept, "reviewer": kept}
-    write_rights(with_one_run.folder, type(rights)(rights.key, roles))
+    write_credentials(with_one_run.folder, type(credentials)(credentials.key, roles))
     access = Access(with_one_run.folder)
-    hold_access(access)
-    rights = access.rights()
-    session = begin_session(rights, "operator", now=time.time())
-    cookies = {cookie_name(rights): cookie_of(rights, session)}
+    set_access(access)
+    credentials = access.credentials()
+    session = begin_session(credentials, "operator", now=time.time())
+    cookies = {cookie_name(credentials): cookie_of(credentials, session)}
 
     class Cookies:
         def to_dict(self) -> dict[str, str]:
@@ -252,7 +253,7 @@ def operator(with_one_run: DuckStore, monkeypatch: pytest.MonkeyPatch) -> Iterat
 
     monkeypatch.setattr(type(st.context), "cookies", property(lambda _: Cookies()))
     yield with_one_run
-    hold_access(None)
+    set_access(None)
 
 
 def test_an_operator_reads_and_changes_nothing(operator: DuckStore, app: AppTest) -> None:

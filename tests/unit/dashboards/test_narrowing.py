@@ -41,9 +41,9 @@ def two_sites(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
     store = new_book(str(folder / "two"), settings=settings)
     sites = pl.when(second).then(pl.lit(SOUTHGATE)).otherwise(pl.lit(NORTHGATE))
     store.put(runs.with_columns(site=sites), source="test")
-    service.hold(store)
+    service.set_book(store)
     yield store
-    service.let_go()
+    service.close_book()
 
 
 @pytest.fixture

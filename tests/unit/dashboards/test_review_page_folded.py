@@ -40,9 +40,9 @@ FORM = {
 @pytest.fixture(scope="module")
 def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
     store, _ = make_demo(str(tmp_path_factory.mktemp("folded") / "book"))
-    service.hold(store)
+    service.set_book(store)
     yield store
-    service.let_go()
+    service.close_book()
 
 
 @pytest.fixture(scope="module")
@@ -186,7 +186,7 @@ def test_kinds_that_stand_out_are_in_sight(reviewed: tuple[ReviewResult, ReviewC
 def test_few_kinds_are_not_folded(
     held: Callable[[DuckStore], DuckStore], tmp_path: Path, app: AppTest, year: DuckStore
 ) -> None:
-    service.let_go()
+    service.close_book()
     try:
         shop = held(small_book(tmp_path / "book"))
         result = weekly_review(shop, week=WEEK)
@@ -197,8 +197,8 @@ def test_few_kinds_are_not_folded(
         assert "Thread breaks: no week stands out" in said
         assert not any(each.startswith("Puckering") for each in said), "it is this week's news"
     finally:
-        service.let_go()
-        service.hold(year)
+        service.close_book()
+        service.set_book(year)
 
 
 def test_links_lead_to_parts_that_are_there(app_of_the_year: AppTest) -> None:

@@ -21,9 +21,10 @@ from logbook.book.demo import make_demo
 from logbook.questions.asking import review_charts, weekly_review
 from logbook.report import RECORD_ONLY, review_page
 from logbook.runs.actions import DecidedAction
-from logbook.service.access import Access, hold_access
-from logbook.service.passcodes import Passcode, new_rights, write_rights
-from logbook.service.sessions import begin_session, cookie_name, cookie_of
+from logbook.service.access.credentials import Passcode, new_credentials, write_credentials
+from logbook.service.access.rights import Access
+from logbook.service.access.sessions import begin_session, cookie_name, cookie_of
+from logbook.service.state import set_access
 from logbook.store.duckdb_store import DuckStore
 
 VIEW = "views/weekly_review.py"
@@ -174,20 +175,22 @@ def test_operators_read_and_do_not_write(
         assert not app.text_area
         assert "Keep it" not in [each.label for each in app.button]
     finally:
-        hold_access(None)
+        set_access(None)
     assert access is not None
 
 
 def _operators(store: DuckStore, monkeypatch: pytest.MonkeyPatch) -> Access:
     """Ask for passcodes, and be signed in as an operator."""
-    rights = new_rights()
+    credentials = new_credentials()
     kept = Passcode("00", "00", 32768, 8, 1, "mark", "2026-10-05")
-    write_rights(store.folder, type(rights)(rights.key, {"operator": kept, "reviewer": kept}))
+    write_credentials(
+        store.folder, type(credentials)(credentials.key, {"operator": kept, "reviewer": kept})
+    )
     access = Access(store.folder)
-    hold_access(access)
-    rights = access.rights()
-    session = begin_session(rights, "operator", now=time.time())
-    cookies = {cookie_name(rights): cookie_of(rights, session)}
+    set_access(access)
+    credentials = access.credentials()
+    session = begin_session(credentials, "operator", now=time.time())
+    cookies = {cookie_name(credentials): cookie_of(credentials, session)}
 
     class Cookies:
         def to_dict(self) -> dict[str, str]:
@@ -200,9 +203,9 @@ def _operators(store: DuckStore, monkeypatch: pytest.MonkeyPatch) -> Access:
 @pytest.fixture(scope="module")
 def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
     store, _ = make_demo(str(tmp_path_factory.mktemp("year") / "book"))
-    service.hold(store)
+    service.set_book(store)
     yield store
-    service.let_go()
+    service.close_book()
 
 
 def test_a_year_is_reviewed_from_headline_to_action(year: DuckStore, app: AppTest) -> None:

@@ -10,9 +10,10 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-from logbook.service.access import Access, hold_access
-from logbook.service.passcodes import Passcode, Role, new_rights, write_rights
-from logbook.service.sessions import begin_session, cookie_name, cookie_of
+from logbook.service.access.credentials import Passcode, Role, new_credentials, write_credentials
+from logbook.service.access.rights import Access
+from logbook.service.access.sessions import begin_session, cookie_name, cookie_of
+from logbook.service.state import set_access
 from logbook.store.duckdb_store import DuckStore
 
 KEPT = Passcode("00", "00", 32768, 8, 1, "mark", "2026-10-05")
@@ -21,21 +22,21 @@ KEPT = Passcode("00", "00", 32768, 8, 1, "mark", "2026-10-05")
 @pytest.fixture
 def access(with_one_run: DuckStore) -> Iterator[Access]:
     """Of a book with both passcodes, as the service holds it."""
-    rights = new_rights()
+    credentials = new_credentials()
     roles: dict[Role, Passcode] = {"operator": KEPT, "reviewer": KEPT}
-    write_rights(with_one_run.folder, type(rights)(rights.key, roles))
+    write_credentials(with_one_run.folder, type(credentials)(credentials.key, roles))
     access = Access(with_one_run.folder)
-    hold_access(access)
+    set_access(access)
     yield access
-    hold_access(None)
+    set_access(None)
 
 
 def _browser_of(access: Access, role: Role | None, monkeypatch: pytest.MonkeyPatch) -> None:
     """Let pages see the cookies of a browser, as they do over a real connection."""
-    rights, cookies = access.rights(), {"other": "1"}
+    credentials, cookies = access.credentials(), {"other": "1"}
     if role is not None:
-        session = begin_session(rights, role, now=time.time())
-        cookies[cookie_name(rights)] = cookie_of(rights, session)
+        session = begin_session(credentials, role, now=time.time())
+        cookies[cookie_name(credentials)] = cookie_of(credentials, session)
 
     class Cookies:
         def to_dict(self) -> dict[str, str]:

@@ -44,4 +44,4 @@ def test_without_the_service_the_pages_open_the_book_that_is_named(
     app.run()
     assert not app.exception
     assert service.the_book().count() == 1
-    service.let_go()
+    service.close_book()

@@ -36,7 +36,7 @@ def nasty_book(tmp_path: Path) -> DuckStore:
     store = book_of_one(tmp_path / "book", **dict.fromkeys(NAMES, NASTY), run_ref=f"R {NASTY}")
     held = dict.fromkeys(NAMES, NASTY) | {"run_ref": NASTY, "needle_breaks": 1}
     log_run(store, {**EARLIER_RUN, **held, "needle_parts_found": False}, source="test")
-    service.hold(store)
+    service.set_book(store)
     return store
 
 
@@ -58,7 +58,7 @@ def test_no_name_acts_on_a_page(nasty_book: DuckStore, app: AppTest, page: str) 
         assert "alert(1)" in shown.replace("\\", "")  # it is there, harmless
         assert _raw(app) == []
     finally:
-        service.let_go()
+        service.close_book()
 
 
 def test_an_error_shows_what_was_typed_as_typed() -> None:

@@ -6,20 +6,21 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from guarded_app import rights_of_both, with_tokens
+from guarded_app import credentials_of_both, with_tokens
 
-from logbook.service.access import Access, hold_access
-from logbook.service.passcodes import Rights, Role
+from logbook.service.access.credentials import Credentials, Role
+from logbook.service.access.rights import Access
+from logbook.service.state import set_access
 
 
 @pytest.fixture(scope="session")
-def both() -> Rights:
+def both() -> Credentials:
     """Both passcodes; made once, since hashing takes long on purpose."""
-    return rights_of_both()
+    return credentials_of_both()
 
 
 @pytest.fixture
-def tokens(tmp_path: Path, both: Rights) -> dict[Role, str]:
+def tokens(tmp_path: Path, both: Credentials) -> dict[Role, str]:
     """A token a role, beside both passcodes."""
     return with_tokens(tmp_path, both)
 
@@ -28,6 +29,6 @@ def tokens(tmp_path: Path, both: Rights) -> dict[Role, str]:
 def access(tmp_path: Path, tokens: dict[Role, str]) -> Iterator[Access]:
     """Of a service that others can reach."""
     access = Access(tmp_path, reached_by_others=True)
-    hold_access(access)
+    set_access(access)
     yield access
-    hold_access(None)
+    set_access(None)

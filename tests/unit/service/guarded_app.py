@@ -9,28 +9,23 @@ from typing import Annotated
 from fastapi import Depends, FastAPI, Request, WebSocket
 from starlette.exceptions import StarletteDeprecationWarning
 
-from logbook.service.access import Access, Caller, allowed
-from logbook.service.attempts import Attempts
-from logbook.service.doors import OwnOriginOnly
-from logbook.service.guarding import Guarded
-from logbook.service.passcodes import (
-    Rights,
-    Role,
-    new_rights,
-    with_passcode,
-    with_token,
-    write_rights,
-)
-from logbook.service.refusals import answer_refusals
-from logbook.service.safe_headers import SafeHeaders
-from logbook.service.signing_in import sign_in_routes
+from logbook.service.access.attempts import Attempts
+from logbook.service.access.credentials import Credentials, Role, new_credentials, write_credentials
+from logbook.service.access.guard import Guarded, answer_refusals
+from logbook.service.access.headers import SafeHeaders
+from logbook.service.access.origins import OwnOriginOnly
+from logbook.service.access.passcodes import with_passcode
+from logbook.service.access.rights import Access, Caller
+from logbook.service.access.sign_in import sign_in_routes
+from logbook.service.access.tokens import with_token
+from logbook.service.api.callers import allowed
 
 with warnings.catch_warnings():
     # It asks for another library than the one that the tests have; this one still works.
     warnings.simplefilter("ignore", StarletteDeprecationWarning)
     from starlette.testclient import TestClient
 
-__all__ = ["TestClient", "browser", "guarded", "rights_of_both", "signed_in", "with_tokens"]
+__all__ = ["TestClient", "browser", "credentials_of_both", "guarded", "signed_in", "with_tokens"]
 
 PASSCODES: dict[Role, str] = {"operator": "needle hoop towel", "reviewer": "backing film cap"}
 ADDRESS = "http://127.0.0.1:8750"
@@ -38,20 +33,20 @@ PAGE = {"Accept": "text/html"}
 LINE = "ws://127.0.0.1:8750/line"
 
 
-def rights_of_both() -> Rights:
+def credentials_of_both() -> Credentials:
     """Both passcodes set."""
-    rights = new_rights()
+    credentials = new_credentials()
     for role, words in PASSCODES.items():
-        rights = with_passcode(rights, role, words)
-    return rights
+        credentials = with_passcode(credentials, role, words)
+    return credentials
 
 
-def with_tokens(folder: Path, rights: Rights) -> dict[Role, str]:
+def with_tokens(folder: Path, credentials: Credentials) -> dict[Role, str]:
     """Add a token a role and keep all of it in a folder; the tokens."""
     tokens: dict[Role, str] = {}
     for role in PASSCODES:
-        rights, tokens[role] = with_token(rights, f"{role}-token", role)
-    write_rights(folder, rights)
+        credentials, tokens[role] = with_token(credentials, f"{role}-token", role)
+    write_credentials(folder, credentials)
     return tokens
 
 

@@ -7,12 +7,13 @@ from pathlib import Path
 
 import pytest
 from api_client import A_RUN, TestClient, asking, is_problem
-from guarded_app import rights_of_both, with_tokens
+from guarded_app import credentials_of_both, with_tokens
 from logged_runs import book_of_one
 
 from logbook.service import the_book
-from logbook.service.access import Access, hold_access
-from logbook.service.passcodes import Role
+from logbook.service.access.credentials import Role
+from logbook.service.access.rights import Access
+from logbook.service.state import set_access
 
 Tokens = dict[Role, str]
 
@@ -20,12 +21,12 @@ Tokens = dict[Role, str]
 @pytest.fixture
 def tokens(tmp_path: Path) -> Iterator[Tokens]:
     book_of_one(tmp_path / "book").close()
-    made = with_tokens(tmp_path / "book", rights_of_both())
-    hold_access(Access(tmp_path / "book"))
+    made = with_tokens(tmp_path / "book", credentials_of_both())
+    set_access(Access(tmp_path / "book"))
     try:
         yield made
     finally:
-        hold_access(None)
+        set_access(None)
 
 
 @pytest.fixture

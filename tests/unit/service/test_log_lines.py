@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from guarded_app import ADDRESS, TestClient, guarded
 
-from logbook.service.access import Access
+from logbook.service.access.rights import Access
 from logbook.service.log_lines import OTHERS, ROOM, Style, ToldRequests, say_as_line, say_in
 
 

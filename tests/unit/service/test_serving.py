@@ -15,7 +15,7 @@ from served import serving
 
 from logbook import service
 from logbook.errors import BookBusy, NoBook, ServiceError
-from logbook.service.passcodes import Rights, write_rights
+from logbook.service.access.credentials import Credentials, write_credentials
 from logbook.store import open_book
 
 
@@ -52,7 +52,7 @@ def test_the_book_of_a_process_is_opened_once(
     try:
         assert service.the_book() is service.the_book()
     finally:
-        service.let_go()
+        service.close_book()
 
 
 @pytest.mark.parametrize("stop", [signal.SIGTERM, signal.SIGINT])
@@ -79,10 +79,10 @@ def test_the_service_answers_for_this_machine_and_closes_the_book(
 
 @pytest.mark.parametrize("believed", [True, False])
 def test_what_a_proxy_says_is_believed_only_where_it_is_named(
-    tmp_path: Path, both: Rights, believed: bool
+    tmp_path: Path, both: Credentials, believed: bool
 ) -> None:
     empty_book(tmp_path / "book").close()
-    write_rights(tmp_path / "book", both)
+    write_credentials(tmp_path / "book", both)
     name = ("--name", "logbook.example")
     options = (*name, "--proxy", "127.0.0.1", "--log", "json") if believed else name
     with serving(tmp_path / "book", *options) as served:

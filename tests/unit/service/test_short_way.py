@@ -10,9 +10,9 @@ from api_client import A_RUN, TestClient
 from fastapi import FastAPI
 from logged_runs import empty_book
 
-from logbook.service import hold, let_go
+from logbook.service import close_book, set_book
+from logbook.service.access.credentials import Role
 from logbook.service.api import ShortWay, api, logging_runs, mounted
-from logbook.service.passcodes import Role
 
 JSON = {"content-type": "application/json"}
 KEYED = JSON | {"idempotency-key": '"k-1"'}
@@ -55,7 +55,7 @@ def _answers(place: Path, *, short: bool) -> list[tuple[int, dict[str, str], byt
     if short:
         app.add_middleware(ShortWay, handlers=the_api.exception_handlers)
     app.router.routes.append(mounted(the_api))
-    hold(empty_book(place))
+    set_book(empty_book(place))
     try:
         with TestClient(app, raise_server_exceptions=False) as client:
             told = [
@@ -63,7 +63,7 @@ def _answers(place: Path, *, short: bool) -> list[tuple[int, dict[str, str], byt
                 for query, headers, body in ASKED
             ]
     finally:
-        let_go()
+        close_book()
     return [(each.status_code, dict(each.headers), each.content) for each in told]
 
 
@@ -81,14 +81,14 @@ def test_who_may_not_log_is_told_so_on_the_short_way(
     the_api = api()
     app.add_middleware(ShortWay, handlers=the_api.exception_handlers)
     app.router.routes.append(mounted(the_api))
-    hold(empty_book(tmp_path / "book"))
+    set_book(empty_book(tmp_path / "book"))
     try:
         with TestClient(app, raise_server_exceptions=False) as client:
             assert client.post("/api/runs", json=A_RUN).status_code == 401
             known = {"Authorization": f"Bearer {tokens['operator']}"}
             assert client.post("/api/runs", json=A_RUN, headers=known).status_code == 201
     finally:
-        let_go()
+        close_book()
 
 
 def test_what_fails_unforeseen_tells_nothing_inner(

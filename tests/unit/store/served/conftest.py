@@ -13,7 +13,7 @@ from fastapi import FastAPI
 from served import free_port
 
 from logbook.service.book_routes import book_routes
-from logbook.service.holding import hold, let_go
+from logbook.service.state import close_book, set_book
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 from logbook.store.served.notice import Notice, new_notice, remove_notice, write_notice
@@ -36,9 +36,9 @@ def place(tmp_path: Path) -> str:
 def held(place: str) -> Iterator[DuckStore]:
     """The book as the service holds it."""
     store = new_book(place, settings=OWN)
-    hold(store)
+    set_book(store)
     yield store
-    let_go()
+    close_book()
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 from starlette.websockets import WebSocketClose
 
-from logbook.service.refusals import refusal
+from logbook.service.access.guard import refusal
 
 LOOPBACK_HOSTS: tuple[str, ...] = ("127.0.0.1", "localhost")
 ALL_ADDRESSES = "0.0.0.0"
@@ -45,9 +45,9 @@ class Reach:
         (DNS rebinding). An address cannot be led astray, so any will do where all are listened on.
         """
         try:
-            asked = urlsplit(f"//{host}")
-            name = (asked.hostname or "").rstrip(".")
-            is_plain = asked.netloc == host and asked.port != 0 and "@" not in host
+            parts = urlsplit(f"//{host}")
+            name = (parts.hostname or "").rstrip(".")
+            is_plain = parts.netloc == host and parts.port != 0 and "@" not in host
         except ValueError:
             return False
         known = {each.lower() for each in (*LOOPBACK_HOSTS, self.host, *self.names)}
@@ -105,10 +105,10 @@ async def _refuse(scope: Scope, receive: Receive, send: Send, status: int, words
 
 def _netloc(origin: str) -> str | None:
     try:
-        asked = urlsplit(origin)
+        parts = urlsplit(origin)
     except ValueError:
         return None
-    return asked.netloc.lower() if asked.scheme in ("http", "https") else None
+    return parts.netloc.lower() if parts.scheme in ("http", "https") else None
 
 
 def _is_address(name: str) -> bool:

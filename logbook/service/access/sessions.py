@@ -14,11 +14,11 @@ import secrets
 import threading
 from dataclasses import dataclass
 
-from logbook.service.passcodes import ROLES, Rights, Role
+from logbook.service.access.credentials import ROLES, Credentials, Role
 
 SESSION_SECONDS = 12 * 3600
 LONGEST_COOKIE = 1000
-"""Ours have about 200 signs; longer ones are not looked at."""
+"""Ours have about 200 characters; longer ones are not looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,42 +28,42 @@ class Session:
     name: str
     """Random; by it a session is ended."""
     role: Role
-    mark: str
+    generation: str
     """Of the passcode that was given."""
     until: int
     """Seconds since 1970."""
 
 
-def begin_session(rights: Rights, role: Role, *, now: float) -> Session:
+def begin_session(credentials: Credentials, role: Role, *, now: float) -> Session:
     """Begin a session for somebody who gave the passcode of a role."""
-    mark = rights.passcodes[role].mark
-    return Session(secrets.token_hex(16), role, mark, int(now) + SESSION_SECONDS)
+    generation = credentials.passcodes[role].generation
+    return Session(secrets.token_hex(16), role, generation, int(now) + SESSION_SECONDS)
 
 
-def cookie_name(rights: Rights) -> str:
+def cookie_name(credentials: Credentials) -> str:
     """Name the cookie of a book: cookies do not tell ports apart, and two books may be served."""
-    return "logbook_" + hashlib.sha256(b"cookie name" + _key(rights)).hexdigest()[:8]
+    return "logbook_" + hashlib.sha256(b"cookie name" + _key(credentials)).hexdigest()[:8]
 
 
-def cookie_of(rights: Rights, session: Session) -> str:
+def cookie_of(credentials: Credentials, session: Session) -> str:
     """Write a session as the value of a cookie."""
-    told = json.dumps([session.name, session.role, session.mark, session.until]).encode()
-    content = base64.urlsafe_b64encode(told).decode().rstrip("=")
-    return f"{content}.{_signature(rights, content)}"
+    values = [session.name, session.role, session.generation, session.until]
+    content = base64.urlsafe_b64encode(json.dumps(values).encode()).decode().rstrip("=")
+    return f"{content}.{_signature(credentials, content)}"
 
 
-def session_in(rights: Rights, cookie: str, *, now: float) -> Session | None:
+def session_in(credentials: Credentials, cookie: str, *, now: float) -> Session | None:
     """Read a cookie; None where it is not ours, has run out, or its passcode was changed."""
     content, _, signature = cookie.partition(".")
     if len(cookie) > LONGEST_COOKIE or not cookie.isascii():
         return None
-    if not hmac.compare_digest(signature, _signature(rights, content)):
+    if not hmac.compare_digest(signature, _signature(credentials, content)):
         return None
-    name, role, mark, until = json.loads(base64.urlsafe_b64decode(content + "=" * 3))
-    kept = rights.passcodes.get(role) if role in ROLES else None
-    if kept is None or kept.mark != mark or until <= now:
+    name, role, generation, until = json.loads(base64.urlsafe_b64decode(content + "=" * 3))
+    kept = credentials.passcodes.get(role) if role in ROLES else None
+    if kept is None or kept.generation != generation or until <= now:
         return None
-    return Session(name, role, mark, until)
+    return Session(name, role, generation, until)
 
 
 class EndedSessions:
@@ -83,10 +83,10 @@ class EndedSessions:
         return session.name in self._until
 
 
-def _signature(rights: Rights, content: str) -> str:
-    signed = hmac.new(_key(rights), b"session " + content.encode(), hashlib.sha256)
+def _signature(credentials: Credentials, content: str) -> str:
+    signed = hmac.new(_key(credentials), b"session " + content.encode(), hashlib.sha256)
     return signed.hexdigest()
 
 
-def _key(rights: Rights) -> bytes:
-    return bytes.fromhex(rights.key)
+def _key(credentials: Credentials) -> bytes:
+    return bytes.fromhex(credentials.key)

@@ -11,18 +11,18 @@ from guarded_app import LINE, PAGE, TestClient, browser, signed_in
 from starlette.websockets import WebSocketDisconnect
 
 from logbook.errors import ServiceError
-from logbook.service.access import Access, hold_access
-from logbook.service.passcodes import (
+from logbook.service.access.credentials import (
     FILE_NAME,
-    Rights,
+    Credentials,
     Role,
-    new_rights,
-    read_rights,
-    with_passcode,
-    with_token,
-    without_token,
-    write_rights,
+    new_credentials,
+    read_credentials,
+    write_credentials,
 )
+from logbook.service.access.passcodes import with_passcode
+from logbook.service.access.rights import Access
+from logbook.service.access.tokens import with_token, without_token
+from logbook.service.state import set_access
 
 ASKED = (("POST", "/api/log"), ("GET", "/api/read"), ("DELETE", "/api/review"))
 MAY: dict[Role | None, list[int]] = {
@@ -101,23 +101,23 @@ def test_a_wrong_token_beside_a_good_session_is_refused(access: Access) -> None:
 
 
 def test_on_this_computer_everyone_is_a_reviewer_until_something_is_set(
-    tmp_path: Path, both: Rights
+    tmp_path: Path, both: Credentials
 ) -> None:
     access = Access(tmp_path)
-    hold_access(access)
+    set_access(access)
     try:
         client = browser(access)
         assert _statuses(client) == MAY["reviewer"]
         assert client.get("/sign-in").headers["location"] == "/"
-        rights, token = with_token(new_rights(), "counter", "operator")
-        write_rights(tmp_path, rights)
+        credentials, token = with_token(new_credentials(), "counter", "operator")
+        write_credentials(tmp_path, credentials)
         assert _statuses(client) == MAY[None]
         assert _statuses(client, **_bearer(token)) == MAY["operator"]
         assert client.get("/page").status_code == 200  # people are not asked for tokens
-        write_rights(tmp_path, both)
+        write_credentials(tmp_path, both)
         assert client.get("/page").status_code == 401
     finally:
-        hold_access(None)
+        set_access(None)
 
 
 def test_reached_by_others_nobody_is_let_in_unasked(tmp_path: Path) -> None:
@@ -125,17 +125,17 @@ def test_reached_by_others_nobody_is_let_in_unasked(tmp_path: Path) -> None:
     with pytest.raises(ServiceError, match="operators and reviewers") as missing:
         access.demand_passcodes()
     assert "logbook passcode operator" in (missing.value.hint or "")
-    write_rights(tmp_path, with_passcode(new_rights(), "operator", "needle hoop towel"))
+    write_credentials(tmp_path, with_passcode(new_credentials(), "operator", "needle hoop towel"))
     with pytest.raises(ServiceError, match="for reviewers"):
         access.demand_passcodes()
     (tmp_path / FILE_NAME).unlink()  # taken away while it is served
-    hold_access(access)
+    set_access(access)
     try:
         client = browser(access)
         assert _statuses(client) == MAY[None]
         assert client.get("/page").status_code == 401
     finally:
-        hold_access(None)
+        set_access(None)
 
 
 def test_a_spoilt_file_lets_nobody_in(access: Access, tmp_path: Path) -> None:
@@ -152,9 +152,9 @@ def test_a_spoilt_file_lets_nobody_in(access: Access, tmp_path: Path) -> None:
 def test_a_changed_passcode_ends_its_sessions_and_no_others(access: Access, tmp_path: Path) -> None:
     operator = signed_in(browser(access), "operator")
     reviewer = signed_in(browser(access), "reviewer")
-    kept = read_rights(tmp_path)
+    kept = read_credentials(tmp_path)
     assert kept is not None
-    write_rights(tmp_path, with_passcode(kept, "operator", "another set of words"))
+    write_credentials(tmp_path, with_passcode(kept, "operator", "another set of words"))
     assert operator.get("/page").status_code == 401
     assert reviewer.get("/page").status_code == 200
 
@@ -164,9 +164,9 @@ def test_a_removed_token_is_refused_at_once(
 ) -> None:
     client = browser(access)
     assert client.get("/api/read", headers=_bearer(tokens["operator"])).status_code == 200
-    kept = read_rights(tmp_path)
+    kept = read_credentials(tmp_path)
     assert kept is not None
-    write_rights(tmp_path, without_token(kept, "operator-token"))
+    write_credentials(tmp_path, without_token(kept, "operator-token"))
     assert client.get("/api/read", headers=_bearer(tokens["operator"])).status_code == 401
     assert client.get("/api/read", headers=_bearer(tokens["reviewer"])).status_code == 200
 
@@ -197,7 +197,7 @@ def test_other_sites_cannot_use_a_session(access: Access) -> None:
 def test_what_is_too_large_is_turned_away(
     access: Access, tokens: dict[Role, str], path: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("logbook.service.guarding.API_BYTES", 4096)
+    monkeypatch.setattr("logbook.service.access.guard.API_BYTES", 4096)
     client, form = browser(access), {"Content-Type": "application/x-www-form-urlencoded"}
     headers: Any = {**_bearer(tokens["operator"]), **form}
     parts = (b"x" * 1000 for _ in range(5))  # sent without telling its size

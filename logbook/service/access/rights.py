@@ -8,26 +8,25 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from fastapi import HTTPException, Request
+from fastapi import HTTPException
 from starlette.requests import HTTPConnection
 
 from logbook.errors import ServiceError
-from logbook.service.holding import the_book
-from logbook.service.passcodes import (
+from logbook.service.access.credentials import (
     FILE_NAME,
     ROLES,
-    Rights,
+    Credentials,
     Role,
-    new_rights,
-    read_rights,
-    token_of,
+    new_credentials,
+    read_credentials,
 )
-from logbook.service.sessions import EndedSessions, Session, cookie_name, session_in
+from logbook.service.access.sessions import EndedSessions, Session, cookie_name, session_in
+from logbook.service.access.tokens import token_of
 
 Right = Literal["log", "read", "review"]
 RIGHTS: Mapping[Role, frozenset[Right]] = {
@@ -58,7 +57,7 @@ ANYONE_HERE = Caller("reviewer", "this computer")
 
 
 class Access:
-    """The rights of one served book, read anew whenever their file changes.
+    """Who may come into one served book; its credentials are read anew when their file changes.
 
     Parameters
     ----------
@@ -78,12 +77,12 @@ class Access:
         self.reached_by_others = reached_by_others
         self._lock = threading.Lock()
         self._ended = EndedSessions()
-        self._read: tuple[object, Rights] | None = None
+        self._read: tuple[object, Credentials] | None = None
         self._between_looks = seconds_between_looks
         self._looked_at = float("-inf")
 
-    def rights(self) -> Rights:
-        """The rights as they stand now.
+    def credentials(self) -> Credentials:
+        """The credentials as they stand now.
 
         Raises
         ------
@@ -96,24 +95,24 @@ class Access:
                 return self._read[1]
             stamp = self._stamp()
             if self._read is None or self._read[0] != stamp:
-                found = read_rights(self.folder)
-                self._read = (stamp, new_rights() if found is None else found)
+                found = read_credentials(self.folder)
+                self._read = (stamp, new_credentials() if found is None else found)
             self._looked_at = now
             return self._read[1]
 
     def asks_browsers(self) -> bool:
         """Whether the pages ask for a passcode."""
-        return self.reached_by_others or bool(self.rights().passcodes)
+        return self.reached_by_others or bool(self.credentials().passcodes)
 
     def asks_programs(self) -> bool:
         """Whether the HTTP API asks for a token."""
-        return self.asks_browsers() or bool(self.rights().tokens)
+        return self.asks_browsers() or bool(self.credentials().tokens)
 
     def session(self, cookies: Mapping[str, str]) -> Session | None:
         """The session that a browser's cookies hold, if it still counts."""
-        rights = self.rights()
-        cookie = cookies.get(cookie_name(rights))
-        session = None if cookie is None else session_in(rights, cookie, now=time.time())
+        credentials = self.credentials()
+        cookie = cookies.get(cookie_name(credentials))
+        session = None if cookie is None else session_in(credentials, cookie, now=time.time())
         return None if session is None or session in self._ended else session
 
     def end(self, session: Session) -> None:
@@ -122,25 +121,23 @@ class Access:
 
     def visitor(self, cookies: Mapping[str, str]) -> Caller | None:
         """Who a browser is; None where it has to sign in."""
-        session = self.session(cookies)
-        if session is not None:
-            return Caller(session.role, f"{session.role}s")
-        return None if self.asks_browsers() else ANYONE_HERE
+        caller = self._of_session(cookies)
+        return ANYONE_HERE if caller is None and not self.asks_browsers() else caller
 
-    def caller(self, asked: HTTPConnection) -> Caller | None:
+    def caller(self, request: HTTPConnection) -> Caller | None:
         """Who sends a request, by token or by session; None where nobody known does.
 
         A token that is not known is never made good by a session beside it.
         """
-        presented = asked.headers.get("authorization")
+        presented = request.headers.get("authorization")
         if presented is not None:
             scheme, _, token = presented.partition(" ")
-            kept = token_of(self.rights(), token.strip()) if scheme.lower() == "bearer" else None
+            kept = (
+                token_of(self.credentials(), token.strip()) if scheme.lower() == "bearer" else None
+            )
             return None if kept is None else Caller(kept.role, kept.name)
-        session = self.session(asked.cookies)
-        if session is not None:
-            return Caller(session.role, f"{session.role}s")
-        return None if self.asks_programs() else ANYONE_HERE
+        caller = self._of_session(request.cookies)
+        return ANYONE_HERE if caller is None and not self.asks_programs() else caller
 
     def demand_passcodes(self) -> None:
         """Refuse to be reached by others before both passcodes are set.
@@ -150,7 +147,7 @@ class Access:
         ServiceError
             One is missing.
         """
-        missing = [role for role in ROLES if role not in self.rights().passcodes]
+        missing = [role for role in ROLES if role not in self.credentials().passcodes]
         if missing:
             raise ServiceError(
                 "Other machines could read and change the book, since no passcode is set for "
@@ -159,58 +156,17 @@ class Access:
                 + "   then: ".join(f"logbook passcode {role}" for role in missing),
             )
 
+    def _of_session(self, cookies: Mapping[str, str]) -> Caller | None:
+        session = self.session(cookies)
+        return None if session is None else Caller(session.role, f"{session.role}s")
+
     def _stamp(self) -> object:
         try:
-            told = (self.folder / FILE_NAME).stat()
+            found = (self.folder / FILE_NAME).stat()
         except FileNotFoundError:
             return None
-        return told.st_ino, told.st_mtime_ns, told.st_size
-
-
-class _Holder:
-    """A place for the access of this process, beside the book that it holds."""
-
-    def __init__(self) -> None:
-        self.access: Access | None = None
-
-
-_HOLDER = _Holder()
-
-
-def hold_access(access: Access | None) -> None:
-    """Make it the access that every page and route of this process asks."""
-    _HOLDER.access = access
-
-
-def the_access() -> Access:
-    """Return the access of this process.
-
-    A page that runs without the service (in a test) asks the folder of the book it has open.
-    """
-    access = _HOLDER.access
-    return Access(the_book().folder) if access is None else access
+        return found.st_ino, found.st_mtime_ns, found.st_size
 
 
 class NotAllowed(HTTPException):
     """Refused: 401 where nobody known asks, 403 where the one who asks may not."""
-
-
-def allowed(right: Right) -> Callable[[Request], Awaitable[Caller]]:
-    """Build a FastAPI dependency: who asks, refused where that one may not do this.
-
-    Parameters
-    ----------
-    right
-        ``log`` and ``read`` are for operators and reviewers, ``review`` for reviewers.
-    """
-
-    # Asynchronous, since it waits for nothing: a thread for it would cost more than it does.
-    async def who(request: Request) -> Caller:
-        caller = the_access().caller(request)
-        if caller is None:
-            raise NotAllowed(401, "Send a token: Authorization: Bearer ….")
-        if not caller.may(right):
-            raise NotAllowed(403, f"{MEANINGS[right]} is for reviewers; {caller.name} may not.")
-        return caller
-
-    return who

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from logbook.service.attempts import FREE, FREE_IN_ALL, LONGEST_SECONDS, Attempts
+from logbook.service.access.attempts import FREE, FREE_IN_ALL, LONGEST_SECONDS, Attempts
 
 ELSEWHERE = "192.168.1.66"
 

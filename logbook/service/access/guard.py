@@ -1,7 +1,8 @@
 """The guard before the pages and the API: who may not come in goes no further.
 
 There is no header by which anybody could say who they are: the guard reads the session's cookie
-or the token, and so do the pages each time they are drawn, and each route of the API.
+or the token, and so do the pages each time they are drawn, and each route of the API. Beneath the
+API programs ask, which are refused with problem details; everywhere else people do.
 """
 
 from __future__ import annotations
@@ -10,15 +11,18 @@ from collections.abc import MutableMapping
 from typing import Any
 from urllib.parse import quote
 
+from fastapi import FastAPI, HTTPException, Request
 from starlette.requests import HTTPConnection
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 from starlette.websockets import WebSocketClose
 
 from logbook.errors import ServiceError
-from logbook.service.access import Access
-from logbook.service.refusals import API, TooLarge, refusal, unreadable
+from logbook.service.access.rights import Access, NotAllowed
+from logbook.service.api.problems import answer, details_of, details_of_status
+from logbook.service.api.where import ROOT, as_address
 
+API = f"{ROOT}/"
 SIGN_IN = "/sign-in"
 SIGN_OUT = "/sign-out"
 OPEN: frozenset[str] = frozenset({"/health", "/ready", SIGN_IN, SIGN_OUT})
@@ -29,6 +33,41 @@ FORM_BYTES = 4096
 API_BYTES = 32 * 2**20
 POLICY_VIOLATION = 1008
 Message = MutableMapping[str, Any]
+
+
+class TooLarge(HTTPException):
+    """A body is larger than what may be sent there."""
+
+    def __init__(self, most: float) -> None:
+        super().__init__(413, f"At most {most:,.0f} bytes.")
+
+
+def refusal(path: str, status: int, words: str) -> Response:
+    """Answer a request that goes no further: a problem beneath the API, plain text elsewhere."""
+    if not path.startswith(API):
+        return PlainTextResponse(words, status_code=status)
+    problem = details_of_status(status, words, instance=as_address(path))
+    return answer(
+        problem, status, headers={"WWW-Authenticate": "Bearer"} if status == 401 else None
+    )
+
+
+def unreadable(path: str, problem: ServiceError) -> Response:
+    """Answer where it cannot be read who may come in."""
+    if not path.startswith(API):
+        return PlainTextResponse(str(problem), status_code=503)
+    details = details_of(problem, instance=as_address(path))
+    return answer(details, details["status"])
+
+
+def answer_refusals(app: FastAPI) -> None:
+    """Answer what routes and bodies of an application are refused for in the same way."""
+
+    async def refused(request: Request, problem: Any) -> Response:
+        return refusal(request.scope["path"], problem.status_code, str(problem.detail))
+
+    for kind in (NotAllowed, TooLarge):
+        app.add_exception_handler(kind, refused)
 
 
 class Guarded:
@@ -57,20 +96,20 @@ class Guarded:
             await WebSocketClose(code=POLICY_VIOLATION)(scope, receive, send)
 
     def _refusal(self, scope: Scope) -> Response | None:
-        asked, path = HTTPConnection(scope), scope["path"]
+        request, path = HTTPConnection(scope), scope["path"]
         http = scope["type"] == "http"
-        if http and _announced(asked) > _most_bytes(path):
+        if http and _announced(request) > _most_bytes(path):
             return refusal(path, 413, f"At most {_most_bytes(path):,.0f} bytes.")
         if http and (path in OPEN or (path.startswith(BOOK) and scope["method"] == "POST")):
             return None
         if http and path.startswith(API):
-            if self.access.caller(asked) is not None:
+            if self.access.caller(request) is not None:
                 return None
             return refusal(path, 401, "Send a token: Authorization: Bearer ….")
-        if self.access.visitor(asked.cookies) is not None:
+        if self.access.visitor(request.cookies) is not None:
             return None
-        if http and scope["method"] == "GET" and "text/html" in asked.headers.get("accept", ""):
-            return RedirectResponse(f"{SIGN_IN}?next={quote(_asked_for(scope))}", status_code=303)
+        if http and scope["method"] == "GET" and "text/html" in request.headers.get("accept", ""):
+            return RedirectResponse(f"{SIGN_IN}?next={quote(_address(scope))}", status_code=303)
         return refusal(path, 401, "Sign in first.")
 
 
@@ -126,11 +165,11 @@ def _most_bytes(path: str) -> float:
     return API_BYTES if path.startswith(API) else float("inf")
 
 
-def _announced(asked: HTTPConnection) -> int:
-    length = asked.headers.get("content-length", "")
+def _announced(request: HTTPConnection) -> int:
+    length = request.headers.get("content-length", "")
     return int(length) if length.isdecimal() else 0
 
 
-def _asked_for(scope: Scope) -> str:
+def _address(scope: Scope) -> str:
     path, query = str(scope["path"]), scope["query_string"].decode("latin-1")
     return f"{path}?{query}" if query else path

@@ -14,11 +14,12 @@ from starlette.responses import Response
 
 from logbook.assets import page_template
 from logbook.charts.theme import DARK, FONT, LIGHT
-from logbook.service.access import RIGHTS, Access
-from logbook.service.attempts import Attempts
-from logbook.service.guarding import SIGN_IN, SIGN_OUT
-from logbook.service.passcodes import LONGEST_PASSCODE, Role, role_of_passcode
-from logbook.service.sessions import SESSION_SECONDS, begin_session, cookie_name, cookie_of
+from logbook.service.access.attempts import Attempts
+from logbook.service.access.credentials import Role
+from logbook.service.access.guard import SIGN_IN, SIGN_OUT
+from logbook.service.access.passcodes import LONGEST_PASSCODE, role_of_passcode
+from logbook.service.access.rights import RIGHTS, Access
+from logbook.service.access.sessions import SESSION_SECONDS, begin_session, cookie_name, cookie_of
 
 HASHED_AT_ONCE = 1
 """Each try takes 32 MB and a core: one after the other."""
@@ -42,7 +43,7 @@ def sign_in_routes(access: Access, attempts: Attempts) -> APIRouter:
     async def given_role(words: str) -> Role | None:
         if not one_by_one:
             one_by_one.append(CapacityLimiter(HASHED_AT_ONCE))
-        return await run_sync(role_of_passcode, access.rights(), words, limiter=one_by_one[0])
+        return await run_sync(role_of_passcode, access.credentials(), words, limiter=one_by_one[0])
 
     @router.get(SIGN_IN)
     def sign_in_page(request: Request) -> Response:
@@ -73,33 +74,34 @@ def sign_in_routes(access: Access, attempts: Attempts) -> APIRouter:
         if session is not None:
             access.end(session)
         answer = RedirectResponse(SIGN_IN, status_code=303, headers={"Cache-Control": "no-store"})
-        answer.delete_cookie(cookie_name(access.rights()), path="/")
+        answer.delete_cookie(cookie_name(access.credentials()), path="/")
         return answer
 
     return router
 
 
-def own_place(told: str | None) -> str:
+def own_place(address: str | None) -> str:
     """Where to go after signing in: a place of ours, never another site."""
-    if told is None or not told.startswith("/") or "\\" in told or not told.isprintable():
+    if address is None or not address.startswith("/") or "\\" in address:
         return "/"
     try:
-        place = urlsplit(told)
+        place = urlsplit(address)
     except ValueError:
         return "/"
-    is_ours = not place.scheme and not place.netloc and not told.startswith("//")
-    return told if is_ours and place.path not in (SIGN_IN, SIGN_OUT) else "/"
+    is_path = not place.scheme and not place.netloc and not address.startswith("//")
+    is_ours = is_path and address.isprintable()
+    return address if is_ours and place.path not in (SIGN_IN, SIGN_OUT) else "/"
 
 
 def _with_session(request: Request, access: Access, role: Role, following: str) -> Response:
     before = access.session(request.cookies)
     if before is not None:
         access.end(before)
-    rights = access.rights()
+    credentials = access.credentials()
     answer = RedirectResponse(following, status_code=303, headers={"Cache-Control": "no-store"})
     answer.set_cookie(
-        cookie_name(rights),
-        cookie_of(rights, begin_session(rights, role, now=time.time())),
+        cookie_name(credentials),
+        cookie_of(credentials, begin_session(credentials, role, now=time.time())),
         max_age=SESSION_SECONDS,
         path="/",
         httponly=True,
@@ -115,10 +117,10 @@ async def _form(request: Request) -> dict[str, str]:
         raise HTTPException(415, "Send the form of the sign-in page.")
     body = (await request.body()).decode("utf-8", "replace")
     try:
-        told = parse_qs(body, max_num_fields=8, keep_blank_values=True)
+        fields = parse_qs(body, max_num_fields=8, keep_blank_values=True)
     except ValueError as cause:
         raise HTTPException(400, "Send the form of the sign-in page.") from cause
-    return {name: values[0] for name, values in told.items()}
+    return {name: values[0] for name, values in fields.items()}
 
 
 def _wait_words(seconds: int) -> str:

@@ -8,10 +8,10 @@ import re
 import pytest
 from guarded_app import PASSCODES, browser, signed_in
 
-from logbook.service.access import Access
-from logbook.service.passcodes import Role
-from logbook.service.sessions import SESSION_SECONDS
-from logbook.service.signing_in import own_place
+from logbook.service.access.credentials import Role
+from logbook.service.access.rights import Access
+from logbook.service.access.sessions import SESSION_SECONDS
+from logbook.service.access.sign_in import own_place
 
 WRONG = "not the passcode"
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from logbook.service.doors import KnownHostsOnly, OwnOriginOnly, Reach
+from logbook.service.access.origins import KnownHostsOnly, OwnOriginOnly, Reach
 
 HERE = "127.0.0.1:8750"
 
