@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Literal
 
 import streamlit as st
 
+from dashboards import question_page
 from dashboards.held_runs import say_held_runs
 from dashboards.in_sight import show_place_in_menu
 from dashboards.look import wear
 from dashboards.run_entry.typed import keep_typed
 from dashboards.shared import book, plainly, signed_in, strangers_stop_here
+from logbook.questions import QUESTIONS
 
 HERE = Path(__file__).parent
 # The page with a form, whose fields the other pages hold on to. (A comment, since Streamlit may
@@ -26,7 +30,7 @@ REVIEW = "views/weekly_review.py"
 class Page:
     """One page: its script, its name in the menu and its address."""
 
-    script: str
+    script: str | Callable[[], None]
     title: str
     address: str
     layout: Literal["centered", "wide"] = "wide"
@@ -46,16 +50,26 @@ PAGES: tuple[Page, ...] = (
 )
 
 
+def _of_questions() -> tuple[Page, ...]:
+    """The questions without a page made by hand: theirs are made of their declaration."""
+    by_hand = {page.address for page in PAGES}
+    return tuple(
+        Page(partial(question_page.show, each), each.title, each.name)
+        for each in QUESTIONS.values()
+        if each.name not in by_hand
+    )
+
+
 def main() -> None:
     """Draw the page that the address names."""
     pages = {
         st.Page(
-            HERE / page.script,
+            HERE / page.script if isinstance(page.script, str) else page.script,
             title=page.title,
             url_path=page.address,
             default=position == 0,
         ): page
-        for position, page in enumerate(PAGES)
+        for position, page in enumerate((*PAGES, *_of_questions()))
     }
     chosen = st.navigation(list(pages), position="hidden")
     page = pages[chosen]

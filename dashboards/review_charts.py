@@ -11,8 +11,8 @@ from dashboards import review_titles
 from dashboards.showing import address_of, plain_markdown, show_figure
 from logbook.questions.asking import ReviewCharts
 from logbook.questions.control import figure as control
-from logbook.questions.control.analyse import ControlResult
-from logbook.questions.control.figure import READING
+from logbook.questions.control.result import ControlResult
+from logbook.questions.control.words import READING, sentences
 from logbook.questions.costs import figure as pareto
 from logbook.questions.costs.analyse import ParetoResult
 from logbook.questions.review.analyse import ReviewResult
@@ -87,7 +87,7 @@ def _drawn(chart: ControlResult, *, dark: bool) -> go.Figure:
 
 
 def _further(chart: ControlResult, *, folded: bool) -> None:
-    said = chart.further_signals()
+    said = sentences(chart)
     if not said:
         return
     lines = "\n".join(f"- {plain_markdown(each)}" for each in said)

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from logbook.calendar_weeks import days_of, days_words
-from logbook.questions.control.analyse import ControlResult
+from logbook.questions.control.result import ControlResult
 from logbook.questions.costs.analyse import ParetoResult
 from logbook.questions.review.analyse import Decided, Defect, ReviewResult
 from logbook.questions.review.chart_words import unsaid

@@ -5,6 +5,7 @@ LogbookError
 ├── SettingsError            shop.toml cannot be read or contradicts itself
 ├── KernelError              numbers that cannot be (also a ValueError)
 ├── RecordError              one run that cannot be true (form, command line)
+├── ParameterError           a question asked with values that it cannot take
 ├── IntakeError              a file refused whole
 │   └── NotARunSheet         no header, missing required column, unreadable
 ├── StitchFileError          a stitch file that cannot be read
@@ -74,6 +75,17 @@ class RecordError(LogbookError):
     """One run that cannot be true.
 
     ``reasons`` maps a column name to the sentence that says why.
+    """
+
+    def __init__(self, message: str, hint: str | None = None, *, reasons: dict[str, str]) -> None:
+        super().__init__(message, hint)
+        self.reasons = reasons
+
+
+class ParameterError(LogbookError):
+    """A question asked with values that it cannot take.
+
+    ``reasons`` maps a parameter's name to the sentence that says why.
     """
 
     def __init__(self, message: str, hint: str | None = None, *, reasons: dict[str, str]) -> None:

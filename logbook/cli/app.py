@@ -19,6 +19,8 @@ from logbook.cli import (
     safekeeping,
     serving,
 )
+from logbook.cli.questions import command_of
+from logbook.questions import QUESTIONS
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("add", keeping.add),
     Command("review", asking.review),
     Command("action", deciding.action),
-    Command("chart", asking.chart),
+    Command("chart", command_of(QUESTIONS["chart"])),
     Command("suppliers", asking.suppliers),
     Command("factors", causes.factors),
     Command("advise", advising.advise),

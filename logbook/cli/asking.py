@@ -1,8 +1,7 @@
-"""Commands that ask the record: review, chart, suppliers."""
+"""Commands that ask the record: review, suppliers."""
 
 from __future__ import annotations
 
-from enum import Enum
 from pathlib import Path
 from typing import Annotated
 
@@ -12,23 +11,6 @@ from logbook.cli.options import AsJson, Since, Site, Until, amount, kind_named, 
 from logbook.cli.terminal import console, plainly, print_json
 
 # Everything heavier than typer is imported inside the commands, so that --help answers at once.
-
-
-class By(str, Enum):  # noqa: UP042 - StrEnum would change what typer shows
-    """How runs are grouped on a chart."""
-
-    RUN = "run"
-    DAY = "day"
-    WEEK = "week"
-    MONTH = "month"
-
-
-class Spread(str, Enum):  # noqa: UP042 - as above
-    """Which limits a chart uses."""
-
-    AUTO = "auto"
-    PLAIN = "plain"
-    LANEY = "laney"
 
 
 @plainly
@@ -62,50 +44,6 @@ def review(
         show_review(screen, result, store.shop)
         if html is not None:
             screen.print(f"\nThe page is in {html}", markup=False, soft_wrap=True)
-
-
-@plainly
-def chart(
-    context: typer.Context,
-    defect: Annotated[
-        str | None,
-        typer.Option("--defect", metavar="KIND", help="Such as thread_breaks; without, a list."),
-    ] = None,
-    by: Annotated[By, typer.Option("--by", help="One point a run, day, week or month.")] = By.WEEK,
-    spread: Annotated[
-        Spread,
-        typer.Option("--spread", help="auto widens the limits where runs really differ more."),
-    ] = Spread.AUTO,
-    baseline: Annotated[
-        str | None,
-        typer.Option(
-            "--baseline",
-            metavar="FROM..TO",
-            help="Points that set the usual rate, such as 2026-W01..2026-W20.",
-        ),
-    ] = None,
-    since: Since = None,
-    until: Until = None,
-    site: Site = None,
-    as_json: AsJson = False,
-) -> None:
-    """Chart one defect over time, with limits and signals."""
-    from logbook.cli.charting import show_chart
-    from logbook.questions.asking import control_chart
-
-    with open_named(context) as store:
-        result = control_chart(
-            store,
-            kind=kind_named(store, defect, any_allowed=True),
-            by=by.value,
-            spread=spread.value,
-            baseline=_between(baseline),
-            window=window(since, until, site),
-        )
-    if as_json:
-        print_json(result.as_json())
-    else:
-        show_chart(console(), result)
 
 
 @plainly
@@ -152,15 +90,6 @@ def suppliers(
             print_json(result.as_json())
         else:
             show_suppliers(console(), result, store.shop)
-
-
-def _between(text: str | None) -> tuple[str, str] | None:
-    if text is None:
-        return None
-    first, dots, last = text.partition("..")
-    if not dots or not first or not last:
-        raise typer.BadParameter(f"--baseline {text!r} is not FROM..TO, as 2026-W01..2026-W20")
-    return first.strip(), last.strip()
 
 
 def _backing(text: str | None) -> str | None:

@@ -1,1 +1,14 @@
-"""One folder a question: what is asked, the numbers of the answer, its words, tables and figure."""
+"""One folder a question: what is asked, the numbers of the answer, its words, tables and figure.
+
+A new question is a folder here and a line in :data:`QUESTIONS`; the command, the route under
+``/api/``, the page and the Python call are made of its one declaration.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from logbook.questions import control
+from logbook.questions.question import Question
+
+QUESTIONS: dict[str, Question[Any, Any]] = {each.name: each for each in (control.QUESTION,)}

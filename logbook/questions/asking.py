@@ -15,9 +15,10 @@ from logbook.calendar_weeks import days_of
 from logbook.cells import of_kind
 from logbook.errors import TooLittleData
 from logbook.questions.control import analyse as control
-from logbook.questions.control.analyse import ControlResult
+from logbook.questions.control.result import ControlResult
 from logbook.questions.costs import analyse as pareto
 from logbook.questions.costs.analyse import ParetoResult
+from logbook.questions.parameters import kind_of
 from logbook.questions.review import analyse as review
 from logbook.questions.review.analyse import MIX_FACTORS, ReviewData, ReviewResult, asked_window
 from logbook.questions.review.chart_words import as_judged
@@ -27,15 +28,10 @@ from logbook.questions.review.weeks import days_after_today, last_week
 from logbook.questions.suppliers import analyse as suppliers
 from logbook.questions.suppliers.analyse import SuppliersResult
 from logbook.store import Store, Window
-from logbook.vocabulary.defects import ANY, DefectKind, kind
+from logbook.vocabulary.defects import ANY, DefectKind
 
 CHARTED_KINDS = 3
 """A review draws charts of so many kinds besides that of any defect."""
-
-
-def kind_of(store: Store, name: str) -> DefectKind:
-    """The defect kind of that name, the shop's own and ``any`` among them."""
-    return ANY if name == ANY.name else kind(name, own=store.shop.own_kinds)
 
 
 def need_runs(store: Store) -> None:
@@ -140,46 +136,6 @@ def _over_weeks(cells: pl.DataFrame, kind: DefectKind, week: str) -> ControlResu
     enough = before.len() >= review.FEWEST_WEEKS
     usual = (str(before.min()), str(before.max())) if enough else None
     return control.analyse(cells, kind=kind, by="week", baseline=usual)
-
-
-def control_chart(
-    store: Store,
-    *,
-    kind: str,
-    by: control.By = "week",
-    spread: control.Spread = "auto",
-    baseline: tuple[str, str] | None = None,
-    window: Window | None = None,
-) -> ControlResult:
-    """How one defect went over time, and which points stand out.
-
-    Parameters
-    ----------
-    store
-        The open book.
-    kind
-        Name of the defect kind, or ``any``.
-    by
-        What a point is: run, day, week or month.
-    spread
-        ``plain`` limits, ``laney`` for points that differ more than counting explains, or
-        ``auto``.
-    baseline
-        First and last label of the points that set the usual rate; all where not given.
-    window
-        Which runs.
-
-    Raises
-    ------
-    TooLittleData
-        Nothing was inspected or sewn in the window.
-    """
-    need_runs(store)
-    grouped = ("run_ref", "day") if by == "run" else (by,)
-    cells = of_kind(store.cells([kind], by=grouped, window=window), kind)
-    return control.analyse(
-        cells, kind=kind_of(store, kind), by=by, spread=spread, baseline=baseline
-    )
 
 
 def compare_suppliers(

@@ -11,23 +11,25 @@ from markupsafe import Markup
 from logbook.assets import page_template
 from logbook.book.whole_files import written_whole
 from logbook.charts.theme import LIGHT
+from logbook.questions.answer import Answer
 from logbook.questions.asking import ReviewCharts
-from logbook.questions.control.figure import READING
+from logbook.questions.control.words import READING, sentences
 from logbook.questions.review.analyse import ReviewResult
 from logbook.questions.review.chart_words import chart_words
 from logbook.questions.review.decided import NOT_A_TRIAL
 from logbook.report import paper
+from logbook.report.tables import table_html
 from logbook.shop import Shop
 from logbook.short_figures import count_short, interval_short, money_or_not_known, rate_short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 if TYPE_CHECKING:
     from logbook.book.small_photos import RunPhotos
-    from logbook.questions.control.analyse import ControlResult
+    from logbook.questions.control.result import ControlResult
     from logbook.questions.costs.analyse import ParetoResult
     from logbook.questions.review.analyse import Defect
 
-__all__ = ["RECORD_ONLY", "review_page", "write_review"]
+__all__ = ["RECORD_ONLY", "answer_page", "review_page", "write_answer", "write_review"]
 
 
 RECORD_ONLY = (
@@ -81,6 +83,29 @@ def write_review(path: Path, result: ReviewResult, charts: ReviewCharts, shop: S
         part.write_text(review_page(result, charts, shop), encoding="utf-8")
 
 
+def answer_page(answer: Answer[Any]) -> str:
+    """Write an answer as one HTML page; every text of users is escaped."""
+    return page_template("answer").render(
+        answer=answer,
+        shop=answer.shop,
+        colours=LIGHT,
+        table_of=lambda table: Markup(table_html(table)),
+        record_only=RECORD_ONLY,
+    )
+
+
+def write_answer(path: Path, answer: Answer[Any]) -> None:
+    """Write the page of an answer to a file, as a whole or not at all.
+
+    Raises
+    ------
+    IntakeError
+        The file cannot be written.
+    """
+    with written_whole(path) as part:
+        part.write_text(answer_page(answer), encoding="utf-8")
+
+
 def _pareto(result: ParetoResult | None) -> dict[str, Any] | None:
     if result is None or not result.costed.total_count:
         return None
@@ -97,7 +122,7 @@ def _control(chart: ControlResult, result: ReviewResult) -> dict[str, Any]:
         "words": chart_words(chart, result),
         "wide": Markup(paper.control(chart)),
         "narrow": Markup(paper.control(chart, paper.PHONE)),
-        "signals": chart.further_signals(),
+        "signals": sentences(chart),
     }
 
 

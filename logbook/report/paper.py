@@ -9,7 +9,7 @@ from html import escape
 from typing import Any
 
 from logbook.charts.theme import FONT, LIGHT
-from logbook.questions.control.analyse import ControlResult
+from logbook.questions.control.result import ControlResult
 from logbook.questions.costs.analyse import ParetoResult
 from logbook.wording import PER_STITCHES, money, number, percent, rate_only
 

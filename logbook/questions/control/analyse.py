@@ -13,12 +13,7 @@ from logbook.kernels import counted, limits
 from logbook.kernels.arguments import BoolArray
 from logbook.questions.control.result import By, ControlResult, Drawn
 from logbook.questions.control.signals import notes_of, signals_of
-from logbook.questions.control.stretches import Signal
 from logbook.vocabulary.defects import DefectKind
-
-__all__ = ["QUESTION", "By", "ControlResult", "Signal", "Spread", "analyse"]
-
-QUESTION = "Has the rate of a defect changed, or is this the usual up and down?"
 
 Spread: TypeAlias = Literal["auto", "plain", "laney"]
 

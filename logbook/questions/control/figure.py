@@ -9,14 +9,8 @@ import plotly.graph_objects as go
 import polars as pl
 
 from logbook.charts.theme import Palette, dressed, palette, plain_text
-from logbook.questions.control.analyse import ControlResult
+from logbook.questions.control.result import ControlResult
 from logbook.wording import PER_STITCHES, number, rate_only
-
-READING = (
-    "The dashed line is the usual rate, the tinted band the usual up and down around it (three "
-    "standard errors). A triangle that points up marks what is worse than usual, one that points "
-    "down what is better; every one is said in words."
-)
 
 LABELS_ACROSS = 6
 MARKED_POINTS = 40

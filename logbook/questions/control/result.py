@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import Any, Literal, NotRequired, TypeAlias
 
 import polars as pl
+from typing_extensions import TypedDict
 
 from logbook.kernels.limits import OverDispersion
-from logbook.questions.control.stretches import Signal, told_together
+from logbook.questions.control.stretches import Direction, Signal
 from logbook.vocabulary.defects import DefectKind
-from logbook.wording import PER_STITCHES, json_number, number, rate_words
+from logbook.wording import PER_STITCHES, json_number, number
 
 By: TypeAlias = Literal["run", "day", "week", "month"]
 Drawn: TypeAlias = Literal["plain", "laney"]
 
-_CHART = {
+ChartName: TypeAlias = Literal["p", "u", "p_prime", "u_prime"]
+
+_CHART: dict[tuple[str, str], ChartName] = {
     ("pieces", "plain"): "p",
     ("pieces", "laney"): "p_prime",
     ("events", "plain"): "u",
@@ -26,6 +29,64 @@ _CHART = {
 def periods(number_of: int, by: By) -> str:
     """Say how many points: ``1 week``, ``26 weeks``."""
     return f"{number(number_of)} {by}{'' if number_of == 1 else 's'}"
+
+
+class OverDispersionJson(TypedDict):
+    """Whether points vary more than counting alone would make them."""
+
+    ratio: float | None
+    statistic: float | None
+    degrees_of_freedom: int
+    p_value: float | None
+
+
+class PointJson(TypedDict):
+    """A point of the chart."""
+
+    label: str
+    day: NotRequired[str]
+    runs: int
+    exposure: float
+    count: float
+    rate: float | None
+    lower: float | None
+    upper: float | None
+    in_baseline: bool
+    signals: list[str]
+    per_100k_stitches: NotRequired[float | None]
+
+
+BaselineJson = TypedDict(
+    "BaselineJson", {"from": str, "to": str, "points": int, "count": int, "exposure": float}
+)
+
+
+class SignalJson(TypedDict):
+    """One rule that one point completes."""
+
+    label: str
+    rule: str
+    direction: Direction
+    says: str
+
+
+class AnswerJson(TypedDict):
+    """The ``chart`` object, with more beside."""
+
+    kind: str
+    label: str
+    chart: ChartName
+    by: By
+    measure: Literal["pieces", "events"]
+    centre: float | None
+    centre_interval: list[float | None]
+    sigma_z: float | None
+    spread: Drawn
+    spread_reason: str
+    over_dispersion: OverDispersionJson
+    baseline: BaselineJson
+    points: list[PointJson]
+    signals: list[SignalJson]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,7 +138,7 @@ class ControlResult:
     notes: tuple[str, ...]
 
     @property
-    def chart(self) -> str:
+    def chart(self) -> ChartName:
         """``p``, ``u``, ``p_prime`` or ``u_prime``."""
         return _CHART[self.kind.measure, self.spread]
 
@@ -85,42 +146,7 @@ class ControlResult:
         """The points, tidy."""
         return self.points
 
-    def usual(self) -> str:
-        """Say the usual rate with its doubt, without a stop."""
-        rate = rate_words(
-            self.kind.measure,
-            self.baseline_count,
-            self.baseline_exposure,
-            self.centre,
-            self.centre_interval,
-        )
-        usual = f"{self.kind.label}: {rate} over {periods(self.baseline_points, self.by)}"
-        if self.spread != "laney" or self.points.height < 2:
-            return usual
-        return (
-            f"{usual} (more between {self.by}s than counting explains, so the doubt is wider than "
-            "that)"
-        )
-
-    def finding(self) -> str:
-        """Say the usual rate with its doubt, and whether anything stands out from it."""
-        if self.points.height < 2:
-            return f"{self.usual()}; there is nothing to compare it with yet."
-        if not self.signals:
-            return f"{self.usual()}. No {self.by} stands out from the usual up and down."
-        labels = {signal.label for signal in self.signals}
-        verb = "stands" if len(labels) == 1 else "stand"
-        return f"{self.usual()}. {periods(len(labels), self.by)} {verb} out; the latest: " + (
-            self.signals[-1].says
-        )
-
-    def further_signals(self) -> tuple[str, ...]:
-        """What stands out besides the latest, newest first, stretches told as one."""
-        told = told_together(self.signals, self.points["label"].to_list(), self.by)
-        latest = self.signals[-1].says if self.signals else ""
-        return tuple(says for says in reversed(told) if says != latest)
-
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> AnswerJson:
         """Answer the ``chart`` object, with more beside."""
         lower, upper = self.centre_interval
         return {
@@ -157,14 +183,22 @@ class ControlResult:
                 }
                 for signal in self.signals
             ],
-            "finding": self.finding(),
-            "notes": list(self.notes),
         }
 
-    def _point(self, row: dict[str, Any]) -> dict[str, Any]:
-        point = {key: value for key, value in row.items() if key != "z"}
-        for key in ("rate", "lower", "upper"):
-            point[key] = json_number(row[key])
+    def _point(self, row: dict[str, Any]) -> PointJson:
+        point: PointJson = {
+            "label": row["label"],
+            "runs": row["runs"],
+            "exposure": row["exposure"],
+            "count": row["count"],
+            "rate": json_number(row["rate"]),
+            "lower": json_number(row["lower"]),
+            "upper": json_number(row["upper"]),
+            "in_baseline": row["in_baseline"],
+            "signals": row["signals"],
+        }
+        if "day" in row:
+            point["day"] = row["day"]
         if self.kind.measure == "events":
             point["per_100k_stitches"] = json_number(row["rate"] * PER_STITCHES)
         return point

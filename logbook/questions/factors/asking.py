@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from logbook.book.materials import shop_with_materials
 from logbook.cells import of_kind
-from logbook.questions.asking import kind_of, need_runs
+from logbook.questions.asking import need_runs
 from logbook.questions.factors import analyse as factors
 from logbook.questions.factors.analyse import FactorsResult
+from logbook.questions.parameters import kind_of
 from logbook.store import Store, Window
 
 

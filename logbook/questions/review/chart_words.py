@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from logbook.questions.control.analyse import ControlResult
+from logbook.questions.control.result import ControlResult
+from logbook.questions.control.words import headline, usual
 from logbook.questions.review.analyse import ReviewResult
 from logbook.questions.review.judging import Judged
 from logbook.questions.review.sentences import ENOUGH_EXPECTED, why_unsaid
@@ -48,12 +49,12 @@ def chart_words(chart: ControlResult, result: ReviewResult) -> str:
     """
     why = unsaid(chart, result)
     if not why or chart.points.height < 2:
-        return chart.finding()
+        return headline(chart)
     weeks = len({signal.label for signal in chart.signals})
     if weeks == 0:
-        return f"{chart.usual()}. {why} No week before stands out."
+        return f"{usual(chart)}. {why} No week before stands out."
     stood = "1 week before stood" if weeks == 1 else f"{number(weeks)} weeks before stood"
-    return f"{chart.usual()}. {why} {stood} out; the last: {chart.signals[-1].says}"
+    return f"{usual(chart)}. {why} {stood} out; the last: {chart.signals[-1].says}"
 
 
 def _judged(chart: ControlResult, result: ReviewResult) -> Judged | None:

@@ -7,17 +7,15 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Response
 
 from logbook.questions.advice.asking import advise
-from logbook.questions.asking import compare_suppliers, control_chart, weekly_review
+from logbook.questions.asking import compare_suppliers, weekly_review
 from logbook.questions.factors.asking import which_factors
 from logbook.service.api.asked import (
     GIVEN_ONCE,
     AdviceAsked,
-    ChartAsked,
     FactorsAsked,
     ReviewAsked,
     SuppliersAsked,
     backing_named,
-    between,
     kind_named,
     wrong,
 )
@@ -39,25 +37,6 @@ reading = APIRouter(tags=["Questions"], dependencies=[MAY_READ, GIVEN_ONCE])
 def review(asked: Annotated[ReviewAsked, Query()]) -> Response:
     """How much went wrong in a week, whether it is more than usual, what it cost."""
     return answer(weekly_review(the_book(), week=asked.week, site=asked.site).as_json())
-
-
-@reading.get(
-    "/chart",
-    summary="Control chart of one defect",
-    responses=answers("Chart", *_OF_QUESTIONS),
-)
-def chart(asked: Annotated[ChartAsked, Query()]) -> Response:
-    """How one defect went over time, with limits and signals."""
-    book = the_book()
-    result = control_chart(
-        book,
-        kind=kind_named(book, asked.defect),
-        by=asked.by,
-        spread=asked.spread,
-        baseline=between(asked.baseline),
-        window=asked.window(),
-    )
-    return answer(result.as_json())
 
 
 @reading.get(

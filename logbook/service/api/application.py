@@ -11,9 +11,9 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match, Mount
 
 from logbook.errors import LogbookError
-from logbook.service.api import analyses, logging_runs, marks, runs
+from logbook.questions.faults import named, said
+from logbook.service.api import analyses, logging_runs, marks, questions, runs
 from logbook.service.api.description import about
-from logbook.service.api.parameters import named, said
 from logbook.service.api.problems import (
     NOT_UNDERSTOOD,
     NothingInnerLeaks,
@@ -34,6 +34,7 @@ ROUTERS = (
     runs.reading,
     runs.amending,
     analyses.reading,
+    questions.reading,
 )
 """Each asks for the right that it needs; see :mod:`logbook.service.api.callers`."""
 METHODS: tuple[str, ...] = ("GET", "POST", "PATCH", "DELETE")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from fastapi import Depends, Request
 from pydantic import BaseModel, ConfigDict, Field
@@ -65,23 +65,6 @@ class ReviewAsked(Asked):
         str | None, Field(description="Such as 2026-W40; else the last week with runs.")
     ] = None
     site: Site = None
-
-
-class ChartAsked(InWindow):
-    """What to chart."""
-
-    defect: Defect
-    by: Annotated[
-        Literal["run", "day", "week", "month"], Field(description="What one point is.")
-    ] = "week"
-    spread: Annotated[
-        Literal["auto", "plain", "laney"],
-        Field(description="auto widens the limits where runs really differ more."),
-    ] = "auto"
-    baseline: Annotated[
-        str | None,
-        Field(description="Points that set the usual rate, such as 2026-W01..2026-W20."),
-    ] = None
 
 
 class SuppliersAsked(InWindow):
@@ -178,16 +161,6 @@ def kind_named(book: DuckStore, name: str) -> str:
     if name.casefold() in (ANY.name, ANY.label.casefold()):
         return ANY.name
     return kind(name, own=book.shop.own_kinds).name
-
-
-def between(text: str | None) -> tuple[str, str] | None:
-    """First and last label of a baseline."""
-    if text is None:
-        return None
-    first, dots, last = text.partition("..")
-    if not dots or not first or not last:
-        raise wrong("baseline", f"baseline {text!r} is not FROM..TO, as 2026-W01..2026-W20")
-    return first.strip(), last.strip()
 
 
 def backing_named(text: str | None) -> str | None:

@@ -13,7 +13,7 @@ from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from logbook import errors
-from logbook.errors import LogbookError, RecordError
+from logbook.errors import LogbookError, ParameterError, RecordError
 from logbook.service.api.where import MARKS, RUNS, as_address
 
 PROBLEM_TYPE = "application/problem+json"
@@ -25,6 +25,7 @@ SAFELY_AGAIN = {
 }
 """How that which may be kept already is told from that which is new."""
 
+WITH_REASONS = (RecordError, ParameterError)
 _LOG = logging.getLogger(__name__)
 
 
@@ -76,6 +77,7 @@ KIND_OF: tuple[tuple[type[LogbookError], Kind], ...] = (
     (errors.RunNotFound, NO_SUCH_RUN),
     (errors.RunConflict, CONFLICT),
     (errors.RecordError, NOT_UNDERSTOOD),
+    (errors.ParameterError, NOT_UNDERSTOOD),
     (errors.VocabularyError, NOT_UNDERSTOOD),
     (errors.IntakeError, NOT_UNDERSTOOD),
     (errors.AnalysisError, NO_ANSWER),
@@ -145,7 +147,7 @@ def details_of(problem: LogbookError, *, instance: str) -> dict[str, Any]:
     if kind is UNEXPECTED:
         _LOG.error("The request %s failed.", instance, exc_info=problem)
         return unexpected(instance)
-    reasons = problem.reasons.items() if isinstance(problem, RecordError) else ()
+    reasons = problem.reasons.items() if isinstance(problem, WITH_REASONS) else ()
     return details(
         kind,
         problem.message,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from logbook.questions import QUESTIONS
 from logbook.questions.advice.job import SETUP, SURROUNDINGS
 from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
 from logbook.runs.marks import FARTHEST_MM, LARGEST
@@ -160,16 +161,6 @@ REVIEW = fields(
     ),
     notes=NOTES,
 )
-CHART = fields(
-    kind=TEXT,
-    chart={"enum": ["p", "u", "p_prime", "u_prime"]},
-    by=TEXT,
-    centre=NUMBER,
-    sigma_z=NUMBER,
-    points=listed(fields(label=TEXT, **COUNTED, lower=NUMBER, upper=NUMBER, signals=listed(TEXT))),
-    finding=TEXT,
-    notes=NOTES,
-)
 SUPPLIERS = fields(
     defect=TEXT,
     backing=TEXT_OR_NONE,
@@ -295,12 +286,22 @@ def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
         "MarksToAdd": MARKS_TO_ADD,
         "Marks": MARKS,
         "Review": REVIEW,
-        "Chart": CHART,
+        **_answers(),
         "Suppliers": SUPPLIERS,
         "Factors": FACTORS_ANSWER,
         "Advice": ADVICE,
         "Problem": PROBLEM,
     }
+
+
+def _answers() -> dict[str, Schema]:
+    """The answers of all questions; what their parts share a name in is told apart by it."""
+    named: dict[str, Schema] = {}
+    for each in QUESTIONS.values():
+        made = each.answer_schema()
+        named |= made.pop("$defs", {})
+        named[each.schema_name] = made
+    return named
 
 
 def kept(column: Column) -> Schema:

@@ -16,12 +16,12 @@ from small_shop import MUCH_PUCKERED, WEEK, small_book
 from logbook.charts.theme import LIGHT, Palette, palette
 from logbook.questions.asking import (
     compare_suppliers,
-    control_chart,
     review_charts,
     weekly_review,
 )
+from logbook.questions.control import ChartParameters, ask
 from logbook.questions.control import figure as control
-from logbook.questions.control.analyse import ControlResult
+from logbook.questions.control.result import ControlResult
 from logbook.questions.costs import figure as pareto
 from logbook.questions.costs.analyse import ParetoResult
 from logbook.questions.factors import curve_figure as factor_curves
@@ -31,10 +31,15 @@ from logbook.questions.factors.asking import which_factors
 from logbook.questions.suppliers import figure as suppliers
 from logbook.questions.suppliers.analyse import SuppliersResult
 from logbook.report import paper
+from logbook.store.duckdb_store import DuckStore
 from logbook.wording import money
 
 THEMES = pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 SVG = "{http://www.w3.org/2000/svg}"
+
+
+def chart(store: DuckStore, **asked: str) -> ControlResult:
+    return ask(store, ChartParameters.model_validate(asked))
 
 
 @dataclass(frozen=True)
@@ -54,9 +59,9 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Answers]:
         dearest = review_charts(store, weekly_review(store, week=WEEK)).pareto
         assert dearest is not None
         yield Answers(
-            pieces=control_chart(store, kind="puckering"),
-            events=control_chart(store, kind="thread_breaks", spread="plain"),
-            by_run=control_chart(store, kind="puckering", by="run"),
+            pieces=chart(store, defect="puckering"),
+            events=chart(store, defect="thread_breaks", spread="plain"),
+            by_run=chart(store, defect="puckering", by="run"),
             dearest=dearest,
             compared=compare_suppliers(store, kind="puckering", reference="Alder", margin=0.01),
             compared_events=compare_suppliers(store, kind="thread_breaks"),

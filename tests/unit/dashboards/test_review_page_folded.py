@@ -22,6 +22,7 @@ from dashboards.tables import RULES as TABLE_RULES
 from logbook import service
 from logbook.book.demo import make_demo
 from logbook.questions.asking import ReviewCharts, review_charts, weekly_review
+from logbook.questions.control.words import headline
 from logbook.questions.review.analyse import ReviewResult
 from logbook.questions.review.mix import Change
 from logbook.report import RECORD_ONLY, review_page
@@ -114,7 +115,7 @@ def test_what_must_be_read_is_never_folded(
         result.summary(),
         BROKEN_NEEDLE_HELD,
         *(each.says for each in result.standing_out),
-        *(each.finding() for each in charts.control if is_news(each, result)),
+        *(headline(each) for each in charts.control if is_news(each, result)),
         RECORD_ONLY,
     ]
     page, behind = whole(app_of_the_year), folded(app_of_the_year)

@@ -19,6 +19,7 @@ from logbook import service
 from logbook.book.actions import actions, end_action, write_action
 from logbook.book.demo import make_demo
 from logbook.questions.asking import review_charts, weekly_review
+from logbook.questions.control.words import headline, sentences
 from logbook.report import RECORD_ONLY, review_page
 from logbook.runs.actions import DecidedAction
 from logbook.service.access.credentials import Passcode, new_credentials, write_credentials
@@ -131,8 +132,8 @@ def test_the_page_and_the_file_say_the_same(shop: DuckStore, app: AppTest) -> No
         result.summary(),
         result.headline,
         *(each.says for each in (*result.standing_out, *result.changed, *result.actions)),
-        *(each.finding() for each in charts.control),
-        *(says for each in charts.control for says in each.further_signals()),
+        *(headline(each) for each in charts.control),
+        *(says for each in charts.control for says in sentences(each)),
         *(run.why for run in result.look_at),
         *(part for each in result.decided if each.outcome for part in (each.outcome.says,)),
         *result.notes,

@@ -21,11 +21,10 @@ from logbook.errors import AnalysisError, TooLittleData, VocabularyError
 from logbook.questions.asking import (
     CHARTED_KINDS,
     compare_suppliers,
-    control_chart,
-    kind_of,
     review_charts,
     weekly_review,
 )
+from logbook.questions.parameters import kind_of
 from logbook.questions.review.weeks import last_week
 from logbook.store import Window, new_book
 from logbook.store.duckdb_store import DuckStore
@@ -91,30 +90,8 @@ def test_the_charts_of_an_earlier_week_stop_there(book: DuckStore) -> None:
     assert {chart.points["label"][-1] for chart in charts.control} == {"2026-W39"}
 
 
-@pytest.mark.parametrize(
-    ("by", "points"), [("run", RUNS_A_WEEK), ("day", 5), ("week", 1), ("month", 2)]
-)
-def test_a_chart_of_a_window_counts_the_same_pieces_however_grouped(
-    book: DuckStore, by: str, points: int
-) -> None:
-    window = Window(since=date(2026, 9, 28), until=date(2026, 10, 4))
-    chart = control_chart(book, kind="puckering", by=by, window=window)  # type: ignore[arg-type]
-    assert chart.points.height == points
-    assert chart.points["exposure"].sum() == PIECES_A_WEEK
-    assert chart.points["count"].sum() == _puckered(MUCH_PUCKERED)
-
-
-def test_a_baseline_sets_the_usual_rate(book: DuckStore) -> None:
-    chart = control_chart(book, kind="puckering", spread="plain", baseline=("2026-W26", "2026-W39"))
-    assert chart.baseline_points == WEEKS_BEFORE
-    assert chart.centre == pytest.approx(_puckered(USUAL_PUCKERED) / PIECES_A_WEEK)
-    assert WEEK in {signal.label for signal in chart.signals}
-
-
 def test_a_window_without_runs_has_too_little(book: DuckStore) -> None:
     nothing = Window(since=date(2031, 1, 1))
-    with pytest.raises(TooLittleData):
-        control_chart(book, kind="puckering", window=nothing)
     with pytest.raises(TooLittleData):
         compare_suppliers(book, kind="puckering", window=nothing)
 

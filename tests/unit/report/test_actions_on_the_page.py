@@ -15,7 +15,7 @@ from small_shop import SCRIPT, WEEK, small_book
 from logbook.book.actions import end_action, write_action
 from logbook.book.photos import keep_photo
 from logbook.questions.asking import review_charts, weekly_review
-from logbook.questions.control.figure import READING
+from logbook.questions.control.words import READING
 from logbook.questions.review.decided import NOT_A_TRIAL
 from logbook.report import review_page
 from logbook.runs.actions import DecidedAction

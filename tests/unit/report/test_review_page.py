@@ -18,6 +18,7 @@ from weeks_of_runs import reviewed as reviewed_plainly
 from logbook.cli.reviewing import show_review
 from logbook.errors import IntakeError
 from logbook.questions.asking import ReviewCharts, review_charts, weekly_review
+from logbook.questions.control.words import headline
 from logbook.questions.review.analyse import ReviewResult
 from logbook.report import review_page, write_review
 from logbook.shop import Shop
@@ -159,7 +160,7 @@ def test_every_finding_and_note_is_on_the_page(page: str, reviewed: Reviewed) ->
     text = unescape(page)
     assert charts.control
     assert charts.pareto is not None
-    wanted = [*result.notes, *result.cautions, *(chart.finding() for chart in charts.control)]
+    wanted = [*result.notes, *result.cautions, *(headline(chart) for chart in charts.control)]
     assert [words for words in wanted if words not in text] == []
 
 

@@ -126,7 +126,6 @@ def test_addresses_ask_what_the_commands_ask() -> None:
 
     for command, model in (
         (asking.review, asked.ReviewAsked),
-        (asking.chart, asked.ChartAsked),
         (asking.suppliers, asked.SuppliersAsked),
         (causes.factors, asked.FactorsAsked),
         (advising.advise, asked.AdviceAsked),

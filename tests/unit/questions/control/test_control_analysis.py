@@ -6,6 +6,7 @@ import pytest
 
 from logbook.errors import AnalysisError, TooLittleData
 from logbook.questions.control import analyse as control
+from logbook.questions.control.words import headline
 from logbook.vocabulary.defects import kind
 
 GAPS = kind("gaps")
@@ -32,7 +33,7 @@ def test_a_steady_defect_has_no_signal_and_says_what_its_rate_rests_on():
     result = control.analyse(cells(STEADY), kind=GAPS, by="week")
     assert result.signals == ()
     assert result.notes == ()
-    assert result.finding() == (
+    assert headline(result) == (
         "Gaps between areas: 447 of 22,000 pieces inspected (2.0 %, 95 % interval 1.9 to 2.2 %) "
         "over 22 weeks. No week stands out from the usual up and down."
     )
@@ -48,7 +49,7 @@ def test_a_bad_week_is_named_with_its_limit():
     assert signal.says == (
         "Week 2026-W23: 60 of 1,000 pieces inspected (6.0 %), above the limit of 3.4 %."
     )
-    assert "1 week stands out; the latest: Week 2026-W23" in result.finding()
+    assert "1 week stands out; the latest: Week 2026-W23" in headline(result)
 
 
 def test_a_good_stretch_is_good_news():
@@ -119,7 +120,7 @@ def test_one_point_still_answers():
     result = control.analyse(cells([3], 120.0), kind=GAPS, by="week", spread="laney")
     assert result.chart == "p"
     assert result.spread_reason == "Plain limits: one point does not show how points vary."
-    assert result.finding().endswith("over 1 week; there is nothing to compare it with yet.")
+    assert headline(result).endswith("over 1 week; there is nothing to compare it with yet.")
     assert result.notes[0].startswith("There is one week only")
 
 
@@ -151,7 +152,7 @@ def test_weeks_that_differ_by_more_than_counting_get_wider_limits_and_it_is_said
     result = control.analyse(cells(restless), kind=GAPS, by="week")
     assert result.chart == "p_prime"
     assert result.sigma_z > 1
-    assert "more between weeks than counting explains" in result.finding()
+    assert "more between weeks than counting explains" in headline(result)
     plain = control.analyse(cells(restless), kind=GAPS, by="week", spread="plain")
     assert plain.chart == "p"
     assert plain.sigma_z == 1
@@ -170,13 +171,13 @@ def test_events_are_charted_per_stitch_with_the_readable_rate_beside():
     assert answer["chart"] == "u"
     assert answer["points"][0]["rate"] == pytest.approx(20 / 400_000)
     assert answer["points"][0]["per_100k_stitches"] == pytest.approx(5.0)
-    assert "per 100,000 stitches" in result.finding()
+    assert "per 100,000 stitches" in headline(result)
 
 
 def test_the_answer_keeps_the_contract():
     answer = control.analyse(cells([*STEADY, 0], [1000.0] * 22 + [0.0]), kind=GAPS, by="week")
     answer = answer.as_json()
-    contract = {"kind", "chart", "by", "centre", "sigma_z", "points", "notes"}
+    contract = {"kind", "chart", "by", "centre", "sigma_z", "points"}
     assert contract <= set(answer)
     point = answer["points"][0]
     assert {"label", "exposure", "count", "rate", "lower", "upper", "signals"} <= set(point)
@@ -216,6 +217,6 @@ def test_cells_of_another_grouping_are_refused():
 
 def test_no_words_of_the_statistician_in_sentences():
     result = control.analyse(cells([*STEADY, 60]), kind=GAPS, by="week", spread="laney")
-    said = " ".join([result.finding(), *result.notes, *(s.says for s in result.signals)]).lower()
+    said = " ".join([headline(result), *result.notes, *(s.says for s in result.signals)]).lower()
     assert not any(word in said for word in ("sigma", "laney", "p-value", "poisson"))
     assert not math.isnan(result.centre)

@@ -11,8 +11,11 @@ from weeks_of_runs import WEEK, book, plain_week, plain_weeks
 from dashboards import review_titles
 from dashboards.review_charts import is_news
 from logbook.calendar_weeks import weeks_before
-from logbook.questions.asking import ReviewCharts, control_chart, review_charts, weekly_review
-from logbook.questions.control.analyse import ControlResult, Signal
+from logbook.questions import control
+from logbook.questions.asking import ReviewCharts, review_charts, weekly_review
+from logbook.questions.control.result import ControlResult
+from logbook.questions.control.stretches import Signal
+from logbook.questions.control.words import headline
 from logbook.questions.review.analyse import ReviewResult
 from logbook.questions.review.chart_words import as_judged, chart_words, unsaid
 from logbook.report import review_page
@@ -26,7 +29,9 @@ def reviewed(
         result = weekly_review(store, week=WEEK)
         charts = review_charts(store, result)
         before = weeks_before(WEEK, 14)
-        plain = control_chart(store, kind="gaps", baseline=(before[0], before[-1]))
+        plain = control.ask(
+            store, control.ChartParameters(defect="gaps", baseline=f"{before[0]}..{before[-1]}")
+        )
         return result, charts, plain, review_page(result, charts, store.shop)
 
 
@@ -108,7 +113,7 @@ def test_a_full_week_is_told_as_before(tmp_path: Path) -> None:
     result, charts, plain, _ = reviewed(tmp_path, [*plain_weeks(14), *plain_week(WEEK, gaps=6)])
     chart = chart_of(charts, "gaps")
     assert chart.signals == plain.signals
-    assert chart_words(chart, result) == chart.finding()
+    assert chart_words(chart, result) == headline(chart)
     assert is_news(chart, result)
 
 

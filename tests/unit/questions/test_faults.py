@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import pytest
 from pydantic import BaseModel, Field, ValidationError
 
-from logbook.service.api.parameters import said
+from logbook.questions.faults import said
 
 
 class Asked(BaseModel):

@@ -11,8 +11,9 @@ SHOWN = 40
 
 
 def named(fault: Fault) -> str:
-    """The parameter at fault; empty where the request as a whole is."""
-    return ".".join(str(part) for part in fault["loc"][1:])
+    """The parameter at fault; empty where the question as a whole is."""
+    place = [str(part) for part in fault["loc"]]
+    return ".".join(place[1:] if place[:1] == ["query"] else place)
 
 
 def said(fault: Fault) -> str:
@@ -21,14 +22,14 @@ def said(fault: Fault) -> str:
     Parameters
     ----------
     fault
-        One of the errors of a request's validation: ``type``, ``loc``, ``msg``, ``input`` and,
-        for limits and choices, ``ctx``.
+        One of the errors of a validation: ``type``, ``loc``, ``msg``, ``input`` and, for limits
+        and choices, ``ctx``.
     """
     told = _SENTENCES.get(fault["type"])
-    if told is None:
-        name = named(fault)
-        return f"{name}: {fault['msg']}" if name else str(fault["msg"])
-    return told(fault)
+    if told is not None:
+        return told(fault)
+    name = named(fault)
+    return f"{name}: {fault['msg']}" if name else str(fault["msg"])
 
 
 def _missing(fault: Fault) -> str:
@@ -49,6 +50,11 @@ def _limit(fault: Fault) -> str:
     return f"{_found(fault)}; it must be {_LIMITS[name]} {limit:,}"
 
 
+def _own(fault: Fault) -> str:
+    """A sentence of ours, which leaves the parameter's name to be said here."""
+    return f"{named(fault)} {fault['ctx']['error']}".lstrip()
+
+
 def _kind(words: str) -> Callable[[Fault], str]:
     return lambda fault: f"{_found(fault)}, which is not {words}"
 
@@ -62,6 +68,7 @@ def _found(fault: Fault) -> str:
 _LIMITS = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
 _SENTENCES: dict[str, Callable[[Fault], str]] = {
     "missing": _missing,
+    "value_error": _own,
     "extra_forbidden": _strange,
     "literal_error": _choice,
     "enum": _choice,

@@ -1,0 +1,142 @@
+"""A page of any question, made of its one declaration: what is asked, the answer, the evidence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Literal, get_args, get_origin
+
+import streamlit as st
+from pydantic_core import PydanticUndefined
+from streamlit.delta_generator import DeltaGenerator
+
+from dashboards.look import heading
+from dashboards.narrowing import Narrowing, answering, narrowing_asked
+from dashboards.remembered import answer_of
+from dashboards.shared import book
+from dashboards.showing import empty_book, plain_markdown, remembered, show_figure
+from dashboards.tables import RULES, download_figures
+from logbook.questions import QUESTIONS
+from logbook.questions.answer import Answer
+from logbook.questions.parameters import InWindow, in_order, offered_of
+from logbook.questions.question import Question
+from logbook.report.tables import table_html
+from logbook.store import Store
+
+ACROSS = 3
+"""So many fields stand in one row."""
+UNSET = ""
+
+
+def show(question: Question[Any, Any]) -> None:
+    """Draw the page: fields, then headline, figure, tables and what to keep in mind."""
+    heading(question.title)
+    store = book()
+    if not store.count():
+        empty_book(question.when_empty)
+        st.stop()
+    asked, narrowing = parameters_asked(question, store)
+    with answering(narrowing), st.spinner(question.waiting):
+        answer = answer_of(answered, store, name=question.name, asked=tuple(asked.items()))
+    st.markdown(f"##### {plain_markdown(answer.headline)}")
+    for warning in answer.pressing:
+        st.warning(plain_markdown(warning))
+    figure_of(answer, narrowing)
+    if answer.sentences:
+        st.markdown("\n".join(f"- {plain_markdown(each)}" for each in answer.sentences))
+    tables_of(answer, narrowing)
+    notes_of(answer)
+
+
+def answered(store: Store, *, name: str, asked: tuple[tuple[str, Any], ...]) -> Answer[Any]:
+    """Ask a question with plain values, which can be remembered."""
+    question = QUESTIONS[name]
+    return question.answer(store, question.parsed(dict(asked)))
+
+
+def parameters_asked(
+    question: Question[Any, Any], store: Store
+) -> tuple[dict[str, Any], Narrowing]:
+    """Draw the fields, filled with what the address says, and keep what is chosen there."""
+    model = question.parameters
+    own = [name for name in in_order(model) if name not in InWindow.model_fields]
+    asked: dict[str, Any] = {}
+    for start in range(0, len(own), ACROSS):
+        for name, place in zip(own[start : start + ACROSS], st.columns(ACROSS), strict=False):
+            value = _field(question, store, name, place)
+            if value not in (None, UNSET):
+                asked[name] = value
+    narrowing = Narrowing()
+    if issubclass(model, InWindow):
+        narrowing = narrowing_asked(store, page=question.name)
+    st.query_params.from_dict({name: str(v) for name, v in asked.items()} | narrowing.in_address())
+    return asked | narrowing.in_address(), narrowing
+
+
+def figure_of(answer: Answer[Any], narrowing: Narrowing) -> None:
+    """Draw the picture, where the question has one."""
+    if answer.question.no_figure is None:
+        show_figure(_drawn, answer, key=narrowing.file_name(answer.question.name))
+
+
+def tables_of(answer: Answer[Any], narrowing: Narrowing) -> None:
+    """Write every table, evidence folded, and offer the figures with every digit."""
+    st.html(f"<style>{RULES}</style>")
+    shown = [each for each in answer.tables if each.rows]
+    for each in shown:
+        if each.folded:
+            with st.expander(plain_markdown(each.caption)):
+                st.html(table_html(each))
+        else:
+            st.html(table_html(each))
+    if shown:
+        download_figures(answer.table(), name=narrowing.file_name(answer.question.name))
+
+
+def notes_of(answer: Answer[Any]) -> None:
+    """Open what to keep in mind on demand."""
+    if answer.notes:
+        with st.expander("What to keep in mind"):
+            for note in answer.notes:
+                st.markdown(plain_markdown(note))
+
+
+def _drawn(answer: Answer[Any], *, dark: bool) -> Any:
+    return answer.figure(dark=dark)
+
+
+def _field(
+    question: Question[Any, Any], store: Store, name: str, place: DeltaGenerator
+) -> str | None:
+    """Draw the field of one parameter: a list where there are choices, else a line to type in."""
+    field = question.parameters.model_fields[name]
+    label, key = field.title or name, f"{question.name}-{name}"
+    choices = _choices(question, store, name)
+    if choices is None:
+        typed = place.text_input(
+            label, value=st.query_params.get(name, ""), key=key, help=field.description
+        )
+        return typed.strip() or None
+    default = "" if field.default in (None, PydanticUndefined) else str(field.default)
+    names = list(choices)
+    start = name if name in st.query_params else None
+    index = remembered(name, names) if start else names.index(default) if default in names else 0
+    return place.selectbox(
+        label,
+        names,
+        format_func=lambda value: choices[value],
+        index=index,
+        key=key,
+        help=field.description,
+    )
+
+
+def _choices(question: Question[Any, Any], store: Store, name: str) -> Mapping[str, str] | None:
+    """Values and labels; None where anything can be typed."""
+    field = question.parameters.model_fields[name]
+    if get_origin(field.annotation) is Literal:
+        return {each: str(each).capitalize() for each in get_args(field.annotation)}
+    offered = offered_of(question.parameters, name)
+    if offered is None:
+        return None
+    unset = {UNSET: offered.unset} if offered.unset else {}
+    return {**unset, **offered.choices(store)}

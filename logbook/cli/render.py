@@ -1,0 +1,55 @@
+"""Answers in the terminal: the headline first, figures second, what to keep in mind last."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.padding import Padding
+from rich.table import Table as Drawn
+from rich.text import Text
+
+from logbook.questions.answer import Answer
+from logbook.questions.table import Table
+
+STYLES = {"": "", "alarm": "red", "relief": "blue", "watch": "yellow", "quiet": "dim"}
+
+
+def show_answer(screen: Console, answer: Answer[Any]) -> None:
+    """Print the headline, what would mislead, the tables, every sentence and the notes."""
+    screen.rule(f"[bold]{escape(answer.shop.name)} · {escape(answer.title)}[/]", align="left")
+    screen.print(Text(answer.headline, style="bold"))
+    for warning in answer.pressing:
+        screen.print(Text(f"Mind: {warning}", style="yellow"))
+    shown = [each for each in answer.tables if not each.folded and each.rows]
+    for each in shown:
+        screen.print()
+        if len(shown) > 1:
+            screen.print(Text(each.caption, style="bold"))
+        screen.print(rendered(each))
+        if each.legend:
+            screen.print(Text(each.legend, style="dim"))
+    if answer.sentences:
+        screen.print()
+    for sentence in answer.sentences:
+        screen.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
+    if answer.notes:
+        screen.print()
+    for note in answer.notes:
+        screen.print(Text(f"note: {note}", style="dim"))
+
+
+def rendered(table: Table) -> Drawn:
+    """A table as the terminal draws it."""
+    drawn = Drawn(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for heading in table.headings:
+        # Names may be typed by users: shown as they are, never read as markup.
+        drawn.add_column(
+            Text(heading.words),
+            justify="right" if heading.figures else "left",
+            no_wrap=heading.drawn,
+        )
+    for row in table.rows:
+        drawn.add_row(*(Text(cell.words, style=STYLES[cell.tone]) for cell in row))
+    return drawn

@@ -1,0 +1,78 @@
+"""One table for every face: headings, rows, tones; terminal, page and paper each render it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+Tone: TypeAlias = Literal["", "alarm", "relief", "watch", "quiet"]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A column: its words, whether it holds figures, and where it is left out.
+
+    ``wide_only`` columns are left out on a phone; ``drawn`` ones hold a drawing made of text,
+    which the terminal shows and pages leave to their figure.
+    """
+
+    words: str
+    figures: bool = False
+    wide_only: bool = False
+    drawn: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell with a tone; the lines of ``narrow`` stand below the words on a phone."""
+
+    words: str
+    tone: Tone = ""
+    narrow: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of an answer.
+
+    Attributes
+    ----------
+    caption
+        What it shows: a heading where it stands among others, and for screen readers.
+    headings, rows
+        Every row has a value for every heading.
+    folded
+        Evidence: pages open it on demand, and the terminal leaves it out.
+    legend
+        How to read its drawing or signs, in one line; empty where nothing needs it.
+    """
+
+    caption: str
+    headings: tuple[Heading, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    folded: bool = False
+    legend: str = ""
+
+
+def table(
+    caption: str,
+    headings: Sequence[Heading],
+    rows: Sequence[Sequence[str | Cell]],
+    *,
+    folded: bool = False,
+    legend: str = "",
+) -> Table:
+    """Build a table; plain words become cells without a tone.
+
+    Raises
+    ------
+    ValueError
+        A row has not one value for every heading.
+    """
+    made = tuple(
+        tuple(each if isinstance(each, Cell) else Cell(each) for each in row) for row in rows
+    )
+    if any(len(row) != len(headings) for row in made):
+        raise ValueError(f"table {caption!r}: every row needs {len(headings)} values")
+    return Table(caption, tuple(headings), made, folded=folded, legend=legend)

@@ -1,0 +1,40 @@
+"""A table as HTML: read by screen readers, wrapped on phones, every text escaped."""
+
+from __future__ import annotations
+
+from html import escape
+
+from logbook.questions.table import Cell, Heading, Table
+
+
+def table_html(table: Table) -> str:
+    """Write a table; its drawings made of text are left to the figure."""
+    kept = [place for place, heading in enumerate(table.headings) if not heading.drawn]
+    headings = [table.headings[place] for place in kept]
+    head = "".join(
+        f'<th scope="col" class="{_classes(each)}">{escape(each.words)}</th>' for each in headings
+    )
+    body = "".join(
+        f"<tr>{_row(headings, [row[place] for place in kept])}</tr>" for row in table.rows
+    )
+    caption = escape(table.caption)
+    return (
+        f'<div class="table" tabindex="0" role="region" aria-label="{caption}">'
+        f"<table><caption>{caption}</caption><thead><tr>{head}</tr></thead>"
+        f"<tbody>{body}</tbody></table></div>"
+    )
+
+
+def _row(headings: list[Heading], row: list[Cell]) -> str:
+    cells = []
+    for place, (heading, cell) in enumerate(zip(headings, row, strict=True)):
+        opening, closing = ('th scope="row"', "th") if place == 0 else ("td", "td")
+        lines = "".join(f'<span class="narrow-only">{escape(line)}</span>' for line in cell.narrow)
+        words = f"{escape(cell.words)}{lines}"
+        cells.append(f'<{opening} class="{_classes(heading)} {cell.tone}">{words}</{closing}>')
+    return "".join(cells)
+
+
+def _classes(heading: Heading) -> str:
+    named = (("figures", heading.figures), ("wide-only", heading.wide_only))
+    return " ".join(name for name, wanted in named if wanted)
