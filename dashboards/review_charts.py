@@ -32,9 +32,11 @@ def what_cost_most(found: ReviewCharts) -> None:
     by_cost = result.costed.ordered_by == "cost"
     st.subheader("What cost most" if by_cost else "What came up most", anchor="cost")
     st.write(plain_markdown(result.finding()))
-    if result.only is None:
+    if result.only is None and result.drawn:
         with st.expander(plain_markdown(review_titles.dearest(result))):
             _pareto(result)
+            if words := result.not_drawn():
+                st.caption(plain_markdown(words))
 
 
 def over_the_weeks(found: ReviewCharts, result: ReviewResult) -> None:

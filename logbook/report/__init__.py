@@ -111,7 +111,8 @@ def _pareto(result: ParetoResult | None) -> dict[str, Any] | None:
         return None
     return {
         "words": result.finding(),
-        "drawn": result.only is None,
+        "drawn": result.only is None and bool(result.drawn),
+        "not_drawn": result.not_drawn(),
         "wide": Markup(paper.pareto(result)),
         "narrow": Markup(paper.pareto(result, paper.PHONE)),
     }

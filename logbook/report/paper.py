@@ -93,16 +93,16 @@ def pareto(result: ParetoResult, sheet: Sheet = PAGE) -> str:
     On a phone each kind stands above its bar instead of beside it.
     """
     by_cost = result.costed.ordered_by == "cost"
-    shown = [each for each in result.costed.kinds if each.count > 0][:SHOWN]
-    sizes = [each.cost if by_cost else float(each.count) for each in shown]
-    longest = max([size for size in sizes if math.isfinite(size)], default=1.0) or 1.0
+    shown = result.drawn[:SHOWN]
+    sizes = [result.size(each) for each in shown]
+    longest = max(sizes, default=1.0)
     beside = sheet == PAGE
     left, row = (LABELS, ROW) if beside else (0, 2 * ROW)
     room = sheet.width - left - (190 if beside else 0)
     parts = []
     for place, (each, size) in enumerate(zip(shown, sizes, strict=True)):
         y = 4 + place * row
-        length = room * size / longest if math.isfinite(size) else 0.0
+        length = room * size / longest
         said = (
             f"{money(each.cost, result.currency)} ({percent(each.share_of_cost, 0)})"
             if by_cost

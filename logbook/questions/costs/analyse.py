@@ -59,6 +59,26 @@ class ParetoResult:
         sharing = [each for each in self.costed.kinds if (each.cost if by_cost else each.count) > 0]
         return sharing[0] if len(sharing) == 1 else None
 
+    @property
+    def drawn(self) -> tuple[KindCost, ...]:
+        """The kinds that a drawing can show: counted, with a known size; none where all are 0."""
+        counted = [each for each in self.costed.kinds if each.count > 0]
+        known = tuple(each for each in counted if math.isfinite(self.size(each)))
+        return known if any(self.size(each) > 0 for each in known) else ()
+
+    def size(self, each: KindCost) -> float:
+        """What sets the place of a kind: its cost (NaN where not known), or its count."""
+        return each.cost if self.costed.ordered_by == "cost" else float(each.count)
+
+    def not_drawn(self) -> str:
+        """Name the kinds that no drawing can show; empty where there are none."""
+        unknown = [
+            each.kind.label.lower()
+            for each in self.costed.kinds
+            if each.count > 0 and math.isnan(self.size(each))
+        ]
+        return f"Not drawn, since the cost is not known: {', '.join(unknown)}." if unknown else ""
+
     def finding(self) -> str:
         """Name the kind that comes first, with what it rests on, and the few that matter."""
         if self.costed.total_count == 0:

@@ -33,9 +33,8 @@ def draw(result: ParetoResult, *, dark: bool = False) -> go.Figure:
     """
     colours = palette(dark=dark)
     by_cost = result.costed.ordered_by == "cost"
-    counted = [each for each in result.costed.kinds if each.count > 0]
-    shown = counted[:SHOWN]
-    sizes = [each.cost if by_cost else float(each.count) for each in shown]
+    shown = result.drawn[:SHOWN]
+    sizes = [result.size(each) for each in shown]
     figure = go.Figure()
     figure.add_bar(
         x=sizes,
@@ -60,11 +59,13 @@ def draw(result: ParetoResult, *, dark: bool = False) -> go.Figure:
             font={"color": colours.ink},
         )
     title = f"What it cost, {result.currency}" if by_cost else "How often it came up"
-    if len(counted) > SHOWN:
-        title += f"<br>(the first {SHOWN} of {len(counted)} kinds)"
+    if len(result.drawn) > SHOWN:
+        title += f"<br>(the first {SHOWN} of {len(result.drawn)} kinds)"
+    elif result.not_drawn():
+        title += "<br>(without kinds whose cost is not known)"
     dressed(figure, title=title, dark=dark, height=MARGINS + ROW_PIXELS * max(len(shown), 2))
     figure.update_layout(margin={"l": 12, "t": 64})
-    figure.update_xaxes(range=[0, 1.04 * max([*sizes, 1e-9])], showgrid=True, nticks=5)
+    figure.update_xaxes(range=[0, 1.04 * max(sizes, default=1.0)], showgrid=True, nticks=5)
     figure.update_yaxes(range=[len(shown) - 0.5, -0.75], showticklabels=False)
     return figure
 

@@ -11,6 +11,7 @@ from streamlit.testing.v1 import AppTest
 
 from logbook.book.runs import log_run
 from logbook.questions.asking import review_charts, weekly_review
+from logbook.questions.costs import figure
 from logbook.report import review_page
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
@@ -71,6 +72,43 @@ def test_the_printed_review_says_so(book: DuckStore) -> None:
     table = page[page.index("<table") :]
     gaps = table[table.index("Gaps between areas") :].split("</tr>")[0]
     assert "not known" in gaps
+
+
+@pytest.fixture
+def two_known(book: DuckStore) -> DuckStore:
+    """A third kind, with a cost, so that there is something to draw."""
+    outcome = {"run_ref": "third", "backing_supplier": "Alder", "looping": 3, "pieces_spoiled": 2}
+    log_run(book, {**RUN, **outcome, "pieces_defective": 3}, source="test")
+    return book
+
+
+def test_a_cost_not_known_is_not_drawn_and_that_is_said(two_known: DuckStore, app: AppTest) -> None:
+    result = weekly_review(two_known, week="2026-W41")
+    charts = review_charts(two_known, result)
+    assert charts.pareto is not None
+    drawn = figure.draw(charts.pareto)
+    assert set(drawn.data[0].y) == {"Puckering", "Looping"}
+    assert all(amount > 0 for amount in drawn.data[0].x)
+    said = "Not drawn, since the cost is not known: gaps between areas."
+    page = review_page(result, charts, two_known.shop)
+    assert said in page
+    assert "Gaps" not in page.split("<title>Cost by kind of defect")[1].split("</svg>")[0]
+    _tables(app, "review", week="2026-W41")
+    assert said in [each.value.replace("\\", "") for each in app.caption]
+
+
+def test_no_chart_is_drawn_of_costs_that_are_all_nothing(
+    held: Callable[[DuckStore], DuckStore], tmp_path: Path, app: AppTest
+) -> None:
+    store = held(new_book(str(tmp_path / "nothing-lost")))
+    outcome = {"puckering": 2, "gaps": 1, "pieces_spoiled": 0, "pieces_reworked": 0}
+    log_run(store, {**RUN, "run_ref": "kept", "thread_breaks": 0, **outcome}, source="test")
+    result = weekly_review(store, week="2026-W41")
+    charts = review_charts(store, result)
+    assert "EUR 0.00" not in review_page(result, charts, store.shop).split("What cost most")[1]
+    _tables(app, "review", week="2026-W41")
+    assert not [each for each in app.expander if each.label.startswith("The costs as a chart")]
+    assert "No cost was recorded for any defect" in " ".join(each.value for each in app.markdown)
 
 
 def test_a_supplier_without_a_price(book: DuckStore, app: AppTest) -> None:
