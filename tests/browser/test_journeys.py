@@ -19,6 +19,24 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 WIDTHS = pytest.mark.parametrize("width", [390, 820, 1440])
 
+WORDS_OVER_WORDS = """
+(drawing) => {
+  const words = [...drawing.querySelectorAll('.main-svg text')].filter(
+    (each) => each.textContent.trim() && each.checkVisibility());
+  const boxes = words.map((each) => each.getBoundingClientRect());
+  const frame = drawing.getBoundingClientRect();
+  const meet = (a, b) => Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1
+    && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1;
+  const over = [];
+  boxes.forEach((box, i) => boxes.slice(i + 1).forEach((other, j) => {
+    if (meet(box, other)) over.push([words[i].textContent, words[i + 1 + j].textContent]);
+  }));
+  const cut = words.filter((_, i) => boxes[i].left < frame.left || boxes[i].right > frame.right);
+  return [over, cut.map((each) => each.textContent)];
+}
+"""
+"""Pairs of texts of a drawing whose boxes meet, and texts that reach beyond it."""
+
 
 @pytest.fixture(scope="module")
 def year(sample_year: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
@@ -76,6 +94,19 @@ def test_the_digitizer_sees_where_the_design_is_dense_and_where_it_goes_wrong(
     expect(page.get_by_text("in the densest places").first).to_be_visible()
     expect(page.get_by_text("Mostly one head").first).to_be_visible()
     fits(page)
+
+
+@WIDTHS
+def test_no_words_of_a_drawing_lie_over_others_in_a_planned_setup(
+    year: Served, visit: Callable[..., Page], width: int
+) -> None:
+    page = visit(f"{year.address}/plan?fabric=terry%20towel", {"width": width, "height": 900})
+    drawing = page.locator(".js-plotly-plot")
+    expect(drawing.get_by_text("5. backing supplier from Alder to Birch").first).to_be_attached()
+    fits(page)
+    over, cut = drawing.evaluate(WORDS_OVER_WORDS)
+    assert over == []
+    assert cut == []
 
 
 @WIDTHS

@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import textwrap
+from itertools import accumulate
+from typing import Any
 
 import plotly.graph_objects as go
 
-from logbook.charts.theme import dressed, palette, plain_text
+from logbook.charts.theme import Palette, dressed, palette, plain_text
 from logbook.questions.advice.analyse import AdviceResult
 from logbook.wording import money, number, percent
 
-ROW, AROUND = 64, 150
-WRAPPED_AT = 24
+WRAPPED_AT = 42
+"""Letters of a line that a phone has room for."""
+LINE, MARK = 18, 40
+"""Pixels of a line of words, and of the interval below them."""
+TOP, BOTTOM = 64, 64
 
 
 def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
     """Draw the best guess of each suggestion's saving and its interval, the first on top.
+
+    Each change stands in words above its interval, in as many lines as they take.
 
     Parameters
     ----------
@@ -31,12 +38,16 @@ def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
     """
     colours = palette(dark=dark)
     shown = result.suggestions
-    names = [_wrapped(f"{place}. {each.words()}") for place, each in enumerate(shown, start=1)]
+    names = [
+        textwrap.wrap(f"{place}. {each.words()}", WRAPPED_AT, break_on_hyphens=False)
+        for place, each in enumerate(shown, start=1)
+    ]
+    ends = list(accumulate((LINE * len(lines) + MARK for lines in names), initial=0))
     figure = go.Figure()
     figure.add_vline(x=0, line={"color": colours.usual, "width": 1.5, "dash": "dash"})
     figure.add_scatter(
         x=[each.best_guess_per_100 for each in shown],
-        y=names,
+        y=[end - MARK / 2 for end in ends[1:]],
         mode="markers",
         marker={
             "size": 13,
@@ -60,16 +71,31 @@ def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
         hovertemplate="%{text}<extra></extra>",
         showlegend=False,
     )
+    for lines, top in zip(names, ends, strict=False):
+        figure.add_annotation(**_words(lines, colours), y=top)
     doubt = f"{percent(result.level, 0)} interval"
     title = f"{result.currency} saved per 100 pieces:<br>best guess and {doubt}"
-    dressed(figure, title=title, dark=dark, height=AROUND + ROW * max(len(shown), 1))
+    dressed(figure, title=title, dark=dark, height=TOP + ends[-1] + BOTTOM)
     figure.update_xaxes(
-        title={"text": "← costs more · saves →", "font": {"size": 12}}, showgrid=True
+        title={"text": "← costs more · saves →", "font": {"size": 12}}, showgrid=True, nticks=6
     )
-    figure.update_yaxes(autorange="reversed", type="category", automargin=True)
-    figure.update_layout(title={"x": 0.02, "xref": "container"})
+    figure.update_yaxes(range=[ends[-1], 0], showticklabels=False, showgrid=False)
+    figure.update_layout(
+        title={"x": 0.02, "xref": "container"}, margin={"l": 12, "t": TOP, "b": BOTTOM}
+    )
     return figure
 
 
-def _wrapped(words: str) -> str:
-    return "<br>".join(textwrap.wrap(plain_text(words), WRAPPED_AT))
+def _words(lines: list[str], colours: Palette) -> dict[str, Any]:
+    """Words from the left edge on, which hide the lines of the drawing behind them."""
+    return {
+        "text": "<br>".join(map(plain_text, lines)),
+        "font": {"color": colours.ink},
+        "bgcolor": colours.card,
+        "align": "left",
+        "xref": "paper",
+        "x": 0,
+        "xanchor": "left",
+        "yanchor": "top",
+        "showarrow": False,
+    }

@@ -37,6 +37,7 @@ def test_savings_and_their_intervals_are_drawn(advised: AdviceResult, dark: bool
     assert highs == pytest.approx([each.saving_interval[1] for each in shown])
     lows = [x - down for x, down in zip(savings.x, savings.error_x.arrayminus, strict=True)]
     assert lows == pytest.approx([each.saving_interval[0] for each in shown])
-    assert [name.split(".")[0] for name in savings.y] == [
-        str(place) for place in range(1, len(shown) + 1)
-    ]
+    words = [each.text.replace("<br>", " ") for each in figure.layout.annotations]
+    assert words == [f"{place}. {each.words()}" for place, each in enumerate(shown, start=1)]
+    tops = [each.y for each in figure.layout.annotations]
+    assert all(top < mark for top, mark in zip(tops, savings.y, strict=True))
