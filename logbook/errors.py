@@ -22,8 +22,8 @@ LogbookError
 │   ├── RunNotFound          no run with that reference
 │   ├── RunConflict          the reference is taken by a run with other content
 │   ├── RunChanged           somebody else changed the run meanwhile
-│   ├── CardNotFound         no card with that reference in that drawer
-│   └── CardChanged          somebody else changed the card meanwhile
+│   ├── DocumentNotFound         no document with that reference in that collection
+│   └── DocumentChanged          somebody else changed the document meanwhile
 ├── AnalysisError            an answer that cannot be given; in a page this *is* the finding
 │   ├── TooLittleData        carries what was needed and what there is
 │   ├── NotIdentified        factors that never vary apart
@@ -163,12 +163,12 @@ class RunChanged(StoreError):
     """Somebody else changed the run since it was read."""
 
 
-class CardNotFound(StoreError):
-    """No card with that reference in that drawer."""
+class DocumentNotFound(StoreError):
+    """No document with that reference in that collection."""
 
 
-class CardChanged(StoreError):
-    """Somebody else changed the card since it was read."""
+class DocumentChanged(StoreError):
+    """Somebody else changed the document since it was read."""
 
 
 class AnalysisError(LogbookError):

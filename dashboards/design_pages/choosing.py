@@ -10,7 +10,7 @@ from dashboards.shared import explain, for_reviewers
 from dashboards.showing import plain_markdown, remembered
 from logbook.book.design_files import Added, add_design_file
 from logbook.book.designs import designs
-from logbook.book.marks import DRAWER
+from logbook.book.marks import COLLECTION
 from logbook.errors import LogbookError
 from logbook.stitches.formats import FORMATS
 from logbook.store import Store
@@ -51,8 +51,8 @@ def _first_shown(store: Store, known: list[str], drawn: set[str]) -> int:
     if st.query_params.get("design") in known:
         return remembered("design", known)
     marked: Counter[str | None] = Counter()
-    for card in store.cards(DRAWER):
-        marked[card.about] += len(card.content.get("places") or ())
+    for document in store.documents(COLLECTION):
+        marked[document.about] += len(document.content.get("places") or ())
     sewn = dict(store.totals(by=("design",)).select("design", "pieces_sewn").iter_rows())
     first = max(known, key=lambda name: (marked[name], name in drawn, sewn.get(name) or 0))
     return known.index(first)

@@ -6,7 +6,7 @@ import streamlit as st
 
 from dashboards.shared import kind_label
 from dashboards.showing import plain_markdown
-from logbook.book.photos import DRAWER, photos_of
+from logbook.book.photos import COLLECTION, photos_of
 from logbook.store import Store
 
 WIDTH_PIXELS = 320
@@ -18,7 +18,9 @@ def photos(store: Store, run_ref: str) -> None:
     if not paths:
         return
     own = store.shop.own_kinds
-    shows = {card.card_ref: card.content.get("kind") for card in store.cards(DRAWER, about=run_ref)}
+    shows = {
+        card.key: card.content.get("kind") for card in store.documents(COLLECTION, about=run_ref)
+    }
     st.subheader("Photos")
     with st.container(horizontal=True, key="run-photos"):
         for path in paths:

@@ -9,10 +9,10 @@ from dashboards.material_pages.product_list import product_list
 from dashboards.material_pages.product_page import product_page
 from dashboards.material_pages.supplier_parts import supplier_list, supplier_page
 from dashboards.shared import book
-from logbook.book.materials import DRAWERS
+from logbook.book.materials import COLLECTIONS
 from logbook.store import Store
 
-SORT_OF = {drawer: sort for sort, drawer in DRAWERS.items()}
+SORT_OF = {drawer: sort for sort, drawer in COLLECTIONS.items()}
 
 
 def page(store: Store) -> None:

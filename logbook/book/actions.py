@@ -8,14 +8,14 @@ from typing import Any
 
 from logbook.book.runs import now_at
 from logbook.calendar_weeks import days_of, iso_week, weeks_before
-from logbook.errors import CardChanged, CardNotFound, RecordError
+from logbook.errors import DocumentChanged, DocumentNotFound, RecordError
 from logbook.runs.actions import DecidedAction, KeptAction, State, action_from
 from logbook.runs.columns import COLUMNS
 from logbook.store import Store
 from logbook.vocabulary.choices import normalise
 from logbook.vocabulary.defects import kind
 
-DRAWER = "actions"
+COLLECTION = "actions"
 WEEKS_COMPARED = 12
 """Weeks before an action was done, and at most since, whose rates are compared."""
 
@@ -45,10 +45,10 @@ def write_action(store: Store, action: DecidedAction, *, source: str) -> KeptAct
                 return each
         ref = _next_ref(action.decided, {each.ref for each in there})
         try:
-            version = store.keep_card(
-                DRAWER, ref, action.plain(), source=source, about=action.kind, seen=0
+            version = store.put_document(
+                COLLECTION, ref, action.plain(), source=source, about=action.kind, seen=0
             )
-        except CardChanged:
+        except DocumentChanged:
             continue  # Somebody else took that number just now.
         return KeptAction(ref, version, action)
 
@@ -83,7 +83,7 @@ def end_action(
     ------
     RecordError
         A dropped action gives no reason, or the day cannot be.
-    CardChanged
+    DocumentChanged
         Somebody else changed it since it was read.
     """
     today = now_at(store).date()
@@ -93,8 +93,8 @@ def end_action(
         raise RecordError(f"The action was not kept: {sentence}.", reasons={"ended_on": sentence})
     ended = replace(seen.action, state=state, ended_on=day, why=(why or "").strip() or None)
     try:
-        version = store.keep_card(
-            DRAWER,
+        version = store.put_document(
+            COLLECTION,
             seen.ref,
             ended.plain(),
             source=source,
@@ -102,8 +102,8 @@ def end_action(
             why=ended.why,
             seen=seen.version,
         )
-    except CardChanged as cause:
-        raise CardChanged(
+    except DocumentChanged as cause:
+        raise DocumentChanged(
             f"Somebody else changed the action “{seen.action.what}” meanwhile.",
             "look at it as it stands now; nothing was overwritten",
         ) from cause
@@ -113,8 +113,8 @@ def end_action(
 def actions(store: Store) -> tuple[KeptAction, ...]:
     """Every action, in the order in which they were written."""
     return tuple(
-        KeptAction(card.card_ref, card.version, action_from(card.content))
-        for card in store.cards(DRAWER)
+        KeptAction(document.key, document.version, action_from(document.content))
+        for document in store.documents(COLLECTION)
     )
 
 
@@ -123,14 +123,14 @@ def action_named(store: Store, ref: str) -> KeptAction:
 
     Raises
     ------
-    CardNotFound
+    DocumentNotFound
         There is none.
     """
     wanted = normalise(ref)
     for each in actions(store):
         if normalise(each.ref) == wanted:
             return each
-    raise CardNotFound(f"There is no action {ref!r}.", "logbook action list names them")
+    raise DocumentNotFound(f"There is no action {ref!r}.", "logbook action list names them")
 
 
 def actions_for(store: Store, week: str) -> tuple[KeptAction, ...]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from logbook import assets
 from logbook.book.design_files import add_design_file
 from logbook.book.designs import designs
-from logbook.book.marks import DRAWER as MARKS
+from logbook.book.marks import COLLECTION as MARKS
 from logbook.book.materials import (
     fabrics,
     keep_fabric,
@@ -106,7 +106,7 @@ def add_designs(store: Store) -> None:
 
 def mark_places(store: Store) -> None:
     """Mark where the year's defects showed and its threads broke, where nothing is marked yet."""
-    if store.cards(MARKS):
+    if store.documents(MARKS):
         return
     runs = store.runs().select("run_ref", "design", "design_version")
     of_design = {ref: (design, version) for ref, design, version in runs.iter_rows()}
@@ -116,11 +116,11 @@ def mark_places(store: Store) -> None:
         if run_ref in of_design:
             design, version = of_design[run_ref]
             marks = marks_from(run_ref, design, told | {"design_version": version})
-            store.keep_card(MARKS, run_ref, marks.plain(), source=SOURCE, about=design)
+            store.put_document(MARKS, run_ref, marks.plain(), source=SOURCE, about=design)
 
 
 def fill_shelf(store: Store) -> None:
-    """Put the sample materials into the drawers that are still empty."""
+    """Put the sample materials into the collections that are still empty."""
     text = (sample_folder() / "materials.json").read_text(encoding="utf-8")
     shelf = json.loads(text)
     if not products(store, "backing"):

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from logbook.book.designs import DRAWER, design, designs
+from logbook.book.designs import COLLECTION, design, designs
 from logbook.book.measuring import measure_bytes
 from logbook.book.runs import known_spellings, now_at
 from logbook.book.whole_files import written_whole
@@ -73,7 +73,7 @@ def add_design_file(
     known_as = _known_name(store, name)
     measured = measure_bytes(content, file_name=file_name)
     version = version_of(measured, since=_in_shop_time(store, since))
-    cards = store.cards(DRAWER, refs=[known_as])
+    documents = store.documents(COLLECTION, keys=[known_as])
     before = design(store, known_as)
     notes = [*measured.notes, *_also_of(store, version, known_as)]
     if before is not None and before.newest.mark == version.mark:
@@ -89,12 +89,12 @@ def add_design_file(
         version = replace(version, needles=_same_needles(before.newest, version))
     whole = Design(known_as, (*(before.versions if before else ()), version))
     _keep_file(store, version, content)
-    store.keep_card(
-        DRAWER,
+    store.put_document(
+        COLLECTION,
         known_as,
         whole.plain(),
         source=source,
-        seen=cards[0].version if cards else 0,
+        seen=documents[0].version if documents else 0,
     )
     return Added(whole, measured, True, tuple(notes))
 
@@ -142,11 +142,11 @@ def set_needles(
     ------
     RecordError
         There is no such design, another version is in use, or the steps are not all there.
-    CardChanged
+    DocumentChanged
         Somebody else changed the design at the same moment.
     """
-    cards = store.cards(DRAWER, refs=[name])
-    found = design_from(name, cards[0].content) if cards else None
+    documents = store.documents(COLLECTION, keys=[name])
+    found = design_from(name, documents[0].content) if documents else None
     if found is not None and found.newest.mark != mark:
         says = "the design has a new stitch file since"
         raise RecordError(
@@ -160,7 +160,7 @@ def set_needles(
         raise RecordError(f"The needles were not kept: {says}.", reasons={"needle": says})
     told = tuple(needles[step] for step in range(1, steps + 1))
     whole = replace(found, versions=(*found.versions[:-1], replace(found.newest, needles=told)))
-    store.keep_card(DRAWER, name, whole.plain(), source=source, seen=cards[0].version)
+    store.put_document(COLLECTION, name, whole.plain(), source=source, seen=documents[0].version)
     return whole
 
 

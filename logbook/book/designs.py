@@ -8,27 +8,27 @@ from logbook.runs.designs import Design, design_from
 from logbook.runs.intake import Taken
 from logbook.runs.intake.doubts import with_stitches_known
 from logbook.runs.intake.sewn_designs import FILLED, with_sewn_designs
-from logbook.store import Card, Store
+from logbook.store import Document, Store
 
-DRAWER = "designs"
+COLLECTION = "designs"
 MOST_HELD = 20_000
-_DESIGNS: dict[tuple[str, int], tuple[Card, Design]] = {}
+_DESIGNS: dict[tuple[str, int], tuple[Document, Design]] = {}
 
 
 def design_names(store: Store) -> tuple[str, ...]:
     """What they are called; cheaper than to read them whole."""
-    return tuple(card.card_ref for card in store.cards(DRAWER))
+    return tuple(document.key for document in store.documents(COLLECTION))
 
 
 def designs(store: Store) -> tuple[Design, ...]:
     """Every design of which the book holds a stitch file, in the order in which they came."""
-    return tuple(_read(card) for card in store.cards(DRAWER))
+    return tuple(_read(document) for document in store.documents(COLLECTION))
 
 
 def design(store: Store, name: str) -> Design | None:
     """One design with its versions; None where the book holds no file of it."""
-    found = (card for card in store.cards(DRAWER) if card.card_ref == name)
-    return next((_read(card) for card in found), None)
+    found = (document for document in store.documents(COLLECTION) if document.key == name)
+    return next((_read(document) for document in found), None)
 
 
 def filled(store: Store, taken: Taken) -> Taken:
@@ -44,16 +44,16 @@ def filled(store: Store, taken: Taken) -> Taken:
     return replace(taken, good=runs, notes=notes, as_sent=taken.good.select(FILLED))
 
 
-def _read(card: Card) -> Design:
-    """The design on a card; the very same card is read once.
+def _read(document: Document) -> Design:
+    """The design on a document; the very same document is read once.
 
     Each run that is logged asks for all designs, and a shop may have thousands.
     """
-    held = _DESIGNS.get((card.card_ref, card.version))
-    if held is not None and held[0] is card:
+    held = _DESIGNS.get((document.key, document.version))
+    if held is not None and held[0] is document:
         return held[1]
-    found = design_from(card.card_ref, card.content)
+    found = design_from(document.key, document.content)
     if len(_DESIGNS) >= MOST_HELD:
         _DESIGNS.clear()
-    _DESIGNS[card.card_ref, card.version] = (card, found)
+    _DESIGNS[document.key, document.version] = (document, found)
     return found

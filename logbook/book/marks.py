@@ -7,11 +7,11 @@ from dataclasses import replace
 from typing import Any, TypeVar
 
 from logbook.book.marks_refused import refuse_marks
-from logbook.errors import CardChanged, RunNotFound
+from logbook.errors import DocumentChanged, RunNotFound
 from logbook.runs.marks import BreakPlace, DefectPlace, RunMarks, marks_from
-from logbook.store import Card, Store
+from logbook.store import Document, Store
 
-DRAWER = "marks"
+COLLECTION = "marks"
 Mark = TypeVar("Mark")
 TRIES = 8
 KEYS_KEPT = 100
@@ -108,30 +108,30 @@ def marks_of(store: Store, run: Mapping[str, Any]) -> RunMarks:
 
     Places on the drawing of another design, or of another version, than the run has now cannot
     be shown on this one: of those only heads and needles of breaks are left. They stay in the
-    card, and are back once the run is corrected to be of that drawing again.
+    document, and are back once the run is corrected to be of that drawing again.
     """
-    cards = store.cards(DRAWER, refs=[run["run_ref"]])
-    return as_it_stands(cards[0] if cards else None, run)
+    documents = store.documents(COLLECTION, keys=[run["run_ref"]])
+    return as_it_stands(documents[0] if documents else None, run)
 
 
 def marks_on(store: Store, design: str) -> tuple[RunMarks, ...]:
     """What is marked on the runs of a design, each as the run stands now."""
-    cards = {card.card_ref: card for card in cards_about(store, design)}
-    runs = store.runs(refs=list(cards)).select("run_ref", "design", "design_version")
+    documents = {document.key: document for document in documents_about(store, design)}
+    runs = store.runs(refs=list(documents)).select("run_ref", "design", "design_version")
     return tuple(
-        as_it_stands(cards[run["run_ref"]], run)
+        as_it_stands(documents[run["run_ref"]], run)
         for run in runs.iter_rows(named=True)
         if run["design"] == design
     )
 
 
-def cards_about(store: Store, design: str) -> tuple[Card, ...]:
-    """Cards with marks of a design, whatever their run was said to be of when last marked."""
+def documents_about(store: Store, design: str) -> tuple[Document, ...]:
+    """Documents with marks of a design, whatever their run was said to be of when last marked."""
     return tuple(
-        card
-        for card in store.cards(DRAWER)
-        if card.about == design
-        or any(each.get("design") == design for each in card.content.get("other_drawings", ()))
+        document
+        for document in store.documents(COLLECTION)
+        if document.about == design
+        or any(each.get("design") == design for each in document.content.get("other_drawings", ()))
     )
 
 
@@ -144,35 +144,35 @@ def _changed(
         raise RunNotFound(f"There is no run {run_ref} to mark places on.", "log the run first")
     run = found.row(0, named=True)
     for _ in range(TRIES):
-        cards = store.cards(DRAWER, refs=[run_ref])
-        before = as_it_stands(cards[0] if cards else None, run)
+        documents = store.documents(COLLECTION, keys=[run_ref])
+        before = as_it_stands(documents[0] if documents else None, run)
         marks = change(before)
         if marks is before:
             return before, False
         refuse_marks(store, run, before=before, after=marks)
         try:
-            store.keep_card(
-                DRAWER,
+            store.put_document(
+                COLLECTION,
                 run_ref,
                 marks.plain(),
                 source=source,
                 about=run["design"],
-                seen=cards[0].version if cards else 0,
+                seen=documents[0].version if documents else 0,
             )
-        except CardChanged:
+        except DocumentChanged:
             continue
         return marks, True
-    raise CardChanged(
+    raise DocumentChanged(
         f"The places of run {run_ref} are being changed by others all the time.", "try again"
     )
 
 
-def as_it_stands(card: Card | None, run: Mapping[str, Any]) -> RunMarks:
-    """What a card marks on a run as the run stands, see :func:`marks_of`."""
+def as_it_stands(document: Document | None, run: Mapping[str, Any]) -> RunMarks:
+    """What a document marks on a run as the run stands, see :func:`marks_of`."""
     design, version = run["design"], run["design_version"]
-    if card is None:
+    if document is None:
         return RunMarks(run["run_ref"], design, version)
-    marks = marks_from(card.card_ref, card.about, card.content)
+    marks = marks_from(document.key, document.about, document.content)
     if (marks.design, marks.design_version) == (design, version):
         return marks
     left = replace(marks, requests={}, other_drawings=())

@@ -1,7 +1,7 @@
 """What is on the shop's shelf: read, kept and taken off; and the settings with its prices.
 
-Each sort of material has a drawer of cards. A card's reference is the material's name when it
-was first kept; it stays when the name is corrected.
+Each sort of material is a collection of documents. A document's key is the name that the material
+had when it was first kept; it stays when the name is corrected.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from datetime import date
 from typing import Any, Generic, Protocol, TypeVar
 
 from logbook.book.runs import now_at
-from logbook.errors import CardChanged, CardNotFound, RecordError
+from logbook.errors import DocumentChanged, DocumentNotFound, RecordError
 from logbook.good_piece import same_word
 from logbook.runs.materials import (
     Product,
@@ -27,7 +27,7 @@ from logbook.shop import FabricFacts, Price, SameMill, Shop, ToppingPrice
 from logbook.store import Store
 from logbook.vocabulary.choices import normalise
 
-DRAWERS: Mapping[Sort, str] = {"backing": "backings", "topping": "toppings"}
+COLLECTIONS: Mapping[Sort, str] = {"backing": "backings", "topping": "toppings"}
 FABRICS = "fabrics"
 SUPPLIERS = "suppliers"
 
@@ -40,7 +40,7 @@ class Named(Protocol):
         """What it is called."""
 
     def plain(self) -> dict[str, Any]:
-        """Plain values, as a card keeps them."""
+        """Plain values, as a document keeps them."""
 
 
 M = TypeVar("M", bound=Named)
@@ -48,7 +48,7 @@ M = TypeVar("M", bound=Named)
 
 @dataclass(frozen=True, slots=True)
 class Kept(Generic[M]):
-    """A material as it stands in its drawer, and the version that was read."""
+    """A material as it stands in its collection, and the version that was read."""
 
     ref: str
     version: int
@@ -57,7 +57,7 @@ class Kept(Generic[M]):
 
 def products(store: Store, sort: Sort) -> tuple[Kept[Product], ...]:
     """Every backing, or every topping, in the order in which they were first kept."""
-    return _read(store, DRAWERS[sort], lambda told: product_from(sort, told))
+    return _read(store, COLLECTIONS[sort], lambda told: product_from(sort, told))
 
 
 def fabrics(store: Store) -> tuple[Kept[ShelfFabric], ...]:
@@ -82,7 +82,7 @@ def keep_product(
     product
         As it is from now on.
     source
-        Where it came from, kept with the card: ``form`` …
+        Where it came from, kept with the document: ``form`` …
     seen
         What it replaces, as it was read; None for one that is new.
 
@@ -90,11 +90,13 @@ def keep_product(
     ------
     RecordError
         A value cannot be, or the shelf has one of that name already.
-    CardChanged
+    DocumentChanged
         Somebody else changed it since it was read.
     """
     product = product_from(product.sort, product.plain())
-    return _keep(store, DRAWERS[product.sort], product, products(store, product.sort), source, seen)
+    return _keep(
+        store, COLLECTIONS[product.sort], product, products(store, product.sort), source, seen
+    )
 
 
 def keep_fabric(
@@ -113,14 +115,14 @@ def keep_supplier(
     return _keep(store, SUPPLIERS, supplier, suppliers(store), source, seen)
 
 
-def take_off(store: Store, drawer: str, seen: Kept[M], *, why: str, source: str) -> None:
+def take_off(store: Store, collection: str, seen: Kept[M], *, why: str, source: str) -> None:
     """Take a material off the shelf; what was written of it stays in its history.
 
     Raises
     ------
     RecordError
         No reason was given.
-    CardChanged, CardNotFound
+    DocumentChanged, DocumentNotFound
         Somebody else changed it, or took it off, since it was read.
     """
     if not why.strip():
@@ -129,11 +131,13 @@ def take_off(store: Store, drawer: str, seen: Kept[M], *, why: str, source: str)
             reasons={"why": "what is taken off needs a reason"},
         )
     try:
-        store.withdraw_card(drawer, seen.ref, why=why.strip(), source=source, seen=seen.version)
-    except CardChanged as cause:
+        store.withdraw_document(
+            collection, seen.ref, why=why.strip(), source=source, seen=seen.version
+        )
+    except DocumentChanged as cause:
         raise _changed(seen.material.name) from cause
-    except CardNotFound as cause:
-        raise CardNotFound(
+    except DocumentNotFound as cause:
+        raise DocumentNotFound(
             f"{seen.material.name} was taken off the shelf already.", "nothing is left to do"
         ) from cause
 
@@ -172,16 +176,17 @@ def pricing_day(store: Store) -> date:
 
 
 def _read(
-    store: Store, drawer: str, reader: Callable[[Mapping[str, Any]], M]
+    store: Store, collection: str, reader: Callable[[Mapping[str, Any]], M]
 ) -> tuple[Kept[M], ...]:
     return tuple(
-        Kept(card.card_ref, card.version, reader(card.content)) for card in store.cards(drawer)
+        Kept(document.key, document.version, reader(document.content))
+        for document in store.documents(collection)
     )
 
 
 def _keep(
     store: Store,
-    drawer: str,
+    collection: str,
     material: M,
     there: tuple[Kept[M], ...],
     source: str,
@@ -197,15 +202,15 @@ def _keep(
         )
     ref = own or _free_ref(material.name, {each.ref for each in there})
     try:
-        version = store.keep_card(
-            drawer,
+        version = store.put_document(
+            collection,
             ref,
             material.plain(),
             source=source,
             about=material.name,
             seen=0 if seen is None else seen.version,
         )
-    except CardChanged as cause:
+    except DocumentChanged as cause:
         raise _changed(material.name) from cause
     return Kept(ref, version, material)
 
@@ -218,8 +223,8 @@ def _free_ref(name: str, taken: set[str]) -> str:
     return ref
 
 
-def _changed(name: str) -> CardChanged:
-    return CardChanged(
+def _changed(name: str) -> DocumentChanged:
+    return DocumentChanged(
         f"{name} was changed by somebody else since you opened it; nothing of yours was kept.",
         "look at it as it is now, then repeat the change",
     )

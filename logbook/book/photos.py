@@ -18,7 +18,7 @@ LARGEST_BYTES = 10 * 2**20
 LARGEST_PIXELS = 60_000_000
 """More than any phone takes; a small file can unfold into far more."""
 LONGEST_SIDE_PIXELS = 1600
-DRAWER = "photos"
+COLLECTION = "photos"
 ENDINGS = ("jpg", "jpeg", "png", "webp")
 _FORMATS = {"jpg": "JPEG", "png": "PNG", "webp": "WEBP"}
 _NAME = re.compile(r"[0-9a-f]{16}\.(jpg|png|webp)")
@@ -97,8 +97,8 @@ def keep_picture(store: Store, run_ref: str, picture: Picture, kind: str | None)
     folder = _folder(store.folder, run_ref)
     write_picture(folder, picture)
     place = f"{FOLDER}/{folder.name}/{picture.name}"
-    store.keep_card(
-        DRAWER,
+    store.put_document(
+        COLLECTION,
         f"{folder.name}/{picture.name}",
         {"kind": kind, "place": place},
         source="form",
@@ -142,7 +142,9 @@ def photos_of(store: Store, run_ref: str) -> tuple[Path, ...]:
 
 def runs_with_photos(store: Store) -> tuple[str, ...]:
     """References of the runs that have photos."""
-    return tuple(dict.fromkeys(card.about for card in store.cards(DRAWER) if card.about))
+    return tuple(
+        dict.fromkeys(document.about for document in store.documents(COLLECTION) if document.about)
+    )
 
 
 def _folder(folder: Path, run_ref: str) -> Path:

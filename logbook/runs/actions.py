@@ -89,13 +89,13 @@ class DecidedAction:
         return {name: value for name in ABOUT if (value := getattr(self, name)) is not None}
 
     def plain(self) -> dict[str, Any]:
-        """Plain values, as a card keeps them."""
+        """Plain values, as a document keeps them."""
         return asdict(self) | {"ended_on": self.ended_on.isoformat() if self.ended_on else None}
 
 
 @dataclass(frozen=True, slots=True)
 class KeptAction:
-    """An action as it stands in its drawer, and the version that was read."""
+    """An action as it stands in its collection, and the version that was read."""
 
     ref: str
     version: int

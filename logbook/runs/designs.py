@@ -57,7 +57,7 @@ class DesignVersion:
     needles: tuple[int, ...] = ()
 
     def plain(self) -> dict[str, Any]:
-        """Plain values, as a card keeps them."""
+        """Plain values, as a document keeps them."""
         told = asdict(self)
         lists = {name: list(told[name]) for name in _LISTS}
         return told | lists | {"since": self.since.isoformat()}
@@ -86,7 +86,7 @@ class Design:
         return next((version for version in newest_first if version.mark == mark), None)
 
     def plain(self) -> dict[str, Any]:
-        """Plain values, as a card keeps them."""
+        """Plain values, as a document keeps them."""
         return {"versions": [version.plain() for version in self.versions]}
 
 

@@ -73,7 +73,7 @@ class RunMarks:
                     raise _refused(name, f"{words} {value} cannot be; it is a number from 1 on")
 
     def plain(self) -> dict[str, Any]:
-        """Plain values, as a card keeps them."""
+        """Plain values, as a document keeps them."""
         others = [{"design": each.design, **each.plain()} for each in self.other_drawings]
         return {
             "design_version": self.design_version,

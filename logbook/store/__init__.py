@@ -10,12 +10,12 @@ from duckdb import DuckDBPyConnection
 from logbook.errors import BookReadOnly, NotABook, StoreError
 from logbook.shop import Shop
 from logbook.store.duckdb_store import DuckStore
-from logbook.store.interface import Card, Change, Store, Stored, Window
+from logbook.store.interface import Change, Document, Store, Stored, Window
 from logbook.store.opening import BUSY_SECONDS, FILE_NAME, connect, create
 from logbook.store.settings import FILE_NAME as SETTINGS_NAME
 from logbook.store.settings import STARTING_SETTINGS, parse_settings, read_settings
 
-__all__ = ["Card", "Change", "Store", "Stored", "Window", "book_place", "new_book", "open_book"]
+__all__ = ["Change", "Document", "Store", "Stored", "Window", "book_place", "new_book", "open_book"]
 
 FOLDERS = ("photos", "designs")
 

@@ -11,20 +11,20 @@ from typing import Any
 
 import duckdb
 import polars as pl
+from typing_extensions import override
 
 from logbook.errors import StoreError
 from logbook.runs.columns import columns_with, run_schema
 from logbook.shop import Shop
-from logbook.store.answered import Answered, Once, answers_kept, keep_answers
-from logbook.store.cards import card_versions, cards_of
 from logbook.store.counting import cells_query, conditions, long_cells, totals_query
 from logbook.store.dialect import DUCKDB
-from logbook.store.drawers import Drawers
+from logbook.store.documents import DocumentCache, document_versions, standing_documents
 from logbook.store.grouping import Outcome
 from logbook.store.history import changes_of
-from logbook.store.interface import Card, Change, Store, Stored, Window
+from logbook.store.interface import Change, Document, Store, Stored, Window
 from logbook.store.opening import bring_up_to_date, told_plainly
-from logbook.store.requests import AmendRequest, CardRequest, PutRequest, WithdrawRequest
+from logbook.store.replies import KeyedReply, Reply, keep_replies, kept_replies
+from logbook.store.requests import AmendRequest, DocumentRequest, PutRequest, WithdrawRequest
 from logbook.store.snapshot import write_snapshot
 from logbook.store.spellings import Spellings
 from logbook.store.writer import SMALL_ROWS, Told, Writer
@@ -45,7 +45,7 @@ class DuckStore(Store):
         self._run_schema = pl.Schema(run_schema(shop.own_kinds))
         self._run_columns, self._run_types = self._run_schema.names(), self._run_schema.dtypes()
         self._spellings = Spellings()
-        self._drawers = Drawers()
+        self._documents = DocumentCache()
         self._writer = Writer(connection, place=str(folder), spellings=self._spellings)
         with told_plainly(self.place):
             self.migrations_run = bring_up_to_date(connection, shop.own_kinds)
@@ -53,10 +53,10 @@ class DuckStore(Store):
     @property
     def changes(self) -> int:
         """A number that grows with every change made through this store."""
-        return self._spellings.changes + self._drawers.changes
+        return self._spellings.changes + self._documents.changes
 
+    @override
     def close(self) -> None:
-        """Let go of the file."""
         self._writer.close()
         with told_plainly(self.place):
             self._connection.close()
@@ -70,6 +70,7 @@ class DuckStore(Store):
             finally:
                 cursor.close()
 
+    @override
     def put(
         self,
         runs: pl.DataFrame,
@@ -80,25 +81,25 @@ class DuckStore(Store):
         settle: Callable[[Stored], None] | None = None,
         progress: Callable[[int], None] | None = None,
         as_sent: pl.DataFrame | None = None,
-        once: Once | None = None,
+        reply: KeyedReply | None = None,
     ) -> Stored:
         """Store a run frame as a whole or not at all.
 
-        ``once`` keeps the answer to it in the same transaction; see :meth:`answered`.
+        ``reply`` is kept in the same transaction; see :meth:`reply_to`.
         """
         whole = self._whole(runs)
         plain = not (amend or dry_run or settle or progress)
         with told_plainly(self.place):
             if plain and whole.height <= SMALL_ROWS:
-                stored = self._writer.carry_out(PutRequest(whole, source, once, as_sent))
+                stored = self._writer.carry_out(PutRequest(whole, source, reply, as_sent))
                 assert isinstance(stored, Stored)
                 return stored
             with self._writer.one_large(), self._reading() as cursor:
                 stage(cursor, whole, progress)
 
                 def settled(stored: Stored) -> None:
-                    if once is not None:
-                        keep_answers(cursor, [(once, stored)])
+                    if reply is not None:
+                        keep_replies(cursor, [(reply, stored)])
                     if settle is not None:
                         settle(stored)
 
@@ -143,6 +144,7 @@ class DuckStore(Store):
         except Exception as problem:
             return problem
 
+    @override
     def amend(
         self,
         run_ref: str,
@@ -152,7 +154,6 @@ class DuckStore(Store):
         source: str,
         seen: int | None = None,
     ) -> None:
-        """Replace a run by a one-row frame; the earlier version stays in its history."""
         if run.height != 1:
             raise StoreError(f"A run is amended by one row, not by {run.height}.")
         whole = self._whole(run.with_columns(run_ref=pl.lit(run_ref)))
@@ -183,15 +184,16 @@ class DuckStore(Store):
             raise StoreError("A run without a reference cannot be stored.")
         return whole
 
+    @override
     def withdraw(self, run_ref: str, *, why: str, source: str, seen: int | None = None) -> None:
-        """Take a run out of every count; it stays in the history."""
         with told_plainly(self.place):
             self._writer.carry_out(WithdrawRequest(run_ref, why, source, seen))
 
-    def keep_card(
+    @override
+    def put_document(
         self,
-        drawer: str,
-        card_ref: str,
+        collection: str,
+        key: str,
         content: Mapping[str, Any],
         *,
         source: str,
@@ -199,53 +201,55 @@ class DuckStore(Store):
         why: str | None = None,
         seen: int | None = None,
     ) -> int:
-        """Put a card in its drawer, in place of its earlier version; return its version."""
-        return self._write_card(CardRequest(drawer, card_ref, content, about, why, source, seen))
+        return self._write_document(
+            DocumentRequest(collection, key, content, about, why, source, seen)
+        )
 
-    def withdraw_card(
-        self, drawer: str, card_ref: str, *, why: str, source: str, seen: int | None = None
+    @override
+    def withdraw_document(
+        self, collection: str, key: str, *, why: str, source: str, seen: int | None = None
     ) -> None:
-        """Take a card out of its drawer; its versions stay."""
-        self._write_card(CardRequest(drawer, card_ref, None, None, why, source, seen))
+        self._write_document(DocumentRequest(collection, key, None, None, why, source, seen))
 
-    def _write_card(self, request: CardRequest) -> int:
+    def _write_document(self, request: DocumentRequest) -> int:
         try:
             with told_plainly(self.place):
                 version = self._writer.carry_out(request)
         finally:
-            self._drawers.changed(request.drawer)
+            self._documents.changed(request.collection)
         assert isinstance(version, int)
         return version
 
-    def cards(
-        self, drawer: str, *, refs: Sequence[str] | None = None, about: str | None = None
-    ) -> tuple[Card, ...]:
-        """The cards of a drawer as they stand, in the order in which they were first kept."""
-        if refs is not None:
+    @override
+    def documents(
+        self, collection: str, *, keys: Sequence[str] | None = None, about: str | None = None
+    ) -> tuple[Document, ...]:
+        if keys is not None:
             with self._reading() as cursor:
-                found = cards_of(cursor, drawer, refs=refs)
+                found = standing_documents(cursor, collection, keys=keys)
         else:
-            found = self._drawers.of(drawer, lambda: self._standing(drawer))
-        return tuple(card for card in found if about is None or card.about == about)
+            found = self._documents.of(collection, lambda: self._standing(collection))
+        return tuple(document for document in found if about is None or document.about == about)
 
-    def _standing(self, drawer: str) -> tuple[Card, ...]:
+    def _standing(self, collection: str) -> tuple[Document, ...]:
         with self._reading() as cursor:
-            return cards_of(cursor, drawer)
+            return standing_documents(cursor, collection)
 
-    def card_history(self, drawer: str, card_ref: str) -> tuple[Card, ...]:
-        """Every version of a card, oldest first; empty where there never was one."""
+    @override
+    def document_history(self, collection: str, key: str) -> tuple[Document, ...]:
         with self._reading() as cursor:
-            return card_versions(cursor, drawer, card_ref)
+            return document_versions(cursor, collection, key)
 
-    def answered(self, key: str) -> Answered | None:
-        """What a put under this key was answered before; None where none was of late."""
-        return self.all_answered([key]).get(key)
+    def reply_to(self, key: str) -> Reply | None:
+        """The reply to a put under this key; None where there was none of late."""
+        return self.replies_to([key]).get(key)
 
-    def all_answered(self, keys: Sequence[str]) -> dict[str, Answered]:
-        """What puts under these keys were answered before, of late."""
+    def replies_to(self, keys: Sequence[str]) -> dict[str, Reply]:
+        """The replies to puts under these keys, of late."""
         with self._reading() as cursor:
-            return answers_kept(cursor, keys)
+            return kept_replies(cursor, keys)
 
+    @override
     def runs(
         self,
         window: Window | None = None,
@@ -255,7 +259,6 @@ class DuckStore(Store):
         limit: int | None = None,
         offset: int = 0,
     ) -> pl.DataFrame:
-        """The run frame, oldest first unless told."""
         where, values = conditions(window or Window(), DUCKDB, self.shop.kinds)
         if refs is not None:
             marks = ", ".join("?" for _ in refs) or "NULL"
@@ -272,13 +275,13 @@ class DuckStore(Store):
             frame = _frame(cursor, sql, values)
         return frame.cast(pl.Schema(run_schema(self.shop.own_kinds)))
 
+    @override
     def history(self, run_ref: str) -> tuple[Change, ...]:
-        """Every version of a run, oldest first."""
         with self._reading() as cursor:
             return changes_of(cursor, run_ref)
 
+    @override
     def known(self, column: str) -> tuple[str, ...]:
-        """Spellings in use of an open list, most used first."""
         names = {item.name for item in columns_with(self.shop.own_kinds) if item.open_list}
         if column not in names:
             raise StoreError(f"{column!r} is not an open list of the run sheet.")
@@ -292,39 +295,39 @@ class DuckStore(Store):
             ).fetchall()
         return dict(rows)
 
+    @override
     def span(self) -> tuple[date, date] | None:
-        """First and last day with a run; None for an empty book."""
         with self._reading() as cursor:
             [(first, last)] = cursor.execute(
                 "SELECT CAST(min(finished_at) AS DATE), CAST(max(finished_at) AS DATE) FROM runs"
             ).fetchall()
         return None if first is None else (first, last)
 
+    @override
     def count(self) -> int:
-        """How many runs are in the book (not counting withdrawn ones)."""
         with self._reading() as cursor:
             [(runs,)] = cursor.execute("SELECT count(*) FROM runs").fetchall()
         return int(runs)
 
+    @override
     def cells(
         self, kinds: Sequence[str], *, by: Sequence[str] = (), window: Window | None = None
     ) -> pl.DataFrame:
-        """Cells of the kinds (``any`` allowed), long, with a ``kind`` column; one query."""
         asked, keys = tuple(dict.fromkeys(kinds)), tuple(dict.fromkeys(by))
         sql, values = cells_query(asked, self.shop.kinds, keys, window or Window(), DUCKDB)
         with self._reading() as cursor:
             wide = _frame(cursor, sql, values)
         return long_cells(wide, asked, keys)
 
+    @override
     def totals(self, *, by: Sequence[str] = (), window: Window | None = None) -> pl.DataFrame:
-        """Whole-run sums by group; see the interface for the columns."""
         keys = tuple(dict.fromkeys(by))
         sql, values = totals_query(self.shop.kinds, keys, window or Window(), DUCKDB)
         with self._reading() as cursor:
             return _frame(cursor, sql, values)
 
+    @override
     def snapshot(self, folder: Path) -> dict[str, int]:
-        """Write every table, as of one moment, to Parquet files; return the rows by table."""
         with self._reading() as cursor:
             return write_snapshot(cursor, folder)
 

@@ -11,15 +11,15 @@ import polars as pl
 
 from logbook.errors import LogbookError
 from logbook.runs.content import content_marks
-from logbook.store.answered import drop_old_answers, keep_answers
-from logbook.store.cards import write_card
+from logbook.store.documents import write_document
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
-from logbook.store.requests import AmendRequest, CardRequest, PutRequest, Request
+from logbook.store.replies import drop_old_replies, keep_replies
+from logbook.store.requests import AmendRequest, DocumentRequest, PutRequest, Request
 from logbook.store.writing import amend_run, withdraw_run
 
 Outcome = Stored | int | None | Exception
-"""What became of one request: counts of a put, version of a card, None of a change, or why not."""
+"""What became of one: counts of a put, version of a document, None of a change, or why not."""
 
 Fate = Literal["new", "skip", "conflict"]
 
@@ -46,7 +46,7 @@ def _carried_out(
 ) -> tuple[Outcome, ...]:
     puts = [request for request in requests if isinstance(request, PutRequest)]
     all_stored = _put(cursor, puts) if puts else []
-    _keep_answers(cursor, puts, all_stored)
+    _keep_replies(cursor, puts, all_stored)
     stored = iter(all_stored)
     return tuple(
         next(stored) if isinstance(request, PutRequest) else _changed(cursor, request)
@@ -54,13 +54,13 @@ def _carried_out(
     )
 
 
-def _keep_answers(
+def _keep_replies(
     cursor: duckdb.DuckDBPyConnection, puts: Sequence[PutRequest], stored: Sequence[Stored]
 ) -> None:
-    keyed = [(put.once, each) for put, each in zip(puts, stored, strict=True) if put.once]
+    keyed = [(put.reply, each) for put, each in zip(puts, stored, strict=True) if put.reply]
     if keyed:
-        keep_answers(cursor, keyed)
-        drop_old_answers(cursor)
+        keep_replies(cursor, keyed)
+        drop_old_replies(cursor)
 
 
 def _changed(cursor: duckdb.DuckDBPyConnection, request: Request) -> LogbookError | int | None:
@@ -69,8 +69,8 @@ def _changed(cursor: duckdb.DuckDBPyConnection, request: Request) -> LogbookErro
         if isinstance(request, AmendRequest):
             why, source, seen = request.why, request.source, request.seen
             amend_run(cursor, request.run, why=why, source=source, seen=seen)
-        elif isinstance(request, CardRequest):
-            return write_card(cursor, request)
+        elif isinstance(request, DocumentRequest):
+            return write_document(cursor, request)
         elif not isinstance(request, PutRequest):
             reason, source, seen = request.why, request.source, request.seen
             withdraw_run(cursor, request.run_ref, why=reason, source=source, seen=seen)

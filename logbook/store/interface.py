@@ -63,15 +63,15 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
-class Card:
+class Document:
     """One version of something that a shop keeps beside its runs: a price, a decision, a design.
 
-    Cards stand in drawers, one for each sort of thing; what a drawer's cards hold is the business
-    of the module that fills it. Versions are kept for good.
+    Documents stand in collections, one for each sort of thing; what a collection's documents hold
+    is the business of the module that fills it. Versions are kept for good.
     """
 
-    drawer: str
-    card_ref: str
+    collection: str
+    key: str
     version: int
     about: str | None
     """What it concerns, to find it by: the name of a design, the reference of a run."""
@@ -220,10 +220,10 @@ class Store(ABC):
         """
 
     @abstractmethod
-    def keep_card(
+    def put_document(
         self,
-        drawer: str,
-        card_ref: str,
+        collection: str,
+        key: str,
         content: Mapping[str, Any],
         *,
         source: str,
@@ -231,40 +231,40 @@ class Store(ABC):
         why: str | None = None,
         seen: int | None = None,
     ) -> int:
-        """Put a card in its drawer, in place of its earlier version; return its version.
+        """Put a document in its collection, in place of its earlier version; return its version.
 
         The same content again is no new version. ``seen`` is the version that the writer has
-        read (0 for a card that must be new).
+        read (0 for a document that must be new).
 
         Raises
         ------
-        CardChanged
-            The card's version is not the one seen.
+        DocumentChanged
+            The document's version is not the one seen.
         """
 
     @abstractmethod
-    def withdraw_card(
-        self, drawer: str, card_ref: str, *, why: str, source: str, seen: int | None = None
+    def withdraw_document(
+        self, collection: str, key: str, *, why: str, source: str, seen: int | None = None
     ) -> None:
-        """Take a card out of its drawer; its versions stay.
+        """Take a document out of its collection; its versions stay.
 
         Raises
         ------
-        CardNotFound
+        DocumentNotFound
             There is none.
-        CardChanged
-            The card's version is not the one seen.
+        DocumentChanged
+            The document's version is not the one seen.
         """
 
     @abstractmethod
-    def cards(
-        self, drawer: str, *, refs: Sequence[str] | None = None, about: str | None = None
-    ) -> tuple[Card, ...]:
-        """The cards of a drawer as they stand, in the order in which they were first kept."""
+    def documents(
+        self, collection: str, *, keys: Sequence[str] | None = None, about: str | None = None
+    ) -> tuple[Document, ...]:
+        """The documents of a collection as they stand, the first kept first."""
 
     @abstractmethod
-    def card_history(self, drawer: str, card_ref: str) -> tuple[Card, ...]:
-        """Every version of a card, oldest first; empty where there never was one."""
+    def document_history(self, collection: str, key: str) -> tuple[Document, ...]:
+        """Every version of a document, oldest first; empty where there never was one."""
 
     @abstractmethod
     def snapshot(self, folder: Path) -> dict[str, int]:

@@ -1,4 +1,4 @@
-"""What one caller asks of the book's writer: runs to put, to amend or withdraw, a card to keep."""
+"""What one caller asks of the book's writer: a change of runs, or of a document."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 
 import polars as pl
 
-from logbook.store.answered import Once
+from logbook.store.replies import KeyedReply
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +17,7 @@ class PutRequest:
 
     runs: pl.DataFrame
     source: str
-    once: Once | None = None
+    reply: KeyedReply | None = None
     as_sent: pl.DataFrame | None = None
     """Columns as they were sent, where ``runs`` has them filled in."""
 
@@ -58,11 +58,11 @@ class WithdrawRequest:
 
 
 @dataclass(frozen=True, slots=True)
-class CardRequest:
-    """Keep a new version of a card, or withdraw it (``content`` is None)."""
+class DocumentRequest:
+    """Keep a new version of a document, or withdraw it (``content`` is None)."""
 
-    drawer: str
-    card_ref: str
+    collection: str
+    key: str
     content: Mapping[str, Any] | None
     about: str | None
     why: str | None
@@ -73,7 +73,7 @@ class CardRequest:
     def refs(self) -> tuple[str, ...]:
         """What no other request may be about in the same transaction."""
         # Apart from every run's: a reference of a run holds no control characters.
-        return (f"{self.drawer}\x1f{self.card_ref}",)
+        return (f"{self.collection}\x1f{self.key}",)
 
 
-Request = PutRequest | AmendRequest | WithdrawRequest | CardRequest
+Request = PutRequest | AmendRequest | WithdrawRequest | DocumentRequest

@@ -15,7 +15,7 @@ import polars as pl
 
 from logbook.errors import LogbookError
 from logbook.store.interface import Stored
-from logbook.store.requests import CardRequest, PutRequest, Request
+from logbook.store.requests import DocumentRequest, PutRequest, Request
 
 
 class Spellings:
@@ -77,7 +77,7 @@ class Spellings:
     def _note(self, requests: Sequence[Request], outcomes: Sequence[object]) -> None:
         added: list[pl.DataFrame] = []
         for request, outcome in zip(requests, outcomes, strict=True):
-            if isinstance(outcome, LogbookError) or isinstance(request, CardRequest):
+            if isinstance(outcome, LogbookError) or isinstance(request, DocumentRequest):
                 continue
             if isinstance(request, PutRequest) and isinstance(outcome, Stored):
                 if not outcome.added:

@@ -236,7 +236,7 @@ def test_a_photo_from_the_phone_is_kept_with_its_run(
     (run,) = _new_runs(shop)
     store = reach_book(str(shop.place))
     (path,) = photos_of(store, run["run_ref"])
-    (card,) = store.cards("photos", about=run["run_ref"])
+    (card,) = store.documents("photos", about=run["run_ref"])
     with Image.open(path) as kept:
         assert kept.size == (1600, 1200)
     assert card.content["kind"] == "puckering"

@@ -76,7 +76,7 @@ def test_photos_outlive_a_killed_service_and_are_kept_with_the_run(
     with open_book(str(place)) as store:
         (run,) = (run for run in store.runs().iter_rows(named=True) if run["run_ref"] != "R-1")
         kept = photos_of(store, run["run_ref"])
-        kinds = [card.content["kind"] for card in store.cards("photos", about=run["run_ref"])]
+        kinds = [card.content["kind"] for card in store.documents("photos", about=run["run_ref"])]
     assert kinds == ["puckering", "puckering"]
     assert len(kept) == 2
     for path in kept:

@@ -1,4 +1,4 @@
-"""Whatever a material says, its card says again; and no plain values break the reading."""
+"""Whatever a material says, its document says again; and no plain values break the reading."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ FIELDS = ["supplier", "type", "gsm", "prices", "lots", "heat", "name", "same_mil
 
 
 @given(backings)
-def test_a_backing_says_again_what_its_card_says(told):
+def test_a_backing_says_again_what_its_document_says(told):
     product = product_from("backing", told)
     assert product_from("backing", json.loads(json.dumps(product.plain()))) == product
     begun = [step.since for step in product.prices]

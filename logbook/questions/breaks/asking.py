@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from logbook.book.designs import designs
-from logbook.book.marks import DRAWER, as_it_stands, cards_about
+from logbook.book.marks import COLLECTION, as_it_stands, documents_about
 from logbook.questions.breaks import analyse as breaks
 from logbook.questions.breaks.analyse import BreaksResult, Tally
 from logbook.runs.designs import Design
@@ -47,15 +47,15 @@ def break_patterns(
     asked = window or Window()
     if design is not None:
         asked = replace(asked, where={**asked.where, "design": design})
-    cards = store.cards(DRAWER) if design is None else cards_about(store, design)
+    documents = store.documents(COLLECTION) if design is None else documents_about(store, design)
     runs = store.runs(asked)
     names = ["run_ref", "machine", "design", "design_version", "head_count", "thread_breaks"]
     names += ["needle_breaks", "stitches_sewn", "stitches_per_piece", "pieces_sewn"]
     by_ref = {run["run_ref"]: run for run in runs.select(names).iter_rows(named=True)}
     marked = {
-        card.card_ref: as_it_stands(card, by_ref[card.card_ref])
-        for card in cards
-        if card.card_ref in by_ref
+        document.key: as_it_stands(document, by_ref[document.key])
+        for document in documents
+        if document.key in by_ref
     }
     known = {each.name: each for each in designs(store)}
     tallies = [*_by_machine(by_ref, marked), *_by_design(by_ref, marked, known)]

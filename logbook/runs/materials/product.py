@@ -125,7 +125,7 @@ class Product:
         return begun[-1] if begun else None
 
     def plain(self) -> dict[str, Any]:
-        """Plain values, as a card keeps them; what is not known is left out."""
+        """Plain values, as a document keeps them; what is not known is left out."""
         values = {
             "supplier": self.supplier,
             "type": self.type,

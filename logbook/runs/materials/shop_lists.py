@@ -36,7 +36,7 @@ class ShelfFabric:
         return FabricFacts(self.name, self.stretch, self.pile_mm, self.sheerness, self.gsm)
 
     def plain(self) -> dict[str, Any]:
-        """Plain values, as a card keeps them; what is not known is left out."""
+        """Plain values, as a document keeps them; what is not known is left out."""
         values = {name: getattr(self, name) for name in self.__dataclass_fields__}
         return {name: value for name, value in values.items() if value is not None}
 
@@ -64,7 +64,7 @@ class Supplier:
         return tuple(SameMill((self.name, each.supplier), each.backing) for each in self.same_mill)
 
     def plain(self) -> dict[str, Any]:
-        """Plain values, as a card keeps them; what is not known is left out."""
+        """Plain values, as a document keeps them; what is not known is left out."""
         mills = [
             {"supplier": each.supplier}
             | ({} if each.backing is None else {"backing": each.backing})

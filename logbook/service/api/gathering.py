@@ -23,7 +23,7 @@ from logbook.service.api.idempotency import Running
 from logbook.service.api.taking import (
     Brought,
     Told,
-    once_of,
+    reply_once,
     take_runs,
     told_before,
     told_now,
@@ -54,7 +54,7 @@ class _Waiting:
     taken: Taken | None = None
     fresh: Mapping[str, Sequence[str]] = field(default_factory=dict)
     answered: bool = False
-    """Once only: its key may be held by a retry afterwards."""
+    """KeyedReply only: its key may be held by a retry afterwards."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -163,7 +163,7 @@ class Gathering:
         """Judge a group, leave it to the book's writer, and wait for that a little."""
         book = group[0].asked.book
         try:
-            earlier = book.all_answered([each.asked.key for each in group if each.asked.key])
+            earlier = book.replies_to([each.asked.key for each in group if each.asked.key])
             again = [each for each in group if each.asked.key in earlier]
             new = [each for each in group if each.asked.key not in earlier]
             puts = self._judged_and_filled(new)
@@ -188,7 +188,7 @@ class Gathering:
             if part.taken is None:
                 continue
             each.taken, each.fresh = filled(each.asked.book, part.taken), part.fresh
-            once = once_of(each.asked, each.taken)
+            once = reply_once(each.asked, each.taken)
             puts[each] = PutRequest(each.taken.good, each.asked.source, once, each.taken.as_sent)
         return puts
 

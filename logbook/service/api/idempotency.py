@@ -14,7 +14,7 @@ from typing import Annotated
 from fastapi import Header
 
 from logbook.service.api.problems import BAD_KEY, OTHER_BODY, STILL_RUNNING, Refusal
-from logbook.store.answered import KEPT_FOR, Answered
+from logbook.store.replies import KEPT_FOR, Reply
 
 KEY_NAME = "Idempotency-Key"
 LONGEST_KEY = 255
@@ -98,7 +98,7 @@ def read_key(header: str | None, sender: str) -> str | None:
     return f"{sender}: {key}"
 
 
-def same_request(earlier: Answered, mark: str) -> Answered:
+def same_request(earlier: Reply, mark: str) -> Reply:
     """What was answered before, if that was to the same request.
 
     Raises
@@ -106,7 +106,7 @@ def same_request(earlier: Answered, mark: str) -> Answered:
     Refusal
         The key was used for another body.
     """
-    if earlier.request_mark != mark:
+    if earlier.request_digest != mark:
         raise Refusal(
             OTHER_BODY,
             "This Idempotency-Key was used before, for a request with another body.",

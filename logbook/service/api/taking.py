@@ -15,8 +15,8 @@ from logbook.service.api.idempotency import same_request
 from logbook.service.api.problems import CONFLICT, NOT_TAKEN, TOO_LARGE, Refusal, as_text, details
 from logbook.service.api.where import RUNS
 from logbook.store import Stored
-from logbook.store.answered import Answered, Once
 from logbook.store.duckdb_store import DuckStore
+from logbook.store.replies import KeyedReply, Reply
 
 MOST_RUNS = 10_000
 TAKEN = (
@@ -79,27 +79,27 @@ def take_runs(asked: Brought) -> Told:
         The key was used for another request.
     """
     book = asked.book
-    earlier = None if asked.key is None else book.answered(asked.key)
+    earlier = None if asked.key is None else book.reply_to(asked.key)
     if earlier is not None:
         return told_before(earlier, asked)
     read = take_many(asked.entries, shop=book.shop, known=known_spellings(book), now=now_at(book))
     taken = filled(book, read)
-    once = once_of(asked, taken)
-    stored = book.put(taken.good, source=asked.source, as_sent=taken.as_sent, once=once)
+    reply = reply_once(asked, taken)
+    stored = book.put(taken.good, source=asked.source, as_sent=taken.as_sent, reply=reply)
     return told_now(taken, stored)
 
 
-def told_before(earlier: Answered, asked: Brought) -> Told:
+def told_before(earlier: Reply, asked: Brought) -> Told:
     """The first answer again; refused where the key was used for another request."""
     same_request(earlier, asked.mark)
     return Told(earlier.status, earlier.content)
 
 
-def once_of(asked: Brought, taken: Taken) -> Once | None:
+def reply_once(asked: Brought, taken: Taken) -> KeyedReply | None:
     """What keeps the answer under the sender's key."""
     if asked.key is None:
         return None
-    return Once(asked.key, lambda stored: _kept(told_now(taken, stored), asked.mark))
+    return KeyedReply(asked.key, lambda stored: _kept(told_now(taken, stored), asked.mark))
 
 
 def _refuse_floods(entries: Sequence[Any], *, columns: int) -> None:
@@ -115,8 +115,8 @@ def _refuse_floods(entries: Sequence[Any], *, columns: int) -> None:
             )
 
 
-def _kept(told: Told, mark: str) -> Answered:
-    return Answered(mark, told.status, told.content)
+def _kept(told: Told, mark: str) -> Reply:
+    return Reply(mark, told.status, told.content)
 
 
 def told_now(taken: Taken, stored: Stored) -> Told:

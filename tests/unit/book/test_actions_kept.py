@@ -10,7 +10,7 @@ import pytest
 from small_shop import PIECES, RUNS_A_WEEK, SCRIPT, WEEK, small_book
 
 from logbook.book.actions import action_named, actions, actions_for, end_action, write_action
-from logbook.errors import CardChanged, CardNotFound, RecordError, VocabularyError
+from logbook.errors import DocumentChanged, DocumentNotFound, RecordError, VocabularyError
 from logbook.questions.asking import weekly_review
 from logbook.questions.review.decided import NOT_A_TRIAL
 from logbook.runs.actions import DecidedAction, KeptAction
@@ -30,8 +30,8 @@ def read_only_shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckSto
 @pytest.fixture
 def shop(read_only_shop: DuckStore) -> Iterator[DuckStore]:
     yield read_only_shop
-    for card in read_only_shop.cards("actions"):
-        read_only_shop.withdraw_card("actions", card.card_ref, why="next test", source="test")
+    for document in read_only_shop.documents("actions"):
+        read_only_shop.withdraw_document("actions", document.key, why="next test", source="test")
 
 
 def written(store: DuckStore, action: DecidedAction) -> KeptAction:
@@ -47,7 +47,7 @@ def test_an_action_is_numbered_in_its_week_and_read_back(shop: DuckStore) -> Non
     assert (first.ref, second.ref) == (f"{BEFORE}-1", f"{BEFORE}-2")
     assert actions(shop) == (first, second)
     assert action_named(shop, f" {BEFORE.lower()}-2") == second
-    with pytest.raises(CardNotFound):
+    with pytest.raises(DocumentNotFound):
         action_named(shop, f"{BEFORE}-9")
 
 
@@ -86,14 +86,14 @@ def test_an_action_is_dropped_with_a_reason_and_opened_again(shop: DuckStore) ->
     assert gone.action.why == "no time"
     again = end_action(shop, gone, state="open", why=None, source="test")
     assert again.action == FEW
-    reasons = [each.why for each in shop.card_history("actions", kept.ref)]
+    reasons = [each.why for each in shop.document_history("actions", kept.ref)]
     assert reasons[-3:] == [None, "no time", None]
 
 
 def test_a_change_of_what_somebody_else_changed_is_refused(shop: DuckStore) -> None:
     kept = written(shop, FEW)
     end_action(shop, kept, state="done", why=None, source="test", on=date(2026, 9, 22))
-    with pytest.raises(CardChanged, match="Check the hoops"):
+    with pytest.raises(DocumentChanged, match="Check the hoops"):
         end_action(shop, kept, state="dropped", why="no", source="test", on=date(2026, 9, 22))
 
 
@@ -193,7 +193,7 @@ def test_scripts_find_all_of_it(shop: DuckStore) -> None:
 
 def test_a_kind_that_the_shop_has_no_more_keeps_its_name(tmp_path: Path) -> None:
     with small_book(tmp_path / "book") as store:
-        store.keep_card(
+        store.put_document(
             "actions",
             f"{BEFORE}-1",
             DecidedAction("Watch it", BEFORE, kind="wobbling").plain(),

@@ -164,7 +164,7 @@ def test_a_logged_run_takes_them_over_as_they_are(store: DuckStore) -> None:
     kept = photos_of(store, REF)
     assert [path.name for path in kept] == [path.name for path in held]
     assert [path.read_bytes() for path in kept] == before
-    kinds = [card.content["kind"] for card in store.cards("photos", about=REF)]
+    kinds = [document.content["kind"] for document in store.documents("photos", about=REF)]
     assert kinds == ["puckering", "puckering"]
     assert photos_of_draft(store, REF, device="phone") == ()
     assert take_over(store, _draft(), "puckering") == 0
@@ -211,7 +211,7 @@ def test_a_photo_that_cannot_be_taken_away_is_said_and_is_with_its_run_once(
             drop_photo(store, REF, path.name, device="phone")
     assert take_over(store, _draft(), None) == 1
     assert len(photos_of(store, REF)) == 1
-    assert len(store.cards("photos", about=REF)) == 1
+    assert len(store.documents("photos", about=REF)) == 1
     assert photos_of_draft(store, REF, device="phone") == ()
 
 

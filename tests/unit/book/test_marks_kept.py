@@ -36,7 +36,7 @@ VERSION = DesignVersion(
 def store(tmp_path: Path) -> DuckStore:
     book = new_book(str(tmp_path / "book"))
     design = Design("Crest", (VERSION,))
-    book.keep_card("designs", "Crest", design.plain(), source="test")
+    book.put_document("designs", "Crest", design.plain(), source="test")
     return book
 
 
@@ -116,7 +116,7 @@ def test_what_a_run_cannot_have_is_not_placed(store: DuckStore) -> None:
 
 def test_places_do_not_move_to_a_drawing_they_were_not_made_on(store: DuckStore) -> None:
     other = replace(VERSION, mark="ffeeddccbbaa9988")
-    store.keep_card("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
+    store.put_document("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
     _run(store, "R-1")
     add_marks(
         store,
@@ -136,7 +136,7 @@ def test_places_do_not_move_to_a_drawing_they_were_not_made_on(store: DuckStore)
 
 def test_marks_of_a_drawing_stay_while_another_is_marked(store: DuckStore) -> None:
     other = replace(VERSION, mark="ffeeddccbbaa9988")
-    store.keep_card("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
+    store.put_document("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
     _run(store, "R-1", puckering=3)
     request = ("key", "fingerprint")
     sent = {"places": [PLACE], "source": "api", "request": request}
@@ -156,7 +156,7 @@ def test_marks_of_a_drawing_stay_while_another_is_marked(store: DuckStore) -> No
 
 def test_heads_are_the_machines_whatever_the_run_is_said_to_be_of(store: DuckStore) -> None:
     other = replace(VERSION, mark="ffeeddccbbaa9988")
-    store.keep_card("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
+    store.put_document("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
     _run(store, "R-1", breaks=3)
     at_two = BreakPlace("thread_breaks", head=2, colour_step=1)
     unsaid = BreakPlace("thread_breaks", stitch=40)

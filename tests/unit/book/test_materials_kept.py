@@ -31,7 +31,7 @@ from logbook.book.shelf import (
     product_shelf,
     supplier_shelf,
 )
-from logbook.errors import CardChanged, CardNotFound, RecordError
+from logbook.errors import DocumentChanged, DocumentNotFound, RecordError
 from logbook.questions.advice.asking import advise
 from logbook.questions.asking import compare_suppliers
 from logbook.questions.factors.asking import which_factors
@@ -116,9 +116,9 @@ def test_what_was_kept_is_read_back_with_its_version(book):
 def test_of_two_who_change_at_once_the_second_is_told(book):
     seen = keep_product(book, ALDER, source="test")
     keep_product(book, replace(ALDER, note="the first"), source="test", seen=seen)
-    with pytest.raises(CardChanged, match=r"Alder cut-away, 60 g/m² was changed by somebody else"):
+    with pytest.raises(DocumentChanged, match=r"Alder cut-away, 60 g/m² was changed by"):
         keep_product(book, replace(ALDER, note="the second"), source="test", seen=seen)
-    with pytest.raises(CardChanged, match="since you opened it"):
+    with pytest.raises(DocumentChanged, match="since you opened it"):
         take_off(book, "backings", seen, why="gone", source="test")
     assert products(book, "backing")[0].material.note == "the first"
 
@@ -129,7 +129,7 @@ def test_one_name_stands_once_and_can_be_corrected(book):
         keep_product(book, replace(ALDER, supplier="alder "), source="test")
     heavier = keep_product(book, replace(ALDER, gsm=85.0), source="test", seen=seen)
     assert heavier.ref == seen.ref
-    # The name that is free again can be used, though the first card still goes by it.
+    # The name that is free again can be used, though the first document still goes by it.
     again = keep_product(book, ALDER, source="test")
     assert again.ref != seen.ref
     assert {each.material.gsm for each in products(book, "backing")} == {60.0, 85.0}
@@ -141,7 +141,7 @@ def test_what_is_taken_off_needs_a_reason_and_can_come_back(book):
         take_off(book, "backings", seen, why=" ", source="test")
     take_off(book, "backings", seen, why="not sold any more", source="test")
     assert products(book, "backing") == ()
-    with pytest.raises(CardNotFound, match="taken off the shelf already"):
+    with pytest.raises(DocumentNotFound, match="taken off the shelf already"):
         take_off(book, "backings", seen, why="again", source="test")
     assert keep_product(book, ALDER, source="test").version > seen.version
 

@@ -36,8 +36,8 @@ def test_a_photo_is_kept_small_beside_its_run(store: DuckStore, format_: str, en
     assert path.suffix == f".{ending}"
     with Image.open(path) as kept:
         assert kept.size == (1600, 800)
-    (card,) = store.cards("photos", about="R-1")
-    assert card.content == {"kind": "puckering", "place": place}
+    (document,) = store.documents("photos", about="R-1")
+    assert document.content == {"kind": "puckering", "place": place}
     assert photos_of(store, "R-2") == ()
 
 

@@ -101,7 +101,7 @@ def test_photos_are_here_again_in_a_new_session_and_kept_with_the_run(
     _button(again, "Log it: puckering 2").click().run()
     (ref,) = _new_refs(with_one_run)
     assert len(photos_of(with_one_run, ref)) == 3
-    kinds = {card.content["kind"] for card in with_one_run.cards("photos", about=ref)}
+    kinds = {card.content["kind"] for card in with_one_run.documents("photos", about=ref)}
     assert kinds == {"puckering"}
 
 
@@ -126,7 +126,7 @@ def test_what_it_shows_is_kept_too(with_one_run: DuckStore, app: AppTest) -> Non
     assert again.button_group(key="run.photo_kind").value == "gaps"
     _button(again, "Log it").click().run()
     (ref,) = _new_refs(with_one_run)
-    (card,) = with_one_run.cards("photos", about=ref)
+    (card,) = with_one_run.documents("photos", about=ref)
     assert card.content["kind"] == "gaps"
 
 

@@ -61,7 +61,7 @@ def test_a_run_with_its_stitch_file_has_no_note(client: TestClient) -> None:
     numbers = (2000, 2, 50.0, 40.0, 5.0, 4.0, 6.0)
     version = DesignVersion("00112233445566aa", "a.dst", "dst", datetime(2026, 1, 1), *numbers)
     design = Design("Crest", (version,))
-    the_book().keep_card("designs", "Crest", design.plain(), source="test")
+    the_book().put_document("designs", "Crest", design.plain(), source="test")
     assert client.patch("/api/runs/R-1", json={"design": "Crest"}).status_code == 200
     told = client.post(HERE, json={"places": [PLACE]}).json()
     assert (told["design_version"], told["notes"]) == (version.mark, [])

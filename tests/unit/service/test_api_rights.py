@@ -95,7 +95,7 @@ def test_marks_say_whose_token_it_was(client: TestClient, tokens: Tokens) -> Non
     marks = {"Authorization": f"Bearer {tokens['operator']}"}
     sent = {"breaks": [{"kind": "thread_breaks", "head": 1}]}
     assert client.post("/api/runs/R-1/marks", json=sent, headers=marks).status_code == 201
-    [card] = the_book().card_history("marks", "R-1")
+    [card] = the_book().document_history("marks", "R-1")
     assert card.source == "api, operator-token"
 
 

@@ -11,9 +11,9 @@ from run_frames import frame, many, run
 
 from logbook.errors import BookNewer, NotABook, StoreError
 from logbook.store import new_book, open_book
-from logbook.store.answered import Answered, Once
 from logbook.store.duckdb_store import DuckStore
 from logbook.store.opening import FILE_NAME
+from logbook.store.replies import KeyedReply, Reply
 from logbook.store.schema import NEWEST
 from logbook.store.snapshot import book_from_snapshot
 
@@ -26,9 +26,9 @@ def files(book: DuckStore, tmp_path: Path) -> Path:
     folder.mkdir()
     book.put(many(30), source="test")
     book.amend("R-1", frame([run("R-1", gaps=4)]), why="recounted", source="test")
-    once = Once("k-1", lambda _: Answered("mark", 201, "{}"))
-    book.put(frame([run("R-1", gaps=4)]), source="test", once=once)
-    book.keep_card("prices", "p-1", {"per_m2": 0.9}, source="test")
+    once = KeyedReply("k-1", lambda _: Reply("mark", 201, "{}"))
+    book.put(frame([run("R-1", gaps=4)]), source="test", reply=once)
+    book.put_document("prices", "p-1", {"per_m2": 0.9}, source="test")
     assert book.snapshot(folder) == ROWS
     return folder
 
@@ -44,8 +44,8 @@ def test_every_table_is_written_and_read_back(book: DuckStore, files: Path, tmp_
     with open_book(str(tmp_path / "new")) as new:
         assert new.runs().equals(book.runs())
         assert new.history("R-1") == book.history("R-1")
-        assert new.cards("prices") == book.cards("prices")
-        assert new.answered("k-1") == Answered("mark", 201, "{}")
+        assert new.documents("prices") == book.documents("prices")
+        assert new.reply_to("k-1") == Reply("mark", 201, "{}")
         # The keys are there again: the same reference cannot be taken twice.
         assert new.put(frame([run("R-2", gaps=7)]), source="test").conflicts == (0,)
 

@@ -13,8 +13,8 @@ import pytest
 from run_frames import frame, many, run
 
 from logbook.errors import (
-    CardChanged,
-    CardNotFound,
+    DocumentChanged,
+    DocumentNotFound,
     LogbookError,
     RunChanged,
     RunConflict,
@@ -56,9 +56,9 @@ QUESTIONS: tuple[Callable[[Store], Any], ...] = (
     lambda store: store.cells(["gaps", "any", "loose_ends"], by=["week", "machine"]),
     lambda store: store.cells(["gaps"], window=WINDOW),
     lambda store: store.totals(by=["machine"], window=WINDOW),
-    lambda store: store.cards("prices"),
-    lambda store: store.cards("prices", refs=["p-1"], about="Alder"),
-    lambda store: store.card_history("prices", "p-1"),
+    lambda store: store.documents("prices"),
+    lambda store: store.documents("prices", keys=["p-1"], about="Alder"),
+    lambda store: store.document_history("prices", "p-1"),
     lambda store: store.place,
     lambda store: store.folder,
     lambda store: store.shop,
@@ -197,16 +197,16 @@ def test_a_snapshot_is_written_where_the_command_says(
     assert pl.read_parquet(tmp_path / "runs.parquet")["run_ref"].to_list() == ["R-1"]
 
 
-def test_cards_are_kept_refused_and_withdrawn_through_the_service(
+def test_documents_are_kept_refused_and_withdrawn_through_the_service(
     held: DuckStore, through: ServedStore
 ) -> None:
-    assert through.keep_card("prices", "p-1", {"n": 1}, source="cli", about="Alder") == 1
-    assert through.keep_card("prices", "p-1", {"n": 2}, source="cli", about="Alder", seen=1) == 2
+    assert through.put_document("prices", "p-1", {"n": 1}, source="cli", about="Alder") == 1
+    assert through.put_document("prices", "p-1", {"n": 2}, source="cli", about="Alder", seen=1) == 2
     for question in QUESTIONS:
         assert _plain(question(through)) == _plain(question(held))
-    with pytest.raises(CardChanged):
-        through.keep_card("prices", "p-1", {"n": 3}, source="cli", seen=1)
-    through.withdraw_card("prices", "p-1", why="no longer sold", source="cli")
-    assert held.cards("prices") == ()
-    with pytest.raises(CardNotFound):
-        through.withdraw_card("prices", "p-1", why="again", source="cli")
+    with pytest.raises(DocumentChanged):
+        through.put_document("prices", "p-1", {"n": 3}, source="cli", seen=1)
+    through.withdraw_document("prices", "p-1", why="no longer sold", source="cli")
+    assert held.documents("prices") == ()
+    with pytest.raises(DocumentNotFound):
+        through.withdraw_document("prices", "p-1", why="again", source="cli")
