@@ -12,12 +12,12 @@ from dashboards.shared import column_of
 from dashboards.showing import address_of, plain_markdown
 from logbook.assets import drawing
 from logbook.vocabulary import CAUTIONS, DefectKind
+from logbook.vocabulary.cautions import cautions_named
 from logbook.vocabulary.defects.damage import DAMAGE
 from logbook.vocabulary.defects.events import EVENTS
 from logbook.vocabulary.defects.formation import FORMATION
 from logbook.vocabulary.defects.lookalikes import easily_taken_for
 from logbook.vocabulary.defects.looks import LOOKS
-from logbook.vocabulary.defects.minding import cautions_beside
 
 GROUPS: tuple[tuple[str, tuple[DefectKind, ...]], ...] = (
     ("How the finished stitching looks", LOOKS),
@@ -54,7 +54,7 @@ def entry(chosen: DefectKind, kinds: Sequence[DefectKind]) -> None:
         _levers(chosen)
     with right:
         _remedies(chosen)
-        for caution in cautions_beside(chosen.name):
+        for caution in cautions_named(*chosen.cautions):
             st.warning(f"**Mind:** {caution.says}")
     address = escape("runs?" + urlencode({"showing": chosen.name}))
     st.html(

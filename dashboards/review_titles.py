@@ -14,8 +14,8 @@ from logbook.questions.review.chart_words import unsaid
 from logbook.questions.review.mix import Change
 from logbook.questions.review.result import VERDICT_WORDS
 from logbook.questions.review.runs import RunToLookAt
+from logbook.runs.factors import factor_label
 from logbook.short_figures import rate_short
-from logbook.vocabulary.levels import factor_label
 from logbook.wording import count_words, number, percent
 
 NAMED = 3

@@ -29,6 +29,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from logbook.errors import AnalysisError
+from logbook.runs.factors import FACTORS
 
 MEASURES: tuple[str, ...] = ("runs", "exposure", "count", "spoiled", "reworked", "rework_minutes")
 _LOSSES = frozenset({"spoiled", "reworked", "rework_minutes"})
@@ -36,34 +37,8 @@ _LOSSES = frozenset({"spoiled", "reworked", "rework_minutes"})
 PERIODS: tuple[str, ...] = ("day", "week", "month")
 """Labels such as ``2026-10-05``, ``2026-W41`` (ISO 8601) and ``2026-10``."""
 
-GROUPINGS: tuple[str, ...] = (
-    *PERIODS,
-    "run_ref",
-    "site",
-    "machine",
-    "operator",
-    "job",
-    "design",
-    "thread",
-    "fabric",
-    "fabric_shade",
-    "fabric_sheer",
-    "backing",
-    "backing_gsm",
-    "backing_layers",
-    "backing_shade",
-    "backing_supplier",
-    "backing_lot",
-    "topping",
-    "hooping",
-    "needle_nm",
-    "needle_point",
-    "seen_at",
-    "weight_band",
-    "density_band",
-    "speed_band",
-)
-"""Everything that runs can be grouped by; bands are those of the vocabulary."""
+GROUPINGS: tuple[str, ...] = (*PERIODS, "run_ref", *(each.column for each in FACTORS))
+"""Everything that runs can be grouped by; bands are those of the table of columns."""
 
 
 def pool(cells: pl.DataFrame, *, by: Sequence[str] = ()) -> pl.DataFrame:

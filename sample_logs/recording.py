@@ -5,56 +5,11 @@ from collections.abc import Sequence
 import numpy as np
 import polars as pl
 
+from logbook.runs.columns import run_schema
 from sample_logs.supplies import LAST_WEEK
 from sample_logs.truth import BAD_HOOP_MACHINE, PIECE_LOGITS
 
-__all__ = ["COLUMNS", "write_down"]
-
-COLUMNS: tuple[str, ...] = (
-    "run_ref",
-    "finished_at",
-    "site",
-    "machine",
-    "operator",
-    "job",
-    "design",
-    "thread",
-    "head_count",
-    "fabric",
-    "fabric_shade",
-    "fabric_sheer",
-    "backing",
-    "backing_gsm",
-    "backing_layers",
-    "backing_shade",
-    "backing_supplier",
-    "backing_lot",
-    "topping",
-    "hooping",
-    "needle_nm",
-    "needle_point",
-    "speed_spm",
-    "density",
-    "row_spacing_mm",
-    "stitches_per_piece",
-    "stitches_sewn",
-    "pieces_sewn",
-    "pieces_inspected",
-    "pieces_spoiled",
-    "pieces_reworked",
-    "pieces_defective",
-    "rework_minutes",
-    "run_minutes",
-    *PIECE_LOGITS,
-    "thread_breaks",
-    "needle_breaks",
-    "bird_nests",
-    "needle_parts_found",
-    "seen_at",
-    "pucker_grade",
-    "notes",
-)
-"""The columns of the sheets, in their order."""
+__all__ = ["write_down"]
 
 LEFT_EMPTY: dict[str, float] = {
     "backing_lot": 0.07,
@@ -106,14 +61,11 @@ def write_down(rng: np.random.Generator, runs: pl.DataFrame) -> pl.DataFrame:
     no_breakdown = pl.Series(rng.random(runs.height) < NO_BREAKDOWN) & ~keep
     blanks = empty | dict.fromkeys(PIECE_LOGITS, no_breakdown)
     small_talk = _small_talk(rng, runs.height)
-    return (
-        runs.with_columns(_notes(small_talk))
-        .with_columns(
-            pl.when(is_empty).then(None).otherwise(pl.col(column)).alias(column)
-            for column, is_empty in blanks.items()
-        )
-        .select(COLUMNS)
+    written = runs.with_columns(_notes(small_talk)).with_columns(
+        pl.when(is_empty).then(None).otherwise(pl.col(column)).alias(column)
+        for column, is_empty in blanks.items()
     )
+    return written.select(name for name in run_schema() if name in written.columns)
 
 
 def _small_talk(rng: np.random.Generator, size: int) -> pl.Series:

@@ -40,14 +40,19 @@ def field(store: Store, name: str, changed: Callable[[Store], None] | None = Non
         _open_list(store, column, changed)
     elif column.type == "boolean":
         _yes_or_no(column)
+    elif column.type == "moment":
+        st.datetime_input(column.label, None, key=key(name), help=column.says)
+    elif column.role == "note":
+        st.text_area(column.label, key=key(name), placeholder="anything worth knowing")
+    elif column.type == "text":
+        st.text_input(column.label, key=key(name), placeholder=EMPTY)
     else:
         _number(column)
 
 
 def label(column: Column) -> str:
     """Name a field with its unit."""
-    said_already = column.unit is None or column.unit in column.label.lower()
-    return column.label if said_already else f"{column.label} ({column.unit})"
+    return f"{column.label} ({column.unit_beside})" if column.unit_beside else column.label
 
 
 def take_left(store: Store, label_: str, words: str) -> None:
@@ -104,16 +109,13 @@ def _number(column: Column) -> None:
         min_value=int(lowest) if whole else float(lowest),
         max_value=None if column.highest is None else _as(whole, column.highest),
         value=None,
-        step=1 if whole else _step(column.name),
+        step=1 if whole else column.step or 0.1,
         format="%d" if whole else "%.6g",
         key=key(column.name),
         placeholder=EMPTY,
+        help=column.says or None,
     )
 
 
 def _as(whole: bool, value: float) -> float:
     return int(value) if whole else float(value)
-
-
-def _step(name: str) -> float:
-    return {"speed_spm": 10.0, "backing_gsm": 5.0, "row_spacing_mm": 0.05}.get(name, 0.1)

@@ -12,6 +12,8 @@ from dashboards.run_entry.setup_words import setup_in_words, work_in_words
 from dashboards.run_entry.starting import refill, take_job
 from dashboards.run_entry.typed import KEPT, key, put, typed
 from dashboards.showing import plain_markdown
+from logbook.runs.column import SETUP_GROUPS
+from logbook.runs.columns import COLUMNS
 from logbook.store import Store
 
 ANOTHER = "another machine"
@@ -19,26 +21,9 @@ WHICH_MACHINE = "Which machine is it? Type its name or number, or tap a machine 
 FEW_MACHINES = 6
 """So many stand side by side as buttons; more are chosen from a list."""
 
-GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Who and what", ("operator", "job", "design", "thread", "head_count", "site")),
-    ("Fabric", ("fabric", "fabric_shade", "fabric_sheer")),
-    (
-        "Backing",
-        (
-            "backing",
-            "backing_gsm",
-            "backing_layers",
-            "backing_shade",
-            "backing_supplier",
-            "backing_lot",
-        ),
-    ),
-    (
-        "Machine setting",
-        ("topping", "hooping", "needle_nm", "needle_point", "speed_spm"),
-    ),
-    ("Design", ("stitches_per_piece", "density", "row_spacing_mm")),
-    ("Judging", ("seen_at",)),
+_FORM = sorted(COLUMNS, key=lambda each: each.role == "surroundings")
+GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = tuple(
+    (group, tuple(each.name for each in _FORM if each.form == group)) for group in SETUP_GROUPS
 )
 """The fields of the setup, in the order in which a job is set up."""
 

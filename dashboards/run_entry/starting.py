@@ -14,13 +14,16 @@ from dashboards.run_entry.kept import look_for_others, remember_the_start, resum
 from dashboards.run_entry.reference import new_reference
 from dashboards.run_entry.typed import KEPT, PREFIX, empty_aside, keep_typed, key, put, typed
 from logbook.book.runs import Logged, now_at
+from logbook.runs.columns import COLUMNS
 from logbook.store import Store, Window
 
 ADDRESS = "draft"
 """What the address calls the run at hand, so that a page loaded anew finds it again."""
 CONFIRMED_FOR = timedelta(minutes=2)
 """So long the confirmation of a run stands; whoever comes back later finds the next form."""
-_OF_THE_SHIFT = ("operator", "site", "seen_at")
+_OF_THE_SHIFT = tuple(
+    each.name for each in COLUMNS if each.role in ("people", "judging") or each.name == "site"
+)
 """Parts of a setup that another job leaves as they are."""
 
 

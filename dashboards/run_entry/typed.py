@@ -11,6 +11,7 @@ from typing import Any
 
 import streamlit as st
 
+from logbook.runs.column import ASIDE_GROUP, SETUP_GROUPS
 from logbook.runs.columns import COLUMNS
 from logbook.store import Store
 from logbook.vocabulary.defects import DefectKind
@@ -18,20 +19,10 @@ from logbook.wording import number
 
 PREFIX = "run."
 
-KEPT: tuple[str, ...] = (
-    *(
-        each.name
-        for each in COLUMNS
-        if each.part in ("job", "fabric", "backing", "setup") and each.name != "design_version"
-    ),
-    "site",
-    "operator",
-    "stitches_per_piece",
-    "seen_at",
-)
+KEPT: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.form in SETUP_GROUPS)
 """What the next run on a machine starts from; counts never are."""
 
-ASIDE: tuple[str, ...] = ("finished_at", "run_minutes", "pucker_grade", "notes")
+ASIDE: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.form == ASIDE_GROUP)
 """Told of one run only, besides its counts."""
 
 OUTCOME: tuple[str, ...] = ("pieces_defective", "pieces_spoiled", "pieces_reworked")

@@ -48,8 +48,8 @@ def _nothing(asked: Asked) -> None:
     words = "No run matches."
     if asked.find:
         words += (
-            " Every word must be in the run's reference, job, design, fabric, machine, operator "
-            "or notes; a part of a word is enough."
+            " Every word must be in the run's reference, its names (job, design, thread, fabric, "
+            "supplier, lot, site, machine, operator) or its notes; a part of a word is enough."
         )
     st.info(words)
     st.html(f'<a class="tap" href="{link({"page": "1"})}" target="_self">Show all runs</a>')

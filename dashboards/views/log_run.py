@@ -43,7 +43,7 @@ def page(store: Store) -> None:
     if typed("trouble") or held.held(store) or typed("photos_refused"):
         photos.ask_photos(store)
     ask_to_log(store)
-    ask_aside()
+    ask_aside(store)
     saving.show_before(store)
     listen(lambda label, words: take_left(store, label, words))
     kept.settle_resumed()

@@ -16,7 +16,7 @@ from logbook.kernels.setup_model import SetupFit, standardised, variance_and_deg
 from logbook.kernels.setup_model.contrasts import Standardised, quantile, thinned
 from logbook.kernels.setup_model.levels import FEWEST_RUNS, doubted_rate
 from logbook.kernels.setup_model.setups import IntArray
-from logbook.vocabulary.levels import level_order
+from logbook.runs.factors import level_order
 
 Bounds: TypeAlias = tuple[float, float]
 _UNKNOWN: Bounds = (math.nan, math.nan)

@@ -15,8 +15,8 @@ from logbook.errors import AnalysisError, TooLittleData
 from logbook.kernels.arguments import FloatArray
 from logbook.kernels.setup_model import NO_LEVEL, Setups
 from logbook.kernels.setup_model.setups import IntArray
+from logbook.vocabulary.bands import DENSITY_BANDS
 from logbook.vocabulary.defects import DefectKind
-from logbook.vocabulary.factors import DENSITY_BANDS
 
 CELLS_BY: tuple[str, ...] = ("run_ref", "month", "design", "backing_lot", *PLAIN)
 """What the cells must be grouped by: one cell a run, so that runs' own luck can be told."""

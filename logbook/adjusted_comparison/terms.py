@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Literal, TypeAlias
 
 from logbook.kernels.setup_model import Term
+from logbook.runs.factors import COMPARED
 
 Purpose: TypeAlias = Literal["comparing", "predicting"]
 
@@ -17,25 +18,18 @@ LOT = "lot"
 """A lot within its supplier and backing: two suppliers may use one number."""
 DENSITY = "density"
 
-PLAIN: tuple[str, ...] = (
-    "fabric",
-    "backing",
-    "weight_band",
-    "backing_layers",
-    SUPPLIER,
-    "topping",
-    "needle_nm",
-    "needle_point",
-    "hooping",
-    "fabric_shade",
-    "backing_shade",
-    "density_band",
-    "speed_band",
-    "thread",
-    "seen_at",
-    "machine",
-    "operator",
-    "site",
+_LISTED_FIRST = (
+    *("fabric", "backing", "weight_band", "backing_layers", SUPPLIER, "topping"),
+    *("needle_nm", "needle_point", "hooping", "fabric_shade", "backing_shade"),
+    *("density_band", "speed_band", "thread", "seen_at", "machine", "operator", "site"),
+)
+"""The order in which effects are told that nothing else sets an order to; new factors follow."""
+
+PLAIN: tuple[str, ...] = tuple(
+    sorted(
+        (each.column for each in COMPARED),
+        key=lambda name: _LISTED_FIRST.index(name) if name in _LISTED_FIRST else len(_LISTED_FIRST),
+    )
 )
 """Factors with an effect of their own; also those that runs are grouped by, lots apart."""
 

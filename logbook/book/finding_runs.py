@@ -10,10 +10,16 @@ from zoneinfo import ZoneInfo
 
 import polars as pl
 
+from logbook.errors import RecordError
 from logbook.runs.columns import Column, columns_with
+from logbook.runs.factors import FACTORS, Factor
+from logbook.runs.intake.parsing import SHOWN, Reading, read_columns
+from logbook.runs.intake.spelling import spelled_as
 from logbook.store import Change, Store, Window
 
 PAGE_RUNS = 25
+FILTERS: Mapping[str, Factor] = {each.column: each for each in FACTORS}
+"""What runs can be filtered by: every column that they can be grouped by, and its bands."""
 MOST_WORDS = 8
 """Words of a search beyond these are not looked at: a pasted text is not a search."""
 
@@ -52,6 +58,64 @@ class Version:
 def words_of(search: str) -> tuple[str, ...]:
     """The words of a search, each of which must be found."""
     return tuple(search.split()[:MOST_WORDS])
+
+
+def filters_from(store: Store, told: Mapping[str, str]) -> dict[str, str | float | bool]:
+    """Equal-to filters of a window, read from text as a run sheet's cells are.
+
+    Parameters
+    ----------
+    store
+        The open book; names of its open lists are known in any case and spacing.
+    told
+        Names of :data:`FILTERS` to values.
+
+    Raises
+    ------
+    RecordError
+        A name is none of them, or a value cannot be; ``reasons`` maps names to sentences.
+    """
+    filters: dict[str, str | float | bool] = {}
+    reasons: dict[str, str] = {}
+    for name, text in told.items():
+        if name not in FILTERS:
+            reasons[name] = f"runs cannot be filtered by {name!r}"
+            continue
+        value = _value_of(store, FILTERS[name], text)
+        if value is None:
+            reasons[name] = (
+                f"{name} is {text[:SHOWN]!r}, which it cannot be{_choices(FILTERS[name])}"
+            )
+        else:
+            filters[name] = value
+    if reasons:
+        raise RecordError(
+            f"The runs were not looked for: {'; '.join(reasons.values())}.",
+            "mend what is named and ask again",
+            reasons=reasons,
+        )
+    return filters
+
+
+def _value_of(store: Store, factor: Factor, text: str) -> str | float | bool | None:
+    column = factor.of
+    if factor.bands:
+        return text if text in [band.name for band in factor.bands] else None
+    cells = pl.DataFrame({column.name: [text]})
+    read = read_columns(cells, (column,), Reading(ZoneInfo(store.shop.timezone)))
+    value: str | float | bool | None = read.frame[column.name].item()
+    if column.choices is not None and value not in column.choices.values:
+        return None
+    if column.open_list and isinstance(value, str):
+        return spelled_as(value, store.known(column.name))
+    return value
+
+
+def _choices(factor: Factor) -> str:
+    values = [band.name for band in factor.bands] or list(
+        factor.of.choices.values if factor.of.choices else ()
+    )
+    return f"; it can be {', '.join(values)}" if values else ""
 
 
 def find_runs(

@@ -10,9 +10,9 @@ from rich.text import Text
 
 from logbook.adjusted_comparison import FairCurve
 from logbook.questions.factors.analyse import FactorEffect, FactorsResult
+from logbook.runs.factors import factor_label, level_label
 from logbook.shop import Shop
 from logbook.short_figures import count_short, interval_short, rate_short
-from logbook.vocabulary.levels import factor_label, level_label
 from logbook.wording import number, percent, times, times_interval
 
 BAR_WIDTH = 24

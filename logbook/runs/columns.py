@@ -1,14 +1,21 @@
-"""The columns of a run sheet: names, types, units and limits, declared once."""
+"""THE table of columns of a run sheet: one row a column, and every face of the program reads it.
+
+Form, import, filters, groupings, factors, advice, export, API and sample sheets take from here
+what a column is called, what it may hold and what it is for. A new column is a row here and a
+migration in ``store/schema.py``.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Sequence
 
 import polars as pl
 
-from logbook.vocabulary.backings import BACKING_SHADES, BACKINGS
+from logbook.runs.column import ASIDE_GROUP, MOST, FormGroup, Part, Role
+from logbook.runs.column import LONGEST_TEXT as LONGEST_TEXT
+from logbook.runs.column import Column as Column
+from logbook.vocabulary.backings import BACKING_SHADES, BACKINGS, WEIGHT_BANDS
+from logbook.vocabulary.bands import DENSITY_BANDS, SPEED_BANDS
 from logbook.vocabulary.choices import ChoiceList
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
 from logbook.vocabulary.fabrics import FABRIC_SHADES
@@ -17,127 +24,322 @@ from logbook.vocabulary.needles import NEEDLE_POINTS
 from logbook.vocabulary.stages import SEEN_AT
 from logbook.vocabulary.toppings import TOPPINGS
 
-ColumnType = Literal["text", "choice", "integer", "number", "boolean", "moment"]
-Part = Literal["identity", "job", "fabric", "backing", "setup", "counts", "outcome"]
-
-LONGEST_TEXT = 200
 LONGEST_NOTES = 5000
-MOST = 1_000_000_000
-"""No count of one run can be larger; a cell that says so holds a slip of the keyboard."""
-
-DTYPES: Mapping[ColumnType, pl.DataType] = {
-    "text": pl.String(),
-    "choice": pl.String(),
-    "integer": pl.Int64(),
-    "number": pl.Float64(),
-    "boolean": pl.Boolean(),
-    "moment": pl.Datetime("us"),
-}
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One column of the run sheet.
-
-    ``lowest`` and ``highest`` are the inclusive limits of what can be true; ``above`` is an
-    exclusive lower limit. ``open_list`` marks text whose spellings are matched to known ones.
-    """
-
-    name: str
-    label: str
-    type: ColumnType
-    part: Part
-    unit: str | None = None
-    lowest: float | None = None
-    highest: float | None = None
-    above: float | None = None
-    choices: ChoiceList | None = None
-    open_list: bool = False
-    longest: int = LONGEST_TEXT
-
-    @property
-    def dtype(self) -> pl.DataType:
-        """The Polars type in which the column is kept."""
-        return DTYPES[self.type]
-
-
-def _open(name: str, label: str, part: Part) -> Column:
-    return Column(name, label, "text", part, open_list=True)
+def _open(
+    name: str,
+    label: str,
+    part: Part,
+    role: Role,
+    form: FormGroup,
+    *,
+    factor: bool = True,
+    headings: tuple[str, ...] = (),
+    new_names_told: bool = False,
+) -> Column:
+    return Column(
+        name,
+        label,
+        "text",
+        part,
+        role,
+        open_list=True,
+        form=form,
+        groupable=True,
+        factor=factor,
+        headings=headings,
+        new_names_told=new_names_told,
+    )
 
 
-def _choice(name: str, label: str, part: Part, choices: ChoiceList) -> Column:
-    return Column(name, label, "choice", part, choices=choices)
+def _choice(choices: ChoiceList, part: Part, role: Role, form: FormGroup, *headings: str) -> Column:
+    return Column(
+        choices.column,
+        choices.label,
+        "choice",
+        part,
+        role,
+        choices=choices,
+        form=form,
+        groupable=True,
+        factor=True,
+        headings=headings,
+    )
 
 
-def _count(name: str, label: str, part: Part = "counts", unit: str | None = "pieces") -> Column:
-    return Column(name, label, "integer", part, unit=unit, lowest=0, highest=MOST)
+def _pieces(
+    name: str,
+    label: str,
+    role: Role,
+    *headings: str,
+    part: Part = "counts",
+    unit: str = "pieces",
+) -> Column:
+    return Column(
+        name,
+        label,
+        "integer",
+        part,
+        role,
+        unit,
+        lowest=0,
+        highest=MOST,
+        form="Counts",
+        headings=headings,
+    )
 
 
 def kind_column(kind: DefectKind) -> Column:
     """The outcome column of one defect kind."""
     unit = "pieces" if kind.measure == "pieces" else "events"
-    return _count(kind.name, kind.label, "outcome", unit)
+    return _pieces(kind.name, kind.label, "outcome", *kind.headings, part="outcome", unit=unit)
 
 
 COLUMNS: tuple[Column, ...] = (
-    Column("run_ref", "Run reference", "text", "identity", longest=100),
-    Column("finished_at", "Finished", "moment", "identity"),
-    _open("site", "Site", "identity"),
-    _open("machine", "Machine", "identity"),
-    _open("operator", "Operator", "identity"),
-    _open("job", "Job", "job"),
-    _open("design", "Design", "job"),
-    Column("design_version", "Design version", "text", "job", longest=64),
-    _open("thread", "Thread", "job"),
-    Column("head_count", "Heads that ran", "integer", "job", "heads", lowest=1, highest=1000),
-    _open("fabric", "Fabric", "fabric"),
-    _choice("fabric_shade", "Fabric shade", "fabric", FABRIC_SHADES),
-    Column("fabric_sheer", "Sheer fabric", "boolean", "fabric"),
-    _choice("backing", "Backing", "backing", BACKINGS),
-    Column("backing_gsm", "Backing weight", "number", "backing", "g/m²", above=0, highest=1000),
-    Column("backing_layers", "Backing layers", "integer", "backing", "layers", lowest=0, highest=6),
-    _choice("backing_shade", "Backing shade", "backing", BACKING_SHADES),
-    _open("backing_supplier", "Backing supplier", "backing"),
-    _open("backing_lot", "Backing lot", "backing"),
-    _choice("topping", "Topping", "setup", TOPPINGS),
-    _choice("hooping", "Hooping", "setup", HOOPINGS),
-    Column("needle_nm", "Needle size", "integer", "setup", "Nm", lowest=55, highest=120),
-    _choice("needle_point", "Needle point", "setup", NEEDLE_POINTS),
-    Column("speed_spm", "Speed", "number", "setup", "stitches a minute", lowest=50, highest=2000),
     Column(
-        "density", "Stitch density", "number", "setup", "stitches per mm²", above=0, highest=100
+        "run_ref",
+        "Run reference",
+        "text",
+        "identity",
+        "identity",
+        longest=100,
+        headings=("reference",),
     ),
-    Column("row_spacing_mm", "Row spacing", "number", "setup", "mm", lowest=0.1, highest=3),
     Column(
-        "stitches_per_piece", "Stitches per piece", "integer", "counts", "stitches", 1, highest=MOST
+        "finished_at",
+        "Finished",
+        "moment",
+        "identity",
+        "identity",
+        form=ASIDE_GROUP,
+        headings=("date", "day", "time", "finished"),
+        says="Empty: just now, in the shop's time.",
     ),
-    Column("stitches_sewn", "Stitches sewn", "number", "counts", "stitches", above=0, highest=1e12),
-    _count("pieces_sewn", "Pieces sewn"),
-    _count("pieces_inspected", "Pieces inspected"),
-    _count("pieces_spoiled", "Pieces spoiled"),
-    _count("pieces_reworked", "Pieces reworked"),
-    _count("pieces_defective", "Pieces with any defect"),
-    Column("rework_minutes", "Rework time", "number", "counts", "minutes", 0, highest=1e6),
-    Column("run_minutes", "Run time", "number", "counts", "minutes", 0, highest=1e6),
+    _open("site", "Site", "identity", "surroundings", "Who and what"),
+    _open("machine", "Machine", "identity", "surroundings", "Machine", new_names_told=True),
+    _open("operator", "Operator", "identity", "people", "Who and what", new_names_told=True),
+    _open("job", "Job", "job", "job", "Who and what", factor=False, headings=("order",)),
+    _open("design", "Design", "job", "job", "Who and what", factor=False),
+    Column("design_version", "Design version", "text", "job", "job", longest=64, groupable=True),
+    _open("thread", "Thread", "job", "job", "Who and what"),
+    Column(
+        "head_count",
+        "Heads that ran",
+        "integer",
+        "job",
+        "surroundings",
+        "heads",
+        lowest=1,
+        highest=1000,
+        form="Who and what",
+        groupable=True,
+        headings=("heads",),
+    ),
+    _open("fabric", "Fabric", "fabric", "job", "Fabric", new_names_told=True),
+    _choice(FABRIC_SHADES, "fabric", "job", "Fabric", "shade"),
+    Column(
+        "fabric_sheer", "Sheer fabric", "boolean", "fabric", "job", form="Fabric", groupable=True
+    ),
+    _choice(BACKINGS, "backing", "setup", "Backing"),
+    Column(
+        "backing_gsm",
+        "Backing weight",
+        "number",
+        "backing",
+        "setup",
+        "g/m²",
+        above=0,
+        highest=1000,
+        form="Backing",
+        groupable=True,
+        factor=True,
+        bands=WEIGHT_BANDS,
+        band="weight_band",
+        headings=("weight",),
+        step=5.0,
+    ),
+    Column(
+        "backing_layers",
+        "Backing layers",
+        "integer",
+        "backing",
+        "setup",
+        "layers",
+        lowest=0,
+        highest=6,
+        form="Backing",
+        groupable=True,
+        factor=True,
+        headings=("layers",),
+    ),
+    _choice(BACKING_SHADES, "backing", "setup", "Backing"),
+    _open(
+        "backing_supplier",
+        "Backing supplier",
+        "backing",
+        "setup",
+        "Backing",
+        headings=("supplier",),
+    ),
+    _open(
+        "backing_lot", "Backing lot", "backing", "setup", "Backing", factor=False, headings=("lot",)
+    ),
+    _choice(TOPPINGS, "setup", "setup", "Machine setting"),
+    _choice(HOOPINGS, "setup", "setup", "Machine setting"),
+    Column(
+        "needle_nm",
+        "Needle size",
+        "integer",
+        "setup",
+        "setup",
+        "Nm",
+        lowest=55,
+        highest=120,
+        form="Machine setting",
+        groupable=True,
+        factor=True,
+        headings=("needle",),
+    ),
+    _choice(NEEDLE_POINTS, "setup", "setup", "Machine setting"),
+    Column(
+        "speed_spm",
+        "Speed",
+        "number",
+        "setup",
+        "setup",
+        "stitches a minute",
+        lowest=50,
+        highest=2000,
+        form="Machine setting",
+        factor=True,
+        bands=SPEED_BANDS,
+        band="speed_band",
+        headings=("speed",),
+        step=10.0,
+    ),
+    Column(
+        "density",
+        "Stitch density",
+        "number",
+        "setup",
+        "job",
+        "stitches per mm²",
+        above=0,
+        highest=100,
+        form="Design",
+        factor=True,
+        bands=DENSITY_BANDS,
+        band="density_band",
+    ),
+    Column(
+        "row_spacing_mm",
+        "Row spacing",
+        "number",
+        "setup",
+        "job",
+        "mm",
+        lowest=0.1,
+        highest=3,
+        form="Design",
+        step=0.05,
+    ),
+    Column(
+        "stitches_per_piece",
+        "Stitches per piece",
+        "integer",
+        "counts",
+        "job",
+        "stitches",
+        lowest=1,
+        highest=MOST,
+        form="Design",
+        headings=("stitches",),
+    ),
+    Column(
+        "stitches_sewn",
+        "Stitches sewn",
+        "number",
+        "counts",
+        "exposure",
+        "stitches",
+        above=0,
+        highest=1e12,
+    ),
+    _pieces("pieces_sewn", "Pieces sewn", "exposure", "pieces", "quantity", "qty"),
+    _pieces("pieces_inspected", "Pieces inspected", "exposure", "inspected"),
+    _pieces("pieces_spoiled", "Pieces spoiled", "outcome", "spoiled"),
+    _pieces("pieces_reworked", "Pieces reworked", "outcome"),
+    _pieces("pieces_defective", "Pieces with any defect", "outcome", "defects"),
+    Column(
+        "rework_minutes",
+        "Rework time",
+        "number",
+        "counts",
+        "effort",
+        "minutes",
+        lowest=0,
+        highest=1e6,
+        form="Counts",
+    ),
+    Column(
+        "run_minutes",
+        "Run time",
+        "number",
+        "counts",
+        "effort",
+        "minutes",
+        lowest=0,
+        highest=1e6,
+        form=ASIDE_GROUP,
+        step=5.0,
+    ),
     *(kind_column(kind) for kind in DEFECT_KINDS),
-    Column("needle_parts_found", "All needle parts found", "boolean", "outcome"),
-    _choice("seen_at", "Judged when", "outcome", SEEN_AT),
-    Column("pucker_grade", "Pucker grade", "number", "outcome", "1 to 5", lowest=1, highest=5),
-    Column("notes", "Notes", "text", "outcome", longest=LONGEST_NOTES),
+    Column(
+        "needle_parts_found",
+        "All needle parts found",
+        "boolean",
+        "outcome",
+        "safety",
+        form="Counts",
+        groupable=True,
+    ),
+    _choice(SEEN_AT, "outcome", "judging", "Judging"),
+    Column(
+        "pucker_grade",
+        "Pucker grade",
+        "number",
+        "outcome",
+        "outcome",
+        "1 to 5, in halves",
+        lowest=1,
+        highest=5,
+        form=ASIDE_GROUP,
+        step=0.5,
+        says="The worst piece by the shop's own scale, 5 smooth. It follows the scale of "
+        "ISO 7770 and AATCC TM 88B, which grade seams, not embroidery.",
+    ),
+    Column(
+        "notes",
+        "Notes",
+        "text",
+        "outcome",
+        "note",
+        longest=LONGEST_NOTES,
+        form=ASIDE_GROUP,
+        headings=("remarks",),
+    ),
 )
 
 WEIGHT_IN_OUNCES = Column(
-    "backing_oz_yd2", "Backing weight", "number", "backing", "oz/yd²", above=0, highest=30
+    "backing_oz_yd2", "Backing weight", "number", "backing", "setup", "oz/yd²", above=0, highest=30
 )
 """Understood on the way in, kept as ``backing_gsm``."""
 
-EXPOSURES: tuple[str, ...] = ("pieces_inspected", "pieces_sewn", "stitches_sewn")
-OTHER_OUTCOMES: tuple[str, ...] = (
-    "pieces_spoiled",
-    "pieces_reworked",
-    "pieces_defective",
-    "pucker_grade",
-)
+CHOICE_LISTS: tuple[ChoiceList, ...] = tuple(each.choices for each in COLUMNS if each.choices)
+OPEN_LISTS: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.open_list)
+EXPOSURES: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.role == "exposure")
+GROUPABLE: tuple[Column, ...] = tuple(each for each in COLUMNS if each.groupable)
 
 
 def columns_with(own_kinds: Sequence[DefectKind] = ()) -> tuple[Column, ...]:
@@ -152,5 +354,4 @@ def run_schema(own_kinds: Sequence[DefectKind] = ()) -> dict[str, pl.DataType]:
 
 def outcome_columns(own_kinds: Sequence[DefectKind] = ()) -> tuple[str, ...]:
     """The columns of which a run sheet must have at least one."""
-    kinds = tuple(kind.name for kind in (*DEFECT_KINDS, *own_kinds))
-    return kinds + OTHER_OUTCOMES
+    return tuple(each.name for each in columns_with(own_kinds) if each.role == "outcome")

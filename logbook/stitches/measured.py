@@ -12,8 +12,7 @@ from logbook.stitches.density import CELL_MM, WINDOW_MM, DensityMap, map_density
 from logbook.stitches.design import Command, FloatArray, StitchDesign, Trims
 from logbook.stitches.notes import notes_about
 from logbook.stitches.threads import Thread, cuts, follow_thread
-from logbook.vocabulary.bands import band_of
-from logbook.vocabulary.factors import DENSITY_BANDS
+from logbook.vocabulary.bands import DENSITY_BANDS, band_of
 from logbook.wording import number, percent
 
 QUESTION = "How large and how dense is this design?"

@@ -9,6 +9,7 @@ import polars as pl
 
 from logbook.cells import GROUPINGS, MEASURES
 from logbook.errors import StoreError
+from logbook.runs.columns import COLUMNS
 from logbook.store.dialect import Dialect, grouping
 from logbook.store.interface import Window
 from logbook.vocabulary.defects import DefectKind
@@ -33,7 +34,7 @@ TOTALS = (
 )
 _FLOATS = {"stitches_sewn", "rework_minutes"}
 
-SEARCHED = ("run_ref", "job", "design", "fabric", "machine", "operator", "notes")
+SEARCHED = tuple(column.name for column in COLUMNS if column.type == "text")
 """Columns in which the words of a search are looked for."""
 
 

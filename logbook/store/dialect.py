@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from logbook.vocabulary.backings import WEIGHT_BANDS
+from logbook.runs.factors import FACTORS
 from logbook.vocabulary.bands import Band
-from logbook.vocabulary.factors import DENSITY_BANDS, SPEED_BANDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +38,6 @@ def band_case(column: str, bands: Sequence[Band]) -> str:
 
 def grouping(name: str, dialect: Dialect) -> str:
     """The SQL expression of one entry of :data:`logbook.cells.GROUPINGS`."""
-    made = {
-        "day": dialect.day,
-        "week": dialect.week,
-        "month": dialect.month,
-        "weight_band": band_case("backing_gsm", WEIGHT_BANDS),
-        "density_band": band_case("density", DENSITY_BANDS),
-        "speed_band": band_case("speed_spm", SPEED_BANDS),
-    }
+    made = {"day": dialect.day, "week": dialect.week, "month": dialect.month}
+    made |= {each.column: band_case(each.cut_from, each.bands) for each in FACTORS if each.cut_from}
     return made.get(name, f'"{name}"')

@@ -76,3 +76,9 @@ CAUTIONS: tuple[Caution, ...] = (
         "come first.",
     ),
 )
+
+
+def cautions_named(*names: str) -> tuple[Caution, ...]:
+    """The cautions of those names, in their order."""
+    named = {caution.name: caution for caution in CAUTIONS}
+    return tuple(named[name] for name in names)

@@ -24,8 +24,7 @@ from scipy.special import expit, ndtri
 from scipy.stats import chi2, qmc
 
 from logbook.vocabulary.backings import WEIGHT_BANDS
-from logbook.vocabulary.bands import Band, band_of
-from logbook.vocabulary.factors import DENSITY_BANDS
+from logbook.vocabulary.bands import DENSITY_BANDS, Band, band_of
 
 Setup = dict[str, Codes]
 TOPPINGS = ("none", "water_soluble_film", "heat_away_film")

@@ -22,8 +22,7 @@ from logbook.shop import Shop, shop_from
 from logbook.store import Window, new_book
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary.backings import WEIGHT_BANDS
-from logbook.vocabulary.bands import band_of
-from logbook.vocabulary.factors import DENSITY_BANDS, SPEED_BANDS
+from logbook.vocabulary.bands import DENSITY_BANDS, SPEED_BANDS, band_of
 
 OWN = '[[defect_kind]]\nname = "loose_ends"\n[[defect_kind]]\nname = "stops"\nmeasure = "events"\n'
 SHOP: Shop = shop_from(

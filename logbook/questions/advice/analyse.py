@@ -21,9 +21,9 @@ from logbook.questions.advice.rules import expected_kinds, rules_here
 from logbook.questions.advice.suggestion import Change, KindEffect, Suggestion, changes_between
 from logbook.questions.advice.trials import OF_A_LOT, TrialPlan, trial_for
 from logbook.questions.advice.watch import against_common_practice, cautions_of, ills_seen
+from logbook.runs.factors import factor_label, level_label
 from logbook.shop import Shop
 from logbook.vocabulary.defects import ANY, DefectKind
-from logbook.vocabulary.levels import factor_label, level_label
 from logbook.wording import number
 
 __all__ = ["QUESTION", "WEIGHTS_BY", "AdviceResult", "Job", "Suggestion", "advise"]

@@ -14,14 +14,13 @@ from logbook.errors import RecordError, TooLittleData
 from logbook.questions.advice.analyse import WEIGHTS_BY, AdviceResult
 from logbook.questions.advice.analyse import advise as advise_from
 from logbook.questions.advice.job import SETUP, SURROUNDINGS
-from logbook.runs.columns import COLUMNS
+from logbook.runs.columns import OPEN_LISTS
+from logbook.runs.factors import FACTORS, factor_label
 from logbook.runs.intake import take_one
 from logbook.runs.intake.headings import heading_name
 from logbook.store import Store, Window
 from logbook.vocabulary.bands import band_of
 from logbook.vocabulary.defects import ANY
-from logbook.vocabulary.factors import FACTORS
-from logbook.vocabulary.levels import factor_label
 from logbook.wording import meant_by
 
 FABRICS_NAMED = 12
@@ -113,8 +112,7 @@ def advise(
 
 def _names_meant(store: Store, result: AdviceResult) -> tuple[str, ...]:
     """Guess which names were meant, of those that no run has."""
-    listed = {column.name for column in COLUMNS if column.open_list}
-    unseen = ((name, word) for name, word in result.job.unseen.items() if name in listed)
+    unseen = ((name, word) for name, word in result.job.unseen.items() if name in OPEN_LISTS)
     return tuple(
         f"No run has {factor_label(name).lower()} {word}: did you mean {meant}?"
         for name, word in unseen

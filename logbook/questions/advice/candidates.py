@@ -8,9 +8,9 @@ from itertools import combinations
 
 import polars as pl
 
-from logbook.questions.advice.job import BACKING_PARTS, Job
+from logbook.questions.advice.job import BACKING_PARTS, SETUP, Job
 
-ALONE = ("topping", "hooping", "needle_nm", "needle_point", "speed_band")
+ALONE = tuple(name for name in SETUP if name not in ("backing", *BACKING_PARTS))
 KEPT_RUNS = 5
 """A part of the backing is kept in another backing that has so many like runs with it."""
 

@@ -10,27 +10,22 @@ import polars as pl
 
 from logbook.adjusted_comparison import CELLS_BY
 from logbook.errors import TooLittleData
+from logbook.runs.factors import COMPARED, compared
 from logbook.shop import Shop
-from logbook.vocabulary.bands import band_of
+from logbook.vocabulary.bands import DENSITY_BANDS, band_of
 from logbook.vocabulary.fabrics import fabric_understood
-from logbook.vocabulary.factors import DENSITY_BANDS
 
-SETUP: tuple[str, ...] = (
-    "backing",
-    "weight_band",
-    "backing_layers",
-    "backing_supplier",
-    "backing_shade",
-    "topping",
-    "hooping",
-    "needle_nm",
-    "needle_point",
-    "speed_band",
-)
+SETUP: tuple[str, ...] = compared("setup")
 """Parts of a setup that can be changed for a job, in the order in which they are named."""
-SURROUNDINGS: tuple[str, ...] = ("machine", "operator", "site", "thread", "seen_at")
+SURROUNDINGS: tuple[str, ...] = tuple(
+    name
+    for name in compared("job", "judging", "surroundings", "people")
+    if name not in ("fabric", "fabric_shade", "density_band")
+)
 """What a job may be narrowed to, and no change is proposed of."""
-BACKING_PARTS = ("weight_band", "backing_layers", "backing_supplier", "backing_shade")
+BACKING_PARTS = tuple(
+    each.column for each in COMPARED if each.of.part == "backing" and each.column != "backing"
+)
 """What comes with a backing, in the order in which it is settled for another one."""
 
 _LONG_PILE_MM = 1.0

@@ -11,7 +11,7 @@ from logbook.questions.advice import sentences
 from logbook.questions.advice.job import SETUP, Job
 from logbook.questions.advice.rules import RuleHere
 from logbook.questions.advice.suggestion import Bounds, Suggestion
-from logbook.vocabulary.levels import factor_label, level_label
+from logbook.runs.factors import factor_label, level_label
 from logbook.wording import json_number
 
 

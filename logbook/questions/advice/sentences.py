@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from logbook.adjusted_comparison.predictions import STRONG
 from logbook.questions.advice.suggestion import in_sentence, level_said
-from logbook.vocabulary.levels import factor_label
+from logbook.runs.factors import factor_label
 from logbook.wording import in_hundred, money, number, percent, percent_interval
 
 if TYPE_CHECKING:

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from logbook.questions.advice.job import attributes_of
+from logbook.runs.factors import FACTORS
 from logbook.shop import Shop
 from logbook.vocabulary.bands import band_of
-from logbook.vocabulary.factors import FACTORS
 from logbook.vocabulary.rules import RULES_OF_THUMB, RuleOfThumb
 
 _ORDER = {"strong": 0, "usual": 1, "contested": 2}

@@ -8,10 +8,11 @@ from typing import Any, Literal, TypeAlias
 
 from logbook.questions.advice.job import BACKING_PARTS
 from logbook.questions.advice.trials import TrialPlan
-from logbook.vocabulary.levels import factor_label, level_label
+from logbook.runs.columns import OPEN_LISTS
+from logbook.runs.factors import factor_label, level_label
 from logbook.wording import json_number
 
-_NAMES = {"backing_supplier", "design", "machine", "operator", "site", "thread"}
+_NAMES = frozenset(OPEN_LISTS) - {"fabric"}
 """Factors whose levels are names, and keep their capitals."""
 
 Bounds: TypeAlias = tuple[float, float]

@@ -7,7 +7,7 @@ from typing import Any, TypeAlias
 
 from logbook.errors import AnalysisError
 from logbook.kernels.trials import Plan, plan
-from logbook.vocabulary.levels import factor_label
+from logbook.runs.factors import factor_label
 from logbook.wording import number, percent, points
 
 Change: TypeAlias = tuple[str, str, str]

@@ -8,8 +8,7 @@ from plotly.subplots import make_subplots
 from logbook.adjusted_comparison import FairCurve
 from logbook.charts.theme import dressed, palette
 from logbook.questions.factors.analyse import FactorsResult
-from logbook.vocabulary import FACTORS
-from logbook.vocabulary.levels import factor_label, level_label
+from logbook.runs.factors import FACTORS, factor_label, level_label
 from logbook.wording import PER_STITCHES, interval_words, number, percent, rate_only
 
 CURVE, GAP = 180, 104

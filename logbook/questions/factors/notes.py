@@ -10,8 +10,8 @@ from logbook.kernels.setup_model.levels import FEWEST_RUNS
 from logbook.questions.factors import sentences
 from logbook.questions.factors.result import FactorEffect, FactorsResult
 from logbook.questions.factors.sentences import named, rests_on
+from logbook.runs.factors import factor_label, level_label
 from logbook.shop import Shop
-from logbook.vocabulary.levels import factor_label, level_label
 from logbook.wording import number, percent
 
 MUCH_UNSAID = 0.05

@@ -12,8 +12,8 @@ import polars as pl
 from logbook.adjusted_comparison import CurvePoint, FairCurve, FairEffect, Together
 from logbook.questions.factors import sentences
 from logbook.questions.factors.crude import Crude, Misled, misled_by
+from logbook.runs.factors import factor_label, level_label
 from logbook.vocabulary.defects import DefectKind
-from logbook.vocabulary.levels import factor_label, level_label
 from logbook.wording import PER_STITCHES, json_interval, json_number
 
 Evidence: TypeAlias = Literal["strong", "fair", "thin", "none"]

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 
 from logbook.adjusted_comparison import FairCurve, Together
 from logbook.kernels.points import Measure
-from logbook.vocabulary import CHOICE_LISTS, FACTORS
+from logbook.runs.factors import FACTORS, compared, factor_label, level_label
 from logbook.vocabulary.defects import DefectKind
-from logbook.vocabulary.levels import factor_label, level_label
 from logbook.wording import (
     count_words,
     interval_words,
@@ -25,16 +24,14 @@ from logbook.wording import (
 if TYPE_CHECKING:
     from logbook.questions.factors.result import FactorEffect, FactorsResult
 
-_GIVEN = ("fabric", "fabric_shade", "thread", "density_band")
-_WHO = ("machine", "operator", "site")
-_JUDGED = ("seen_at",)
+_GIVEN = compared("job")
+_WHO = compared("surroundings", "people")
+_JUDGED = compared("judging")
 _CHOSEN = "Of what is chosen"
 _NEARLY = 0.05
 """Two levels that together are nearly all of a factor say one thing from both sides."""
 _HEADS = (_CHOSEN, "Of what the job brings", "Of machines and people", "By when it is judged")
-_WORDED = {choices.column for choices in CHOICE_LISTS} | {
-    factor.column for factor in FACTORS if factor.bands
-}
+_WORDED = {each.column for each in FACTORS if each.bands or each.of.choices}
 """Factors whose levels are common words, and not names."""
 NAMED = 2
 """How many of a kind a sentence names; the table has them all."""

@@ -12,6 +12,7 @@ from logbook.calendar_weeks import days_of, weeks_before
 from logbook.questions.review.decided import Watched
 from logbook.questions.review.held import HeldRun
 from logbook.runs.designs import Design
+from logbook.runs.factors import COMPARED
 
 WEEKS_BEFORE = 12
 """The rate before pools so many weeks."""
@@ -19,22 +20,9 @@ WEEKS_BEFORE = 12
 WEEKS_CHARTED = 26
 """The chart's usual up and down is taken from up to so many weeks before."""
 
-MIX_FACTORS: tuple[str, ...] = (
-    "fabric",
-    "fabric_shade",
-    "backing",
-    "weight_band",
-    "backing_layers",
-    "backing_shade",
-    "backing_supplier",
-    "topping",
-    "hooping",
-    "needle_nm",
-    "needle_point",
-    "speed_band",
-    "density_band",
-    "machine",
-    "operator",
+_COME_AND_GO = ("site", "thread", "seen_at")
+MIX_FACTORS: tuple[str, ...] = tuple(
+    each.column for each in COMPARED if each.column not in _COME_AND_GO
 )
 """Setup factors whose mix is compared; designs and lots come and go by nature."""
 

@@ -14,7 +14,7 @@ from logbook.calendar_weeks import weeks_before
 from logbook.questions.review.data import WEEKS_BEFORE
 from logbook.questions.review.judging import FEWEST_WEEKS
 from logbook.questions.review.sentences import weeks_words
-from logbook.vocabulary.levels import factor_label, level_label
+from logbook.runs.factors import factor_label, level_label
 from logbook.wording import number, percent
 
 LARGE_CHANGE = 0.10

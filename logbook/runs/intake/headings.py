@@ -9,36 +9,20 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from logbook.errors import NotARunSheet
-from logbook.runs.columns import EXPOSURES, WEIGHT_IN_OUNCES, columns_with, outcome_columns
+from logbook.runs.columns import (
+    COLUMNS,
+    EXPOSURES,
+    WEIGHT_IN_OUNCES,
+    columns_with,
+    outcome_columns,
+)
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
 
 OF_A_REJECTS_FILE: tuple[str, ...] = ("row", "column", "reason")
 """Added behind rejected rows; taken off again when a mended rejects file comes in."""
 
 OFTEN_WRITTEN: Mapping[str, str] = {
-    "date": "finished_at",
-    "day": "finished_at",
-    "time": "finished_at",
-    "finished": "finished_at",
-    "supplier": "backing_supplier",
-    "lot": "backing_lot",
-    "weight": "backing_gsm",
-    "layers": "backing_layers",
-    "needle": "needle_nm",
-    "speed": "speed_spm",
-    "heads": "head_count",
-    "stitches": "stitches_per_piece",
-    "pieces": "pieces_sewn",
-    "quantity": "pieces_sewn",
-    "qty": "pieces_sewn",
-    "inspected": "pieces_inspected",
-    "spoiled": "pieces_spoiled",
-    "defects": "pieces_defective",
-    "shade": "fabric_shade",
-    "order": "job",
-    "reference": "run_ref",
-    "remarks": "notes",
-    "breaks": "thread_breaks",
+    heading: column.name for column in COLUMNS for heading in column.headings
 }
 """Short headings and the column that they probably mean: a guess to tell, never taken as read."""
 

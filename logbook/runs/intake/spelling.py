@@ -8,14 +8,13 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from logbook.runs.column import Column
 from logbook.runs.columns import COLUMNS
 
 MOST_NOTES = 12
 """Of each sort and column; a sheet with more has another trouble than spelling."""
 SHORTEST_WORD = 4
 """In words shorter than this one letter tells names apart ("line A", "line B")."""
-TOLD_WHEN_NEW: tuple[str, ...] = ("machine", "operator", "fabric")
-"""A shop gets a new one seldom: more often another name was meant."""
 NAMES_SHOWN = 5
 
 
@@ -65,9 +64,14 @@ def match_spellings(runs: pl.DataFrame, known: Mapping[str, Sequence[str]]) -> S
             for name, other in near.items()
         ]
         notes += _few(close, column.name)
-        if column.name in TOLD_WHEN_NEW:
-            notes += _new_names(column.name, [name for name in fresh if name not in near], in_use)
+        if column.new_names_told:
+            notes += _new_names(column, [name for name in fresh if name not in near], in_use)
     return Spelled(runs.with_columns(changed), tuple(notes))
+
+
+def spelled_as(name: str, known: Sequence[str]) -> str:
+    """The spelling in use of a name; the name itself where none is."""
+    return next((each for each in known if _same(each) == _same(name)), name)
 
 
 def _runs(count: int) -> str:
@@ -79,7 +83,7 @@ def _few(notes: list[str], column: str) -> list[str]:
     return [*notes[:MOST_NOTES], f"{column}: and {more} more like these"] if more > 0 else notes
 
 
-def _new_names(column: str, fresh: Sequence[str], in_use: Sequence[str]) -> list[str]:
+def _new_names(column: Column, fresh: Sequence[str], in_use: Sequence[str]) -> list[str]:
     """A note on names that no run has yet; none while the book has no names to hold them against.
 
     Names of people in use are nobody's to read who only logs a run.
@@ -87,8 +91,8 @@ def _new_names(column: str, fresh: Sequence[str], in_use: Sequence[str]) -> list
     if not fresh or not in_use:
         return []
     verb = "is" if len(fresh) == 1 else "are"
-    known = "" if column == "operator" else f"; known: {_listed(in_use)}"
-    return [f"{column}: {_listed(fresh)} {verb} new to this book{known}"]
+    known = "" if column.role == "people" else f"; known: {_listed(in_use)}"
+    return [f"{column.name}: {_listed(fresh)} {verb} new to this book{known}"]
 
 
 def _listed(names: Sequence[str]) -> str:

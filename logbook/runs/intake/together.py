@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import polars as pl
 
-from logbook.runs.columns import COLUMNS
+from logbook.runs.columns import OPEN_LISTS
 from logbook.runs.content import made_references
 from logbook.runs.intake.door import Taken, finished, judge_cells, with_rejects
 from logbook.runs.intake.doubts import worth_a_look
@@ -26,8 +26,6 @@ from logbook.shop import Shop
 
 Names = Mapping[str, Sequence[str]]
 """Names by the open list that they are of."""
-
-OPEN_LISTS: tuple[str, ...] = tuple(column.name for column in COLUMNS if column.open_list)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

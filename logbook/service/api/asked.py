@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
 from pydantic import BaseModel, ConfigDict, Field
 
+from logbook.book.finding_runs import FILTERS, filters_from, words_of
 from logbook.errors import RecordError
 from logbook.store import Window
 from logbook.store.duckdb_store import DuckStore
@@ -36,7 +38,7 @@ class InWindow(Asked):
     until: Day = Field(None, description="Last day, included.")
     site: Site = None
 
-    def window(self, **where: str | None) -> Window:
+    def window(self) -> Window:
         """Read the days.
 
         Raises
@@ -47,15 +49,42 @@ class InWindow(Asked):
         first, last = _day("since", self.since), _day("until", self.until)
         if first and last and first > last:
             raise wrong("since", f"since {first} lies after until {last}")
-        asked_for = {name: value for name, value in where.items() if value is not None}
-        return Window(since=first, until=last, site=self.site, where=asked_for)
+        return Window(since=first, until=last, site=self.site)
 
 
 class RunsAsked(InWindow):
-    """Which runs to list."""
+    """Which runs to list; every other parameter is a column that they are filtered by."""
 
-    machine: Annotated[str | None, Field(description="One machine only.")] = None
+    model_config = ConfigDict(extra="allow")
+
+    find: Annotated[
+        str | None, Field(description="Words that must stand in a run's names or notes.")
+    ] = None
+    showing: Annotated[str | None, Field(description="A defect kind that was counted, or any.")] = (
+        None
+    )
+    held: Annotated[bool, Field(description="Only runs whose needle parts are missing.")] = False
     limit: Annotated[int, Field(ge=1, le=MOST_LISTED, description="At most so many.")] = 100
+
+    def runs_window(self, book: DuckStore) -> Window:
+        """Read days, columns and words.
+
+        Raises
+        ------
+        RecordError
+            A parameter is none, or cannot be read.
+        """
+        told = {str(name): str(value) for name, value in (self.model_extra or {}).items()}
+        for name in told:
+            if name not in FILTERS:
+                raise wrong(name, f"there is no parameter {name!r} here")
+        return replace(
+            self.window(),
+            where=filters_from(book, told),
+            words=words_of(self.find or ""),
+            showing=None if self.showing is None else kind_named(book, self.showing),
+            held=self.held,
+        )
 
 
 class ReviewAsked(Asked):

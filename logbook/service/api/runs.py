@@ -35,7 +35,7 @@ from logbook.service.api.problems import (
     answer,
     reason,
 )
-from logbook.service.api.shapes import AMENDING, WITHDRAWING, answers
+from logbook.service.api.shapes import AMENDING, FILTER_PARAMETERS, WITHDRAWING, answers
 from logbook.service.state import the_book
 from logbook.store import Change
 from logbook.store.duckdb_store import DuckStore
@@ -56,15 +56,15 @@ Why = Annotated[str | None, Query(description="Why; kept in the history of the r
     summary="Runs, the last finished first",
     responses=answers("Runs", NOT_UNDERSTOOD),
     dependencies=[GIVEN_ONCE],
+    openapi_extra={"parameters": FILTER_PARAMETERS},
 )
 def list_runs(asked: Annotated[RunsAsked, Query()]) -> Response:
-    """The runs of some days, a site or a machine, the last finished first.
+    """The runs of some days, with some words or of some columns, the last finished first.
 
     `more` is true where there are more than `limit`.
     """
     book = the_book()
-    window = asked.window(machine=asked.machine)
-    found = book.runs(window, newest_first=True, limit=asked.limit + 1)
+    found = book.runs(asked.runs_window(book), newest_first=True, limit=asked.limit + 1)
     runs = [_plain(run) for run in found.head(asked.limit).iter_rows(named=True)]
     more = found.height > asked.limit
     notes = [f"There are more than these {asked.limit:,} runs."] if more else []

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from logbook.book.finding_runs import FILTERS
 from logbook.questions import QUESTIONS
 from logbook.questions.advice.job import SETUP, SURROUNDINGS
 from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
+from logbook.runs.factors import FACTORS
 from logbook.runs.marks import FARTHEST_MM, LARGEST
 from logbook.service.api.problems import BOOK_CLOSED, PROBLEM_TYPE, UNEXPECTED, Kind
 from logbook.vocabulary.defects import DefectKind
-from logbook.vocabulary.factors import FACTORS
 
 Schema = dict[str, Any]
 
@@ -348,6 +349,18 @@ SETUP_PARAMETERS: list[Schema] = [
     }
     for column in COLUMNS
     if column.name in _OF_THE_SETUP
+]
+
+FILTER_PARAMETERS: list[Schema] = [
+    {
+        "name": name,
+        "in": "query",
+        "required": False,
+        "description": f"Only runs of one {factor.label.lower()}.",
+        "schema": {"enum": [each.name for each in factor.bands]} if factor.bands else TEXT,
+    }
+    for name, factor in FILTERS.items()
+    if name != "site"
 ]
 
 

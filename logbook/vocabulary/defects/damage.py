@@ -21,6 +21,7 @@ DAMAGE: tuple[DefectKind, ...] = (
             "Float the piece on adhesive backing, and watch for shifting and gaps.",
         ),
         source="how-to and trade magazine articles; practice is divided on floating",
+        cautions=("heat", "magnetic_frames"),
     ),
     DefectKind(
         name="needle_cuts",
@@ -38,6 +39,7 @@ DAMAGE: tuple[DefectKind, ...] = (
             "Lower the speed.",
         ),
         source="trainers' articles on holes in garments; common practice",
+        cautions=("moving_needles",),
     ),
     DefectKind(
         name="misplacement",
@@ -54,6 +56,7 @@ DAMAGE: tuple[DefectKind, ...] = (
             "Trace the design in the hoop and approve a first piece before the run.",
         ),
         source="quality pages of consultants and decorators, whose tolerances differ widely",
+        cautions=("moving_needles",),
     ),
     DefectKind(
         name="trimming_damage",
@@ -72,6 +75,7 @@ DAMAGE: tuple[DefectKind, ...] = (
             "Give the trim table more light and more time.",
         ),
         source="supplier pages on tear-away; common practice",
+        cautions=("moving_needles",),
     ),
     DefectKind(
         name="soiling",
@@ -89,6 +93,7 @@ DAMAGE: tuple[DefectKind, ...] = (
             "Press by the makers' temperatures, try scrap first and never leave a press closed.",
         ),
         source="trade articles on repairs; common practice",
+        cautions=("moving_needles", "heat", "spray_adhesive"),
     ),
     DefectKind(
         name="fabric_faults",

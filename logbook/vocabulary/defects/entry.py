@@ -31,6 +31,10 @@ class DefectKind:
         What a practitioner tries, in that order.
     source
         The kind of publication that the entry rests on.
+    headings
+        Short headings of sheets that probably mean it.
+    cautions
+        To be read before any remedy is tried, the gravest first (``vocabulary/cautions.py``).
     charged_to_setup
         False where the setup cannot be blamed for it.
     own
@@ -45,5 +49,7 @@ class DefectKind:
     usual_levers: tuple[str, ...]
     remedies: tuple[str, ...]
     source: str
+    headings: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
     charged_to_setup: bool = True
     own: bool = False

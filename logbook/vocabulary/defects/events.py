@@ -23,6 +23,8 @@ EVENTS: tuple[DefectKind, ...] = (
             "Have stitches under 1 mm and piled-up layers edited out of the design.",
         ),
         source="trade magazine articles on thread breaks; common practice",
+        headings=("breaks",),
+        cautions=("moving_needles",),
     ),
     DefectKind(
         name="needle_breaks",
@@ -42,6 +44,7 @@ EVENTS: tuple[DefectKind, ...] = (
             "Have dense places in the design thinned out.",
         ),
         source="needle control policies of garment buyers; common practice",
+        cautions=("broken_needle", "moving_needles"),
     ),
     DefectKind(
         name="bird_nests",
@@ -60,5 +63,6 @@ EVENTS: tuple[DefectKind, ...] = (
             "Have a trained mechanic check the presser foot and the hook, with the power isolated.",
         ),
         source="trade magazine and repair articles; common practice",
+        cautions=("moving_needles",),
     ),
 )

@@ -20,6 +20,7 @@ FORMATION: tuple[DefectKind, ...] = (
             "Stop the machine and fit a new needle, turned as the machine's maker shows.",
         ),
         source="thread makers' notes on tension; common practice",
+        cautions=("moving_needles",),
     ),
     DefectKind(
         name="bobbin_showing",
@@ -37,6 +38,7 @@ FORMATION: tuple[DefectKind, ...] = (
             "If one needle is wrong, stop the machine and ease the top tension of that needle.",
         ),
         source="thread makers' notes and articles on tension tests",
+        cautions=("moving_needles",),
     ),
     DefectKind(
         name="skipped_stitches",
@@ -54,5 +56,6 @@ FORMATION: tuple[DefectKind, ...] = (
             "Have a trained mechanic check the hook timing, with the power isolated.",
         ),
         source="common practice",
+        cautions=("moving_needles",),
     ),
 )

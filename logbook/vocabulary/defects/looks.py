@@ -30,6 +30,7 @@ LOOKS: tuple[DefectKind, ...] = (
             "Make the design smaller, or agree another cloth with the customer.",
         ),
         source="trade advice columns and digitising articles; common practice",
+        cautions=("moving_needles", "heat", "spray_adhesive"),
     ),
     DefectKind(
         name="gaps",
@@ -52,6 +53,7 @@ LOOKS: tuple[DefectKind, ...] = (
             "fill.",
         ),
         source="trade columns on registration and a digitising tutorial; common practice",
+        cautions=("moving_needles", "heat"),
     ),
     DefectKind(
         name="shadowing",
@@ -72,6 +74,7 @@ LOOKS: tuple[DefectKind, ...] = (
             "On woven sheers use a backing that washes away.",
         ),
         source="supplier guides and a decorator's answers to polo buyers; common practice",
+        cautions=("heat", "skin_and_infants"),
     ),
     DefectKind(
         name="sinking",
@@ -90,6 +93,7 @@ LOOKS: tuple[DefectKind, ...] = (
             "Agree bolder or larger artwork with the customer.",
         ),
         source="trade columns on towels and fleece, trainers' articles on film and underlay",
+        cautions=("heat",),
     ),
     DefectKind(
         name="coverage",

@@ -16,6 +16,7 @@ from logbook.book.finding_runs import (
     words_of,
 )
 from logbook.book.runs import amend_run, log_run, withdraw_run
+from logbook.runs.columns import COLUMNS
 from logbook.store import Store, Window
 
 
@@ -46,6 +47,14 @@ def test_pages_hold_every_run_once_newest_first(book: Store) -> None:
     assert {found.pages for found in pages} == {3}
     assert find_runs(book, Window(), page=99, size=3).page == 3
     assert find_runs(book, Window(), page=-1, size=3).page == 1
+
+
+def test_words_are_looked_for_in_every_text_that_a_run_has(book: Store) -> None:
+    texts = {each.name: f"{each.name} 17 b" for each in COLUMNS if each.type == "text"}
+    log_run(book, {**EARLIER_RUN, **texts}, source="test")
+    for text in texts.values():
+        found = find_runs(book, Window(words=words_of(text.upper())))
+        assert found.runs["run_ref"].to_list() == [texts["run_ref"]], text
 
 
 def test_a_pasted_text_is_cut_to_a_search() -> None:

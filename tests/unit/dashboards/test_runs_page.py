@@ -94,6 +94,23 @@ def test_filters_are_read_from_the_address_and_kept_there(
     assert "until=2026-10-31&amp;run=R-1" in shown(app)
 
 
+def test_runs_are_narrowed_to_one_value_of_any_column(
+    with_one_run: DuckStore, app: AppTest
+) -> None:
+    other = EARLIER_RUN | {"run_ref": "R-2", "backing_lot": "A2431", "needle_nm": 80}
+    log_run(with_one_run, other, source="test")
+    opened(app, {"backing_lot": "A2431"})
+    assert "One run matches." in shown(app)
+    assert app.selectbox(key="runs-backing_lot").value == "A2431"
+    app.multiselect(key="runs-columns").set_value(["backing_lot", "needle_nm"]).run()
+    assert app.selectbox(key="runs-needle_nm").options == ["75 Nm", "80 Nm"]
+    app.selectbox(key="runs-needle_nm").set_value(75).run()
+    assert "No run matches." in shown(app)
+    assert address(app) == {"backing_lot": "A2431", "needle_nm": "75"}
+    app.multiselect(key="runs-columns").set_value([]).run()
+    assert address(app) == {}
+
+
 @pytest.mark.parametrize(
     "nonsense", [{"since": "yesterday"}, {"showing": "rust"}, {"page": "-7"}, {"held": "perhaps"}]
 )

@@ -12,8 +12,8 @@ import polars as pl
 import pytest
 import python_calamine
 
+from logbook.runs.columns import run_schema
 from sample_logs import FOLDER
-from sample_logs.recording import COLUMNS
 from sample_logs.sheets import ALDER_VARIANT, SEMICOLON_MONTH, WORKBOOK_MONTH
 from sample_logs.shop import FABRICS, MACHINES, OPERATORS
 from sample_logs.simulate import SEED, main, make_year, write_year
@@ -122,7 +122,9 @@ def test_some_cells_are_empty_but_defective_pieces_nearly_never(sheet: pl.DataFr
 
 def test_sheets_are_kept_in_different_hands() -> None:
     plain = (FOLDER / "2026-03.csv").read_text("utf-8")
-    assert next(csv.reader(io.StringIO(plain))) == list(COLUMNS)
+    heading = next(csv.reader(io.StringIO(plain)))
+    assert heading == [name for name in run_schema() if name in heading]
+    assert len(heading) >= 54
     assert "pucker_grade" not in (FOLDER / "2025-11.csv").read_text("utf-8").splitlines()[0]
     semicolons = (FOLDER / f"{SEMICOLON_MONTH}.csv").read_bytes().decode("utf-8")
     assert semicolons.startswith("\ufeffRun ref;Finished at;")
@@ -137,7 +139,7 @@ def test_workbook_holds_real_dates_and_numbers(sheet: pl.DataFrame) -> None:
     heading, *rows = book.get_sheet_by_index(0).to_python()
     month = sheet.filter(sheet["finished_at"].dt.strftime("%Y-%m") == WORKBOOK_MONTH)
     kept = {name: [row[place] for row in rows] for place, name in enumerate(heading)}
-    assert heading == list(COLUMNS)
+    assert heading == [name for name in run_schema() if name in heading]
     assert kept["run_ref"] == month["run_ref"].to_list()
     assert kept["finished_at"] == month["finished_at"].to_list()
     assert kept["fabric_sheer"] == month["fabric_sheer"].to_list()

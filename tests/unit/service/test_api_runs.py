@@ -179,12 +179,35 @@ def test_runs_are_listed_the_last_finished_first(client: TestClient) -> None:
     assert listed() == ["L-10", "L-9", "L-8", "L-7", "S", "L-6", "R-1"]
     assert listed(since="2026-10-07", until="2026-10-08") == ["L-8", "L-7"]
     assert listed(site="North", limit=2) == ["L-10", "L-9"]
-    assert listed(machine="M2") == ["S"]
+    assert listed(machine="m2") == ["S"]
     assert listed(site="nowhere") == []
     cut = client.get("/api/runs", params={"limit": 6}).json()
     assert (len(cut["runs"]), cut["more"], len(cut["notes"])) == (6, True, 1)
     whole = client.get("/api/runs", params={"limit": 7}).json()
     assert (len(whole["runs"]), whole["more"], whole["notes"]) == (7, False, [])
+
+
+def test_runs_are_filtered_by_words_kinds_and_held(client: TestClient) -> None:
+    held = {"needle_breaks": 1, "needle_parts_found": False, "backing_lot": "A2431"}
+    client.post("/api/runs", json={**A_RUN, "run_ref": "H", **held})
+
+    def listed(**asked: object) -> list[str]:
+        told = client.get("/api/runs", params=asked)
+        assert told.status_code == 200, told.text
+        return [run["run_ref"] for run in told.json()["runs"]]
+
+    assert listed(find="a2431") == listed(held=True) == listed(showing="needle breaks") == ["H"]
+    assert listed(backing_lot="a2431", machine=A_RUN["machine"]) == ["H"]
+    assert listed(needle_parts_found=False) == ["H"]
+    assert listed(speed_band="fast") == []
+    for asked, says in (
+        ({"backing": "velvet"}, "it can be none, cut_away"),
+        ({"speed_band": "quick"}, "it can be slow, steady"),
+        ({"needle_nm": "thick"}, "needle_nm is 'thick'"),
+        ({"notes": "x"}, "there is no parameter 'notes' here"),
+    ):
+        problem = is_problem(client.get("/api/runs", params=asked), 422, "not-understood")
+        assert says in problem["reasons"][0]["reason"]
 
 
 def test_a_run_is_corrected_and_its_history_kept(client: TestClient) -> None:

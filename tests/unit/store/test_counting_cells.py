@@ -16,7 +16,7 @@ from logbook.shop import Shop, shop_from
 from logbook.store import Window, new_book
 from logbook.store.counting import piece_names
 from logbook.vocabulary.backings import WEIGHT_BANDS
-from logbook.vocabulary.factors import DENSITY_BANDS, SPEED_BANDS
+from logbook.vocabulary.bands import DENSITY_BANDS, SPEED_BANDS
 
 
 def one(cells: pl.DataFrame) -> dict[str, Any]:

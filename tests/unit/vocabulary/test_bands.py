@@ -13,8 +13,7 @@ from logbook.vocabulary.backings import (
     GRAMS_PER_SQUARE_METRE_PER_OUNCE_PER_SQUARE_YARD,
     WEIGHT_BANDS,
 )
-from logbook.vocabulary.bands import Band, band_of
-from logbook.vocabulary.factors import DENSITY_BANDS, SPEED_BANDS
+from logbook.vocabulary.bands import DENSITY_BANDS, SPEED_BANDS, Band, band_of
 
 SETS = {"weight": WEIGHT_BANDS, "speed": SPEED_BANDS, "density": DENSITY_BANDS}
 EACH_SET = pytest.mark.parametrize("bands", SETS.values(), ids=SETS.keys())

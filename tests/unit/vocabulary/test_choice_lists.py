@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logbook.vocabulary import CHOICE_LISTS, ChoiceList
+from logbook.runs.columns import CHOICE_LISTS
+from logbook.vocabulary import ChoiceList
 from logbook.vocabulary.backings import BACKING_FACTS, BACKINGS
 from logbook.vocabulary.choices import normalise
 from logbook.vocabulary.fabrics import FABRIC_ATTRIBUTES

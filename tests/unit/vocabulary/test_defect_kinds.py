@@ -7,7 +7,8 @@ import re
 import pytest
 
 from logbook.errors import VocabularyError
-from logbook.vocabulary import ANY, DEFECT_KINDS, FACTORS, DefectKind, kind
+from logbook.runs.factors import FACTORS
+from logbook.vocabulary import ANY, DEFECT_KINDS, DefectKind, kind
 
 PIECE_KINDS = [
     "puckering",

@@ -6,7 +6,9 @@ import re
 
 import pytest
 
-from logbook.vocabulary import CHOICE_LISTS, DEFECT_KINDS, FABRICS, FACTORS, RULES_OF_THUMB
+from logbook.runs.columns import CHOICE_LISTS
+from logbook.runs.factors import FACTORS
+from logbook.vocabulary import DEFECT_KINDS, FABRICS, RULES_OF_THUMB
 from logbook.vocabulary.fabrics import FABRIC_ATTRIBUTES
 from logbook.vocabulary.rules import RuleOfThumb
 

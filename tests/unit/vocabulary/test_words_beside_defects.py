@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from logbook.vocabulary import DEFECT_KINDS, DefectKind
+from logbook.vocabulary.cautions import cautions_named
 from logbook.vocabulary.defects.lookalikes import LOOKALIKES, easily_taken_for
-from logbook.vocabulary.defects.minding import CAUTIONS_OF_KIND, cautions_beside
 
 NEEDED = {
     "stop the machine": "moving_needles",
@@ -23,19 +23,11 @@ NEEDED = {
 kinds = pytest.mark.parametrize("kind", DEFECT_KINDS, ids=lambda kind: kind.name)
 
 
-def test_every_kind_is_listed() -> None:
-    assert list(CAUTIONS_OF_KIND) == [kind.name for kind in DEFECT_KINDS]
-
-
 @kinds
 def test_no_remedy_that_can_hurt_stands_without_its_caution(kind: DefectKind) -> None:
     said = " ".join(kind.remedies).lower()
     needed = {caution for words, caution in NEEDED.items() if words in said}
-    assert needed <= {caution.name for caution in cautions_beside(kind.name)}
-
-
-def test_a_kind_of_the_shops_own_has_no_cautions_of_ours() -> None:
-    assert cautions_beside("loose_ends") == ()
+    assert needed <= {caution.name for caution in cautions_named(*kind.cautions)}
 
 
 def test_lookalikes_are_kinds_of_the_trade_and_pairs_are_named_once() -> None:

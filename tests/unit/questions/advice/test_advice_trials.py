@@ -5,7 +5,7 @@ import pytest
 from logbook.errors import KernelError
 from logbook.kernels.trials import plan
 from logbook.questions.advice.trials import MOST_LOTS, MOST_PIECES, trial_for
-from logbook.vocabulary.levels import factor_label
+from logbook.runs.factors import factor_label
 
 TOPPING = ((factor_label("topping"), "none", "water-soluble film"),)
 BACKING = (

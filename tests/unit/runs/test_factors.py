@@ -1,4 +1,4 @@
-"""Factors and levels as people read them."""
+"""Factors as the cells know them, and with their levels as people read them."""
 
 from __future__ import annotations
 
@@ -6,8 +6,48 @@ from typing import Any
 
 import pytest
 
+from logbook.runs.factors import COMPARED, FACTORS, factor_label, level_label, level_order
 from logbook.vocabulary.backings import WEIGHT_BANDS
-from logbook.vocabulary.levels import factor_label, level_label, level_order
+from logbook.vocabulary.bands import DENSITY_BANDS, SPEED_BANDS
+
+
+def test_what_is_compared_in_its_order() -> None:
+    assert [each.column for each in COMPARED] == [
+        "thread",
+        "fabric",
+        "fabric_shade",
+        "backing",
+        "weight_band",
+        "backing_layers",
+        "backing_shade",
+        "backing_supplier",
+        "topping",
+        "hooping",
+        "needle_nm",
+        "needle_point",
+        "speed_band",
+        "density_band",
+        "seen_at",
+        "site",
+        "machine",
+        "operator",
+    ]
+
+
+def test_banded_factors_say_what_they_are_cut_from() -> None:
+    banded = {factor.column: (factor.cut_from, factor.bands) for factor in FACTORS if factor.bands}
+    assert banded == {
+        "weight_band": ("backing_gsm", WEIGHT_BANDS),
+        "speed_band": ("speed_spm", SPEED_BANDS),
+        "density_band": ("density", DENSITY_BANDS),
+    }
+    assert all(factor.cut_from is None for factor in FACTORS if not factor.bands)
+
+
+def test_labels_are_words_for_people() -> None:
+    labels = [factor.label for factor in COMPARED]
+    assert len(set(labels)) == len(labels)
+    assert not any("_" in label for label in labels)
 
 
 @pytest.mark.parametrize(
