@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import cycle
 from typing import Any, Literal, get_args, get_origin
 
 import streamlit as st
@@ -20,11 +21,13 @@ from logbook.questions.answer import Answer
 from logbook.questions.parameters import InWindow, in_order, offered_of
 from logbook.questions.question import Question
 from logbook.report.tables import table_html
+from logbook.runs.columns import COLUMNS, Column
 from logbook.store import Store
 
 ACROSS = 3
 """So many fields stand in one row."""
 UNSET = ""
+USUAL = "As usual"
 
 
 def show(question: Question[Any, Any]) -> None:
@@ -34,17 +37,23 @@ def show(question: Question[Any, Any]) -> None:
     if not store.count():
         empty_book(question.when_empty)
         st.stop()
-    asked, narrowing = parameters_asked(question, store)
-    with answering(narrowing), st.spinner(question.waiting):
-        answer = answer_of(answered, store, name=question.name, asked=tuple(asked.items()))
+    answer, narrowing = asked_and_answered(question, store)
     st.markdown(f"##### {plain_markdown(answer.headline)}")
     for warning in answer.pressing:
         st.warning(plain_markdown(warning))
     figure_of(answer, narrowing)
     if answer.sentences:
-        st.markdown("\n".join(f"- {plain_markdown(each)}" for each in answer.sentences))
+        st.markdown("\n".join(map(_listed, answer.sentences)))
     tables_of(answer, narrowing)
     notes_of(answer)
+
+
+def asked_and_answered(question: Question[Any, Any], store: Store) -> tuple[Answer[Any], Narrowing]:
+    """Draw the fields, and answer what they say; what is narrowed to stands above the answer."""
+    asked, narrowing = parameters_asked(question, store)
+    with answering(narrowing), st.spinner(question.waiting):
+        answer = answer_of(answered, store, name=question.name, asked=tuple(asked.items()))
+    return answer, narrowing
 
 
 def answered(store: Store, *, name: str, asked: tuple[tuple[str, Any], ...]) -> Answer[Any]:
@@ -65,6 +74,7 @@ def parameters_asked(
             value = _field(question, store, name, place)
             if value not in (None, UNSET):
                 asked[name] = value
+    asked |= _further_asked(question, store)
     narrowing = Narrowing()
     if issubclass(model, InWindow):
         narrowing = narrowing_asked(store, page=question.name)
@@ -100,6 +110,11 @@ def notes_of(answer: Answer[Any]) -> None:
                 st.markdown(plain_markdown(note))
 
 
+def _listed(sentence: str) -> str:
+    first, *beneath = map(plain_markdown, sentence.split("\n"))
+    return "\n".join((f"- {first}", *(f"    - {line}" for line in beneath)))
+
+
 def _drawn(answer: Answer[Any], *, dark: bool) -> Any:
     return answer.figure(dark=dark)
 
@@ -128,6 +143,42 @@ def _field(
         key=key,
         help=field.description,
     )
+
+
+def _further_asked(question: Question[Any, Any], store: Store) -> dict[str, Any]:
+    """Draw what else a setup can be told by, folded: what is left as usual is not told."""
+    names = set(question.parameters.further()) - set(question.parameters.model_fields)
+    offered = {
+        column: {UNSET: USUAL, **values}
+        for column in COLUMNS
+        if column.name in names and (values := _values(store, column))
+    }
+    if not offered:
+        return {}
+    told: dict[str, Any] = {}
+    with st.expander(
+        "The setup now, where it is not your usual one",
+        expanded=any(column.name in st.query_params for column in offered),
+    ):
+        places = cycle(st.columns(ACROSS))
+        for column, choices in offered.items():
+            chosen = next(places).selectbox(
+                column.label,
+                list(choices),
+                index=remembered(column.name, list(choices)),
+                format_func=choices.__getitem__,
+                key=f"{question.name}-{column.name}",
+            )
+            if chosen != UNSET:
+                told[column.name] = chosen
+    return told
+
+
+def _values(store: Store, column: Column) -> dict[str, str]:
+    """The values of a closed list, or those of an open one that are in use."""
+    if column.choices is not None:
+        return {each.value: each.label for each in column.choices.choices}
+    return {name: name for name in store.known(column.name)} if column.open_list else {}
 
 
 def _choices(question: Question[Any, Any], store: Store, name: str) -> Mapping[str, str] | None:

@@ -9,7 +9,6 @@ from typing import Annotated
 import typer
 
 from logbook.cli import (
-    advising,
     asking,
     causes,
     deciding,
@@ -41,7 +40,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("chart", command_of(QUESTIONS["chart"])),
     Command("suppliers", asking.suppliers),
     Command("factors", causes.factors),
-    Command("advise", advising.advise),
+    Command("advise", command_of(QUESTIONS["advise"])),
     Command("measure", measuring.measure),
     Command("amend", keeping.amend),
     Command("withdraw", keeping.withdraw),

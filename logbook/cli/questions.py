@@ -102,6 +102,8 @@ def _option(model: type[Parameters], name: str) -> Any:
 
 
 def _default_words(field: FieldInfo) -> str:
+    if field.is_required():
+        return "  [required]"
     return "" if field.default in (None, PydanticUndefined) else f"  [default: {field.default}]"
 
 

@@ -33,7 +33,11 @@ def show_answer(screen: Console, answer: Answer[Any]) -> None:
     if answer.sentences:
         screen.print()
     for sentence in answer.sentences:
-        screen.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
+        first, *beneath = sentence.split("\n")
+        screen.print(Padding(Text(f"• {first}"), (0, 0, 0, 2)))
+        for line in beneath:
+            style = "yellow" if line.startswith("Mind:") else ""
+            screen.print(Padding(Text(line, style=style), (0, 0, 0, 6)))
     if answer.notes:
         screen.print()
     for note in answer.notes:

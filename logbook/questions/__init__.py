@@ -8,7 +8,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from logbook.questions import control
+from logbook.questions import advice, control
 from logbook.questions.question import Question
 
-QUESTIONS: dict[str, Question[Any, Any]] = {each.name: each for each in (control.QUESTION,)}
+QUESTIONS: dict[str, Question[Any, Any]] = {
+    each.name: each
+    for each in (
+        control.QUESTION,
+        advice.QUESTION,
+    )
+}

@@ -45,7 +45,7 @@ class Words(Protocol[R_contra]):
         """What would mislead if it were not said beside the headline."""
 
     def sentences(self, result: R_contra) -> tuple[str, ...]:
-        """The answer in full, a sentence a thing."""
+        """The answer in full, a sentence a thing; further lines of one stand beneath its first."""
 
     def notes(self, result: R_contra) -> tuple[str, ...]:
         """What to keep in mind."""
@@ -101,7 +101,7 @@ class Answer(Generic[R]):
 
     @property
     def sentences(self) -> tuple[str, ...]:
-        """The answer in full, a sentence a thing."""
+        """The answer in full, a sentence a thing; further lines of one stand beneath its first."""
         return self._words().sentences(self.result)
 
     @property

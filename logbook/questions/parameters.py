@@ -25,6 +25,11 @@ class Parameters(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
+    @classmethod
+    def further(cls) -> tuple[str, ...]:
+        """Columns of the run sheet that it takes besides its own fields."""
+        return ()
+
 
 @dataclass(frozen=True, slots=True)
 class Metavar:

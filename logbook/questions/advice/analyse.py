@@ -12,9 +12,8 @@ from logbook.adjusted_comparison.terms import LOT
 from logbook.cells import with_kind
 from logbook.errors import TooLittleData
 from logbook.good_piece import Losses, losses_of
-from logbook.questions.advice.job import SETUP, attributes_of, in_words, job_from
-from logbook.questions.advice.job import Job as Job
-from logbook.questions.advice.materials import WEIGHTS_BY, Materials
+from logbook.questions.advice.job import SETUP, Job, attributes_of, in_words, job_from
+from logbook.questions.advice.materials import Materials
 from logbook.questions.advice.ranking import Ranked, Weighed, ranked
 from logbook.questions.advice.result import AdviceResult
 from logbook.questions.advice.rules import expected_kinds, rules_here
@@ -25,10 +24,6 @@ from logbook.runs.factors import factor_label, level_label
 from logbook.shop import Shop
 from logbook.vocabulary.defects import ANY, DefectKind
 from logbook.wording import number
-
-__all__ = ["QUESTION", "WEIGHTS_BY", "AdviceResult", "Job", "Suggestion", "advise"]
-
-QUESTION = "Which setup does the shop's own record favour for this job?"
 
 KINDS_ALONE = 6
 """Kinds of defect that are modelled by themselves; the rest together."""

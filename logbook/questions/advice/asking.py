@@ -11,9 +11,10 @@ from logbook.adjusted_comparison import CELLS_BY
 from logbook.book.materials import shop_with_materials
 from logbook.book.runs import known_spellings
 from logbook.errors import RecordError, TooLittleData
-from logbook.questions.advice.analyse import WEIGHTS_BY, AdviceResult
 from logbook.questions.advice.analyse import advise as advise_from
 from logbook.questions.advice.job import SETUP, SURROUNDINGS
+from logbook.questions.advice.materials import WEIGHTS_BY
+from logbook.questions.advice.result import AdviceResult
 from logbook.runs.columns import OPEN_LISTS
 from logbook.runs.factors import FACTORS, factor_label
 from logbook.runs.intake import take_one
@@ -28,7 +29,7 @@ DENSEST = 25.0
 """Stitches/mm²; more needle holes than that leave no cloth between them."""
 _CUT_FROM = {each.cut_from: each for each in FACTORS if each.cut_from is not None}
 _MEASURED = {factor.column: column for column, factor in _CUT_FROM.items()}
-_PARTS = (*(_MEASURED.get(name, name) for name in (*SETUP, *SURROUNDINGS)), "backing_oz_yd2")
+PARTS = (*(_MEASURED.get(name, name) for name in (*SETUP, *SURROUNDINGS)), "backing_oz_yd2")
 """What can be told of a setup, by the run sheet's names."""
 
 
@@ -123,9 +124,9 @@ def _names_meant(store: Store, result: AdviceResult) -> tuple[str, ...]:
 def _only_parts(fabric: str, density: float | None, setup: Mapping[str, Any]) -> None:
     """Refuse what advice would leave lying: no fabric, no such density, no part of a setup."""
     reasons = {
-        name: f"{name} is no part of a setup that advice goes by; the parts are {', '.join(_PARTS)}"
+        name: f"{name} is no part of a setup that advice goes by; the parts are {', '.join(PARTS)}"
         for name in map(heading_name, map(str, setup))
-        if name not in _PARTS
+        if name not in PARTS
     }
     if density is not None and density > DENSEST:
         reasons["density"] = (

@@ -9,7 +9,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from logbook.charts.theme import Palette, dressed, palette, plain_text
-from logbook.questions.advice.analyse import AdviceResult
+from logbook.questions.advice.result import AdviceResult
 from logbook.wording import money, number, percent
 
 WRAPPED_AT = 42

@@ -6,13 +6,48 @@ from dataclasses import dataclass
 from typing import Any
 
 import polars as pl
+from typing_extensions import TypedDict
 
-from logbook.questions.advice import sentences
+from logbook.questions.advice import words
 from logbook.questions.advice.job import SETUP, Job
-from logbook.questions.advice.rules import RuleHere
-from logbook.questions.advice.suggestion import Bounds, Suggestion
+from logbook.questions.advice.rules import RuleHere, RuleJson
+from logbook.questions.advice.suggestion import Bounds, Suggestion, SuggestionJson
 from logbook.runs.factors import factor_label, level_label
 from logbook.wording import json_number
+
+
+class JobJson(TypedDict):
+    """The job as it was understood."""
+
+    fabric: str
+    design: str | None
+    density_band: str | None
+    fabric_shade: str | None
+    told: list[str]
+    never_seen: dict[str, str]
+
+
+class NowJson(TypedDict):
+    """The setup now, and what to expect of it."""
+
+    setup: dict[str, str | None]
+    expected_rate: float | None
+    interval: list[float]
+    runs: int
+    pieces: int
+
+
+class AnswerJson(TypedDict):
+    """Rates as fractions, money in the shop's currency."""
+
+    job: JobJson
+    now: NowJson
+    suggestions: list[SuggestionJson]
+    rules: list[RuleJson]
+    candidates: int
+    level: float
+    currency: str
+    lines: list[str]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,13 +86,9 @@ class AdviceResult:
     currency: str
     notes: tuple[str, ...]
 
-    def finding(self) -> str:
-        """Say what to change first, by how much it helps and on what evidence."""
-        return sentences.finding(self)
-
     def lines(self) -> tuple[str, ...]:
         """One paragraph for each suggestion."""
-        return tuple(sentences.line(self, each) for each in self.suggestions)
+        return tuple(words.line(self, each) for each in self.suggestions)
 
     def setup_words(self) -> tuple[tuple[str, str], ...]:
         """Label and word of each part of the setup now."""
@@ -87,7 +118,7 @@ class AdviceResult:
             schema=_COLUMNS,
         )
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> AnswerJson:
         """Answer rates as fractions, money in the shop's currency."""
         job = self.job
         return {
@@ -111,9 +142,7 @@ class AdviceResult:
             "candidates": self.candidates,
             "level": self.level,
             "currency": self.currency,
-            "finding": self.finding(),
             "lines": list(self.lines()),
-            "notes": list(self.notes),
         }
 
 

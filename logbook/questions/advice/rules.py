@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+
+from typing_extensions import TypedDict
 
 from logbook.questions.advice.job import Job
 from logbook.questions.advice.ranking import Ranked, Weighed
-from logbook.questions.advice.sentences import like_runs
 from logbook.questions.advice.suggestion import changes_between, changes_said
+from logbook.questions.advice.words import like_runs
 from logbook.vocabulary.rules import RULES_OF_THUMB, RuleOfThumb
 from logbook.wording import in_hundred, number, percent
 
@@ -24,6 +25,17 @@ _OF_THE_JOB = {
 """Conditions that no change of setup can lift."""
 
 
+class RuleJson(TypedDict):
+    """A rule of thumb, and what the record says of it."""
+
+    rule: str
+    says: str
+    why: str
+    source: str
+    status: str
+    record: str
+
+
 @dataclass(frozen=True, slots=True)
 class RuleHere:
     """One rule of thumb that speaks to the job as it would be sewn now.
@@ -34,7 +46,7 @@ class RuleHere:
     rule: RuleOfThumb
     record: str
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> RuleJson:
         """Answer the fields that scripts rely on."""
         return {
             "rule": self.rule.name,

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import Literal, TypeAlias
+
+from typing_extensions import TypedDict
 
 from logbook.questions.advice.job import BACKING_PARTS
-from logbook.questions.advice.trials import TrialPlan
+from logbook.questions.advice.trials import TrialJson, TrialPlan
 from logbook.runs.columns import OPEN_LISTS
 from logbook.runs.factors import factor_label, level_label
 from logbook.wording import json_number
@@ -17,6 +19,41 @@ _NAMES = frozenset(OPEN_LISTS) - {"fabric"}
 
 Bounds: TypeAlias = tuple[float, float]
 Evidence: TypeAlias = Literal["strong", "fair", "thin"]
+
+
+ChangeJson = TypedDict(
+    "ChangeJson", {"factor": str, "from": str | None, "to": str | None, "says": str}
+)
+
+
+class KindJson(TypedDict):
+    """What a change does to one kind of defect."""
+
+    kind: str
+    label: str
+    rate_now: float | None
+    rate_then: float | None
+
+
+class SuggestionJson(TypedDict):
+    """One change, or two, with what to expect of it."""
+
+    changes: list[ChangeJson]
+    expected_rate: float | None
+    interval: list[float]
+    saving_per_100_pieces: float | None
+    saving_interval: list[float]
+    saving_best_guess: float | None
+    fewer_defective_per_100: float | None
+    fewer_defective_interval: list[float]
+    chance_better: float | None
+    runs: int
+    pieces_inspected: int
+    evidence: Evidence
+    by_kind: list[KindJson]
+    cautions: list[str]
+    uncounted: list[str]
+    trial: TrialJson | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +70,7 @@ class Change:
         start = "" if self.before is None else f" from {before}"
         return f"{in_sentence(factor_label(self.factor))}{start} to {after}"
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> ChangeJson:
         """Answer the stored values, and the labels that people read."""
         return {
             "factor": self.factor,
@@ -108,7 +145,7 @@ class Suggestion:
         """Say the changes: ``topping from … to … and hooping from … to …``."""
         return changes_said(self.changes)
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> SuggestionJson:
         """Answer the fields that scripts rely on."""
         return {
             "changes": [change.as_json() for change in self.changes],

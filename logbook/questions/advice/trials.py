@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, TypeAlias
+from typing import TypeAlias
+
+from typing_extensions import TypedDict
 
 from logbook.errors import AnalysisError
 from logbook.kernels.trials import Plan, plan
@@ -25,6 +27,24 @@ MOST_PIECES = 20_000
 """A trial of more pieces than this costs more than it can tell."""
 MOST_LOTS = 12
 """More lots of a backing than this nobody waits for."""
+
+
+class TrialJson(TypedDict):
+    """A trial to be sewn."""
+
+    arms: list[str]
+    pieces_per_arm: int
+    pairs: int
+    pieces: int
+    too_long: bool
+    power: float
+    alpha: float
+    smallest_difference: float
+    rate_now: float
+    lots_each: int
+    instructions: list[str]
+    finding: str
+    notes: list[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +108,7 @@ class TrialPlan:
             f"there, {percent(self.power, 0)} of the time."
         )
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> TrialJson:
         """Answer the fields that scripts rely on."""
         return {
             "arms": list(self.arms),

@@ -6,22 +6,19 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Response
 
-from logbook.questions.advice.asking import advise
 from logbook.questions.asking import compare_suppliers, weekly_review
 from logbook.questions.factors.asking import which_factors
 from logbook.service.api.asked import (
     GIVEN_ONCE,
-    AdviceAsked,
     FactorsAsked,
     ReviewAsked,
     SuppliersAsked,
     backing_named,
     kind_named,
-    wrong,
 )
 from logbook.service.api.callers import MAY_READ
 from logbook.service.api.problems import NO_ANSWER, NOT_UNDERSTOOD, answer
-from logbook.service.api.shapes import SETUP_PARAMETERS, answers
+from logbook.service.api.shapes import answers
 from logbook.service.state import the_book
 
 _OF_QUESTIONS = (NOT_UNDERSTOOD, NO_ANSWER)
@@ -67,30 +64,4 @@ def factors(asked: Annotated[FactorsAsked, Query()]) -> Response:
     """Every level of every setup factor against its other levels on like jobs."""
     book = the_book()
     result = which_factors(book, kind=kind_named(book, asked.defect), window=asked.window())
-    return answer(result.as_json())
-
-
-@reading.get(
-    "/advise",
-    summary="Suggested setup changes for a job",
-    responses=answers("Advice", *_OF_QUESTIONS),
-    openapi_extra={"parameters": SETUP_PARAMETERS},
-)
-def advice(asked: Annotated[AdviceAsked, Query()]) -> Response:
-    """Which setup the shop's own record favours for a job.
-
-    Parts of the setup now are given by the run sheet's names, such as `topping=none`; the rest is
-    the usual one of the record.
-    """
-    if asked.design is not None and asked.density is not None:
-        raise wrong("density", "give design or density, not both")
-    result = advise(
-        the_book(),
-        fabric=asked.fabric,
-        design=asked.design,
-        density=asked.density,
-        fabric_shade=asked.fabric_shade,
-        setup=asked.setup(),
-        window=asked.window(),
-    )
     return answer(result.as_json())

@@ -116,36 +116,6 @@ class FactorsAsked(InWindow):
     defect: Defect
 
 
-class AdviceAsked(InWindow):
-    """The job to advise on; every other parameter is a part of the setup now."""
-
-    model_config = ConfigDict(extra="allow")
-
-    fabric: Annotated[str, Field(description="As named in the book.")]
-    design: Annotated[str | None, Field(description="A design that is in the book.")] = None
-    density: Annotated[
-        float | None,
-        Field(
-            ge=0,
-            allow_inf_nan=False,
-            description="Stitches/mm² of the densest square centimetre, where there is no design.",
-        ),
-    ] = None
-    fabric_shade: Annotated[str | None, Field(description="light, mid or dark.")] = None
-
-    def setup(self) -> dict[str, Any]:
-        """The parts of the setup that were told, by the run sheet's names."""
-        told: dict[str, Any] = {}
-        for given, value in (self.model_extra or {}).items():
-            name = given.strip().lower().replace("-", "_")
-            if name in told:
-                raise wrong(name, f"{name} is given twice")
-            if name in type(self).model_fields:
-                raise wrong(name, f"write {name}, not {given}")
-            told[name] = value
-        return told
-
-
 async def given_once(request: Request) -> None:
     """Refuse a parameter that is given twice: which one counts would be a guess."""
     seen: set[str] = set()

@@ -13,7 +13,7 @@ from logbook.questions.question import Question
 from logbook.service.api.asked import GIVEN_ONCE
 from logbook.service.api.callers import MAY_READ
 from logbook.service.api.problems import NO_ANSWER, NOT_UNDERSTOOD, answer
-from logbook.service.api.shapes import answers
+from logbook.service.api.shapes import answers, parameters_of
 from logbook.service.state import the_book
 
 reading = APIRouter(tags=["Questions"], dependencies=[MAY_READ, GIVEN_ONCE])
@@ -40,4 +40,5 @@ for each in QUESTIONS.values():
         summary=each.asks,
         description=each.help,
         responses=answers(each.schema_name, NOT_UNDERSTOOD, NO_ANSWER),
+        openapi_extra={"parameters": parameters_of(each.parameters.further())},
     )

@@ -7,7 +7,6 @@ from typing import Any
 
 from logbook.book.finding_runs import FILTERS
 from logbook.questions import QUESTIONS
-from logbook.questions.advice.job import SETUP, SURROUNDINGS
 from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
 from logbook.runs.factors import FACTORS
 from logbook.runs.marks import FARTHEST_MM, LARGEST
@@ -225,34 +224,6 @@ FACTORS_ANSWER = fields(
     finding=TEXT,
     notes=NOTES,
 )
-ADVICE = fields(
-    job={"type": "object"},
-    now=fields(
-        setup={"type": "object"},
-        expected_rate=NUMBER,
-        interval=INTERVAL,
-        runs=NUMBER,
-        pieces=NUMBER,
-    ),
-    suggestions=listed(
-        fields(
-            changes=listed({"type": "object", "required": ["factor", "from", "to"]}),
-            expected_rate=NUMBER,
-            interval=INTERVAL,
-            saving_per_100_pieces=NUMBER,
-            saving_interval=INTERVAL,
-            chance_better=NUMBER,
-            runs=NUMBER,
-            pieces_inspected=NUMBER,
-            evidence={"enum": ["strong", "fair", "thin"]},
-            cautions=listed(TEXT),
-            trial={"type": ["object", "null"]},
-        )
-    ),
-    rules=listed(fields(rule=TEXT, says=TEXT, source=TEXT)),
-    finding=TEXT,
-    notes=NOTES,
-)
 
 
 def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
@@ -290,7 +261,6 @@ def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
         **_answers(),
         "Suppliers": SUPPLIERS,
         "Factors": FACTORS_ANSWER,
-        "Advice": ADVICE,
         "Problem": PROBLEM,
     }
 
@@ -336,20 +306,19 @@ def _words(column: Column) -> str:
     return f"{column.label}{unit}{choices}."
 
 
-_CUT = tuple(each.cut_from for each in FACTORS if each.cut_from is not None)
-_OF_THE_SETUP = {*SETUP, *SURROUNDINGS, *_CUT} - {"fabric", "design", "density", "fabric_shade"}
-
-SETUP_PARAMETERS: list[Schema] = [
-    {
-        "name": column.name,
-        "in": "query",
-        "required": False,
-        "description": f"{_words(column)[:-1]} of the setup now.",
-        "schema": TEXT,
-    }
-    for column in COLUMNS
-    if column.name in _OF_THE_SETUP
-]
+def parameters_of(columns: Sequence[str]) -> list[Schema]:
+    """Columns of the run sheet as parameters of a question: parts of the setup now."""
+    return [
+        {
+            "name": column.name,
+            "in": "query",
+            "required": False,
+            "description": f"{_words(column)[:-1]} of the setup now.",
+            "schema": TEXT,
+        }
+        for column in COLUMNS
+        if column.name in columns
+    ]
 
 FILTER_PARAMETERS: list[Schema] = [
     {

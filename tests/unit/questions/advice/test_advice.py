@@ -10,10 +10,12 @@ import pytest
 from fair_cells import planted
 
 from logbook.errors import TooLittleData
-from logbook.questions.advice.analyse import AdviceResult, advise
+from logbook.questions.advice.analyse import advise
 from logbook.questions.advice.candidates import double_changes, single_changes
 from logbook.questions.advice.job import attributes_of, in_words, job_from
 from logbook.questions.advice.materials import Materials
+from logbook.questions.advice.result import AdviceResult
+from logbook.questions.advice.words import headline
 from logbook.shop import Costs, FabricFacts, Price, Shop, ToppingPrice
 from logbook.vocabulary.defects import ANY
 
@@ -83,7 +85,7 @@ def test_what_was_planted_is_suggested_with_strong_evidence(result):
     assert film.expected_rate < result.expected_rate
     # The headline does not promise what the price of the film may take back.
     assert film.uncounted == ("the price of the film",)
-    assert result.finding().endswith(
+    assert headline(result).endswith(
         " Not counted in that: the price of the film, as no price is known."
     )
     low, high = film.saving_interval
@@ -91,7 +93,7 @@ def test_what_was_planted_is_suggested_with_strong_evidence(result):
     alder = of(result, backing_supplier="Alder")
     assert alder is not None
     assert alder.evidence == "strong"
-    assert result.finding().startswith("For twill, change ")
+    assert headline(result).startswith("For twill, change ")
 
 
 def test_single_changes_come_before_double_ones_which_must_add_something(result):
@@ -155,7 +157,7 @@ def test_every_suggestion_says_what_it_does_to_every_kind(result):
 
 def test_json_has_the_fields_that_scripts_rely_on(result):
     answer = result.as_json()
-    assert set(answer) >= {"job", "now", "suggestions", "rules", "notes"}
+    assert set(answer) >= {"job", "now", "suggestions", "rules"}
     assert set(answer["now"]) >= {"setup", "expected_rate", "interval", "runs", "pieces"}
     first = answer["suggestions"][0]
     assert set(first) >= {

@@ -6,7 +6,9 @@ import pytest
 from fair_cells import planted
 
 from logbook.questions.advice import figure as advice
-from logbook.questions.advice.analyse import WEIGHTS_BY, AdviceResult, advise
+from logbook.questions.advice.analyse import advise
+from logbook.questions.advice.materials import WEIGHTS_BY
+from logbook.questions.advice.result import AdviceResult
 from logbook.shop import Shop
 from logbook.vocabulary.defects import ANY
 

@@ -13,8 +13,8 @@ from test_advice_trials import trial
 from logbook.errors import TooLittleData
 from logbook.questions.advice.candidates import single_changes
 from logbook.questions.advice.job import in_words, job_from
-from logbook.questions.advice.sentences import like_runs
 from logbook.questions.advice.suggestion import changes_between, changes_said
+from logbook.questions.advice.words import headline, like_runs
 from logbook.vocabulary.defects import ANY
 
 
@@ -73,7 +73,7 @@ def test_what_no_run_has_is_said_and_a_change_from_it_is_thin(cells):
         "design": "Not sewn yet",
         "density_band": "open",
     }
-    assert "Mind: no run on record has topping heat-away film or machine M9 or" in result.finding()
+    assert "Mind: no run on record has topping heat-away film or machine M9 or" in headline(result)
     known = advised(cells, setup={"topping": "heat_away_film", "backing_supplier": "Birch"})
     from_film = [
         each
@@ -149,7 +149,7 @@ def test_a_change_that_may_lose_is_not_called_better(cells, pieces_per_arm, then
         trial=trial(smallest_difference=step, pieces_per_arm=pieces_per_arm),
         uncounted=(),
     )
-    said = replace(result, suggestions=(unsure,)).finding()
+    said = headline(replace(result, suggestions=(unsure,)))
     assert said.startswith(
         f"For twill, no change is clearly better; the likeliest is {unsure.words()}: it may save "
         "EUR 1.00 per 100 pieces at best guess, EUR 0.40 cautiously reckoned"

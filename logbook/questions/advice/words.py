@@ -28,9 +28,69 @@ NOTICED = 0.001
 """A kind is named where its rate moves by so much, as a fraction of the pieces."""
 
 
-def finding(result: AdviceResult) -> str:
+def title(result: AdviceResult) -> str:
+    """Say which job it is about."""
+    return f"setup for {result.job.fabric}"
+
+
+def headline(result: AdviceResult) -> str:
     """Say the best supported change, or that there is none, and what nothing is known of."""
     return f"{_best(result)}{_unseen(result)}"
+
+
+def pressing(result: AdviceResult) -> tuple[str, ...]:  # noqa: ARG001 - said in the headline
+    """What nothing is known of stands in the headline itself."""
+    return ()
+
+
+def sentences(result: AdviceResult) -> tuple[str, ...]:
+    """The setup now, each suggestion with its cautions and trial, and what common practice says."""
+    suggested = zip(result.suggestions, result.lines(), strict=True)
+    return (
+        now(result),
+        *(
+            "\n".join((f"{place}. {said}", *_beneath(each)))
+            for place, (each, said) in enumerate(suggested, start=1)
+        ),
+        *_rules(result),
+    )
+
+
+def notes(result: AdviceResult) -> tuple[str, ...]:
+    """What the figures rest on and leave out."""
+    return result.notes
+
+
+def now(result: AdviceResult) -> str:
+    """Say the setup that the job starts from, and what to expect of it."""
+    parts = (
+        (label.lower(), word) for label, word in result.setup_words() if word != "not recorded"
+    )
+    said = ", ".join(f"{label} {word}" for label, word in parts)
+    return (
+        f"Now: {said}. Expected: {percent(result.expected_rate)} of pieces with a defect "
+        f"({percent(result.level, 0)} interval {percent_interval(result.interval)}), resting on "
+        f"{number(result.pieces)} pieces in {like_runs(result.runs)}."
+    )
+
+
+def _beneath(each: Suggestion) -> tuple[str, ...]:
+    cautions = (f"Mind: {caution}" for caution in each.cautions)
+    if each.trial is None:
+        return tuple(cautions)
+    more = () if each.trial.too_long else each.trial.notes
+    return (*cautions, f"Trial: {' '.join((each.trial.finding(), *more))}")
+
+
+def _rules(result: AdviceResult) -> tuple[str, ...]:
+    if not result.rules:
+        return ()
+    said = ["What common practice says of the setup now:"]
+    for each in result.rules:
+        rule = each.rule
+        said.append(f"Where {rule.if_text}: {rule.then_text} ({rule.status}, {rule.source})")
+        said.append(each.record)
+    return ("\n".join(said),)
 
 
 def _unseen(result: AdviceResult) -> str:
