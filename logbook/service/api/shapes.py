@@ -8,7 +8,6 @@ from typing import Any
 from logbook.book.finding_runs import FILTERS
 from logbook.questions import QUESTIONS
 from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
-from logbook.runs.factors import FACTORS
 from logbook.runs.marks import FARTHEST_MM, LARGEST
 from logbook.service.api.problems import BOOK_CLOSED, PROBLEM_TYPE, UNEXPECTED, Kind
 from logbook.vocabulary.defects import DefectKind
@@ -319,6 +318,7 @@ def parameters_of(columns: Sequence[str]) -> list[Schema]:
         for column in COLUMNS
         if column.name in columns
     ]
+
 
 FILTER_PARAMETERS: list[Schema] = [
     {
