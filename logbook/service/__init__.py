@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from logbook.service.serving import application, run
+from logbook.service.app import application
+from logbook.service.server import run
 from logbook.service.state import close_book, set_book, the_book
 
 __all__ = ["application", "close_book", "run", "set_book", "the_book"]

@@ -11,7 +11,7 @@ from fastapi import FastAPI
 from starlette.exceptions import StarletteDeprecationWarning
 
 from logbook.service import close_book, set_book
-from logbook.service.api import mounted
+from logbook.service.api.app import mounted
 from logbook.store.duckdb_store import DuckStore
 
 with warnings.catch_warnings():

@@ -23,7 +23,7 @@ from schemathesis.specs.openapi.checks import (
 
 from logbook.book.runs import log_run
 from logbook.service import close_book, set_book, the_book
-from logbook.service.api.where import run_at
+from logbook.service.api.addresses import run_at
 from logbook.store import new_book
 
 CHECKS = [

@@ -19,10 +19,10 @@ from logbook.runs.columns import run_schema
 from logbook.runs.intake import Taken, take_many, take_together
 from logbook.runs.rules import rules_for
 from logbook.service.api.bodies import read_json
-from logbook.service.api.gathering import Gathering
-from logbook.service.api.idempotency import Running
+from logbook.service.api.idempotency import KeysInUse
+from logbook.service.api.log_requests import log_alone, log_request
 from logbook.service.api.problems import Refusal
-from logbook.service.api.taking import brought, take_runs
+from logbook.service.batching import Batcher
 from logbook.shop import Shop
 from logbook.store.duckdb_store import DuckStore
 
@@ -99,55 +99,53 @@ ASKED = st.lists(
 )
 
 
-def _brought(book: DuckStore, runs: list[Any], key: str | None) -> Any:
-    return brought(book, read_json(json.dumps(runs).encode()), key=key, source="test")
+def _request(book: DuckStore, runs: list[Any], key: str | None) -> Any:
+    return log_request(book, read_json(json.dumps(runs).encode()), key=key, source="test")
 
 
 def _outcome(asking: Any) -> Any:
     try:
         return asking()
     except Refusal as refusal:
-        return refusal.kind.slug, refusal.detail
+        return refusal.problem.slug, refusal.detail
 
 
-class Noted(Gathering):
+class Noted(Batcher):
     """Notes in which order requests were answered: the order in which they were committed."""
 
     def __init__(self, expected: int) -> None:
-        super().__init__(Running())
+        super().__init__(KeysInUse())
         # So that it waits for all of them, and judges them in one piece.
         self._sizes.append(expected)
         self.order: list[Any] = []
 
-    def _answer(self, told: Any) -> None:
-        self.order += [waiting.asked for waiting, _ in told]
-        super()._answer(told)
+    def _answer(self, outcomes: Any) -> None:
+        self.order += [waiting.request for waiting, _ in outcomes]
+        super()._answer(outcomes)
 
 
 def _all_at_once(
     book: DuckStore, asked: list[tuple[list[Any], str | None]]
 ) -> tuple[list[Any], list[int]]:
     """What each was told, and the order in which they took effect."""
-    gathering = Noted(len(asked))
-    brought_by = [_brought(book, *each) for each in asked]
+    batcher = Noted(len(asked))
+    requests = [_request(book, *each) for each in asked]
 
     async def one(each: Any) -> Any:
         while True:
             try:
-                return await gathering.take(each)
+                return await batcher.log(each)
             except Refusal as refusal:
-                if refusal.kind.slug != "still-running":
-                    return refusal.kind.slug, refusal.detail
+                if refusal.problem.slug != "still-running":
+                    return refusal.problem.slug, refusal.detail
                 await asyncio.sleep(0.001)
 
     async def every() -> list[Any]:
-        return await asyncio.gather(*(one(each) for each in brought_by))
+        return await asyncio.gather(*(one(each) for each in requests))
 
     with ThreadPoolExecutor(1) as pool:
         told = pool.submit(lambda: asyncio.run(every())).result(60)
-    return told, [
-        next(n for n, b in enumerate(brought_by) if b is each) for each in gathering.order
-    ]
+    return told, [next(n for n, b in enumerate(requests) if b is each) for each in batcher.order]
 
 
 def _kept(book: DuckStore) -> list[tuple[Any, ...]]:
@@ -165,7 +163,7 @@ def test_many_at_once_are_answered_as_one_at_a_time(
         together = _kept(book)
     assert sorted(order) == list(range(len(asked)))
     with empty_book(folder / "apart") as book:
-        apart = [_outcome(lambda n=n: take_runs(_brought(book, *asked[n]))) for n in order]
+        apart = [_outcome(lambda n=n: log_alone(_request(book, *asked[n]))) for n in order]
         assert _kept(book) == together
     assert apart == [told[place] for place in order]
 

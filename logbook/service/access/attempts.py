@@ -72,18 +72,18 @@ class Attempts:
     def _forget(self, now: float) -> None:
         if len(self._of) < MOST_ADDRESSES:
             return
-        self._of = {each: told for each, told in self._of.items() if _count(told, now)}
+        self._of = {each: wrong for each, wrong in self._of.items() if _count(wrong, now)}
         while len(self._of) >= MOST_ADDRESSES:
             del self._of[min(self._of, key=lambda each: self._of[each])]
 
 
-def _count(told: tuple[int, float] | None, now: float) -> int:
-    return 0 if told is None or now - told[1] > FORGOTTEN_SECONDS else told[0]
+def _count(wrong: tuple[int, float] | None, now: float) -> int:
+    return 0 if wrong is None or now - wrong[1] > FORGOTTEN_SECONDS else wrong[0]
 
 
-def _left(told: tuple[int, float] | None, now: float, free: int, longest: float) -> float:
+def _left(wrong: tuple[int, float] | None, now: float, free: int, longest: float) -> float:
     """How much of the wait is left: 1 s after the last free attempt, then twice as long."""
-    count = _count(told, now)
-    if told is None or count < free:
+    count = _count(wrong, now)
+    if wrong is None or count < free:
         return 0.0
-    return told[1] + min(2.0 ** min(count - free, 30), longest) - now
+    return wrong[1] + min(2.0 ** min(count - free, 30), longest) - now

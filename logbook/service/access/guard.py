@@ -19,8 +19,8 @@ from starlette.websockets import WebSocketClose
 
 from logbook.errors import ServiceError
 from logbook.service.access.rights import Access, NotAllowed
-from logbook.service.api.problems import answer, details_of, details_of_status
-from logbook.service.api.where import ROOT, as_address
+from logbook.service.api.addresses import ROOT, as_address
+from logbook.service.api.problems import answer_problem, details_of, details_of_status
 
 API = f"{ROOT}/"
 SIGN_IN = "/sign-in"
@@ -47,17 +47,15 @@ def refusal(path: str, status: int, words: str) -> Response:
     if not path.startswith(API):
         return PlainTextResponse(words, status_code=status)
     problem = details_of_status(status, words, instance=as_address(path))
-    return answer(
-        problem, status, headers={"WWW-Authenticate": "Bearer"} if status == 401 else None
-    )
+    token = {"WWW-Authenticate": "Bearer"} if status == 401 else None
+    return answer_problem(problem, headers=token)
 
 
 def unreadable(path: str, problem: ServiceError) -> Response:
     """Answer where it cannot be read who may come in."""
     if not path.startswith(API):
         return PlainTextResponse(str(problem), status_code=503)
-    details = details_of(problem, instance=as_address(path))
-    return answer(details, details["status"])
+    return answer_problem(details_of(problem, instance=as_address(path)))
 
 
 def answer_refusals(app: FastAPI) -> None:

@@ -17,11 +17,11 @@ from logbook.service.api.asked import (
     kind_named,
 )
 from logbook.service.api.callers import MAY_READ
-from logbook.service.api.problems import NO_ANSWER, NOT_UNDERSTOOD, answer
+from logbook.service.api.problems import Problem, answer
 from logbook.service.api.shapes import answers
 from logbook.service.state import the_book
 
-_OF_QUESTIONS = (NOT_UNDERSTOOD, NO_ANSWER)
+_OF_QUESTIONS = (Problem.NOT_UNDERSTOOD, Problem.NO_ANSWER)
 
 reading = APIRouter(tags=["Questions"], dependencies=[MAY_READ, GIVEN_ONCE])
 

@@ -9,18 +9,18 @@ from typing import Annotated, Any, NoReturn
 
 from fastapi import Depends, Request
 
-from logbook.service.api.problems import NOT_JSON, TOO_LARGE, WRONG_MEDIA_TYPE, Refusal
+from logbook.service.api.problems import Problem, Refusal
 
 MOST_BYTES = 10_000_000
 MEDIA_TYPES: tuple[str, ...] = ("application/json", "application/merge-patch+json")
 
 
 @dataclass(frozen=True, slots=True)
-class Sent:
-    """What a body says, and its mark: the same for the same content, however it is spaced."""
+class Body:
+    """What a body says, and its digest: the same for the same content, however it is spaced."""
 
     content: Any
-    mark: str
+    digest: str
 
 
 async def json_bytes(request: Request) -> bytes:
@@ -28,7 +28,7 @@ async def json_bytes(request: Request) -> bytes:
     media_type = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     if media_type not in MEDIA_TYPES:
         raise Refusal(
-            WRONG_MEDIA_TYPE,
+            Problem.WRONG_MEDIA_TYPE,
             f"The body was sent as {media_type or 'nothing in particular'}, not as JSON.",
             "send the header Content-Type: application/json",
         )
@@ -47,7 +47,7 @@ JsonBytes = Annotated[bytes, Depends(json_bytes)]
 OptionalJsonBytes = Annotated[bytes, Depends(optional_json_bytes)]
 
 
-def read_json(body: bytes) -> Sent:
+def read_json(body: bytes) -> Body:
     """Read a body; done on a thread, since a large one takes its time.
 
     Raises
@@ -68,7 +68,7 @@ def read_json(body: bytes) -> Sent:
         raise _not_json("it is nested too deeply") from cause
     except ValueError as cause:
         raise _not_json(str(cause)) from cause
-    return Sent(content, hashlib.sha256(plain.encode()).hexdigest())
+    return Body(content, hashlib.sha256(plain.encode()).hexdigest())
 
 
 async def _whole(request: Request) -> bytes:
@@ -80,7 +80,7 @@ async def _whole(request: Request) -> bytes:
             body += chunk
     if got > MOST_BYTES:
         raise Refusal(
-            TOO_LARGE,
+            Problem.TOO_LARGE,
             f"The body is larger than {MOST_BYTES // 1_000_000} MB.",
             "send the runs in several requests, or a file with: logbook import",
         )
@@ -102,5 +102,7 @@ def _no_constant(word: str) -> NoReturn:
 
 def _not_json(why: str) -> Refusal:
     return Refusal(
-        NOT_JSON, f"The body cannot be read as JSON: {why}.", "send valid JSON (RFC 8259) in UTF-8"
+        Problem.NOT_JSON,
+        f"The body cannot be read as JSON: {why}.",
+        "send valid JSON (RFC 8259) in UTF-8",
     )

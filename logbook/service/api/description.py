@@ -11,11 +11,11 @@ from fastapi.openapi.utils import get_openapi
 from markupsafe import Markup, escape
 
 from logbook.assets import page_template
+from logbook.service.api.addresses import ROOT
 from logbook.service.api.callers import MAY_READ
 from logbook.service.api.examples import EXAMPLES, SENT, WITH_PARAMETERS
-from logbook.service.api.problems import KINDS, answer
+from logbook.service.api.problems import Problem, answer
 from logbook.service.api.shapes import schemas
-from logbook.service.api.where import ROOT
 from logbook.service.state import the_book
 from logbook.shop import Shop
 
@@ -78,7 +78,7 @@ def page_of(description: dict[str, Any]) -> str:
         about=description,
         operations=operations,
         run=description["components"]["schemas"]["RunToLog"]["properties"],
-        kinds=KINDS,
+        problems=tuple(Problem),
         said=_said,
         shown=lambda content: json.dumps(content, indent=2, ensure_ascii=False),
     )

@@ -13,7 +13,7 @@ from typing import Annotated
 
 from fastapi import Header
 
-from logbook.service.api.problems import BAD_KEY, OTHER_BODY, STILL_RUNNING, Refusal
+from logbook.service.api.problems import Problem, Refusal
 from logbook.store.replies import KEPT_FOR, Reply
 
 KEY_NAME = "Idempotency-Key"
@@ -36,7 +36,7 @@ KeyHeader = Annotated[
 ]
 
 
-class Running:
+class KeysInUse:
     """Keys of requests that are being worked on; one process holds the book, so a set will do."""
 
     def __init__(self) -> None:
@@ -44,7 +44,7 @@ class Running:
         self._keys: set[str] = set()
 
     def claim(self, key: str | None) -> None:
-        """Hold a key until it is let go.
+        """Hold a key until it is released.
 
         Raises
         ------
@@ -56,14 +56,14 @@ class Running:
         with self._lock:
             if key in self._keys:
                 raise Refusal(
-                    STILL_RUNNING,
+                    Problem.STILL_RUNNING,
                     "A request with this Idempotency-Key is being worked on.",
                     "wait a moment, then send it again",
                     headers={"Retry-After": "1"},
                 )
             self._keys.add(key)
 
-    def let_go(self, key: str | None) -> None:
+    def release(self, key: str | None) -> None:
         """Let another request have the key."""
         if key is not None:
             with self._lock:
@@ -85,20 +85,20 @@ def read_key(header: str | None, sender: str) -> str | None:
     key = re.sub(r"\\(.)", r"\1", quoted[1]) if quoted else text
     if not quoted and not _PLAIN.fullmatch(text):
         raise Refusal(
-            BAD_KEY,
+            Problem.BAD_KEY,
             "The header Idempotency-Key holds no key that can be used.",
             'send a text in quotes, such as "8e03978e-40d5-43dd-bc93-6894a57f9324"',
         )
     if len(key) > LONGEST_KEY:
         raise Refusal(
-            BAD_KEY,
+            Problem.BAD_KEY,
             f"The Idempotency-Key is longer than {LONGEST_KEY} characters.",
             "send a shorter one, such as a UUID",
         )
     return f"{sender}: {key}"
 
 
-def same_request(earlier: Reply, mark: str) -> Reply:
+def same_request(earlier: Reply, body_digest: str) -> Reply:
     """What was answered before, if that was to the same request.
 
     Raises
@@ -106,9 +106,9 @@ def same_request(earlier: Reply, mark: str) -> Reply:
     Refusal
         The key was used for another body.
     """
-    if earlier.request_digest != mark:
+    if earlier.request_digest != body_digest:
         raise Refusal(
-            OTHER_BODY,
+            Problem.OTHER_BODY,
             "This Idempotency-Key was used before, for a request with another body.",
             "make a new key for each new request",
         )

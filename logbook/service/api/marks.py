@@ -15,24 +15,13 @@ from starlette.routing import Match
 from logbook.book.marks import KEYS_KEPT, add_marks, add_marks_once, marks_of
 from logbook.errors import RunNotFound
 from logbook.runs.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
+from logbook.service.api.addresses import MARKS, marks_at
 from logbook.service.api.asked import only
 from logbook.service.api.bodies import JsonBytes, read_json
 from logbook.service.api.callers import MAY_LOG, MAY_READ, WhoLogs, source_of
 from logbook.service.api.idempotency import KEY_NAME, read_key
-from logbook.service.api.problems import (
-    BAD_KEY,
-    NO_SUCH_RUN,
-    NOT_JSON,
-    NOT_UNDERSTOOD,
-    OTHER_BODY,
-    TOO_LARGE,
-    WRONG_MEDIA_TYPE,
-    Refusal,
-    answer,
-    reason,
-)
+from logbook.service.api.problems import OF_BODIES, Problem, Refusal, answer, reason
 from logbook.service.api.shapes import MARKING, answers
-from logbook.service.api.where import MARKS, marks_at
 from logbook.service.state import the_book
 from logbook.shop import Shop
 from logbook.vocabulary import kind
@@ -79,7 +68,7 @@ marking = APIRouter(tags=["Runs"], dependencies=[MAY_LOG], route_class=OfMarks)
 @reading.get(
     "/runs/{run_ref:path}/marks",
     summary="Where a run's defects and breaks were",
-    responses=answers("Marks", NO_SUCH_RUN, NOT_UNDERSTOOD),
+    responses=answers("Marks", Problem.NO_SUCH_RUN, Problem.NOT_UNDERSTOOD),
     dependencies=[only()],
 )
 def read_marks(run_ref: str) -> Response:
@@ -94,7 +83,7 @@ def read_marks(run_ref: str) -> Response:
         raise RunNotFound(
             f"There is no run {run_ref} in the book.", "look the reference up with GET /api/runs"
         )
-    return answer(_told(marks_of(book, found.row(0, named=True))))
+    return answer(_as_json(marks_of(book, found.row(0, named=True))))
 
 
 @marking.post(
@@ -102,7 +91,7 @@ def read_marks(run_ref: str) -> Response:
     summary="Mark where defects and breaks were",
     responses=answers(
         "Marks",
-        *(NOT_JSON, TOO_LARGE, WRONG_MEDIA_TYPE, NOT_UNDERSTOOD, NO_SUCH_RUN, BAD_KEY, OTHER_BODY),
+        *(*OF_BODIES, Problem.NO_SUCH_RUN, Problem.BAD_KEY, Problem.OTHER_BODY),
         adds=True,
     ),
     openapi_extra=MARKING,
@@ -122,15 +111,15 @@ def mark_run(
     again adds nothing. The answer is 201 with all places of the run, or 200 with them as they
     stand now where the request was taken before.
     """
-    sent = read_json(body)
+    read = read_json(body)
     book = the_book()
-    places, breaks = _read(sent.content, book.shop)
+    places, breaks = _parsed(read.content, book.shop)
     own_key = read_key(idempotency_key, caller.name)
     source, is_new = source_of(caller), True
     if own_key is None:
         marks = add_marks(book, run_ref, places=places, breaks=breaks, source=source)
     else:
-        request = (own_key, sent.mark)
+        request = (own_key, read.digest)
         # Two that say the same at the same moment are one to the book, and both would be the first.
         with _ONE_BY_ONE:
             marks, is_new = add_marks_once(
@@ -138,19 +127,19 @@ def mark_run(
             )
         _refuse_other_body(marks.requests, request)
     where = {"Location": marks_at(run_ref)}
-    return answer(_told(marks), 201 if is_new else 200, headers=where if is_new else {})
+    return answer(_as_json(marks), 201 if is_new else 200, headers=where if is_new else {})
 
 
 def _refuse_other_body(requests: Mapping[str, str], request: tuple[str, str]) -> None:
     if requests[request[0]] != request[1]:
         raise Refusal(
-            OTHER_BODY,
+            Problem.OTHER_BODY,
             "This Idempotency-Key was used before, for other places of this run.",
             "make a new key for each new request",
         )
 
 
-def _told(marks: RunMarks) -> dict[str, Any]:
+def _as_json(marks: RunMarks) -> dict[str, Any]:
     lost = marks.places and marks.design_version is None
     return {
         "run_ref": marks.run_ref,
@@ -162,17 +151,19 @@ def _told(marks: RunMarks) -> dict[str, Any]:
     }
 
 
-def _read(content: Any, shop: Shop) -> tuple[tuple[DefectPlace, ...], tuple[BreakPlace, ...]]:
-    told = _object(content, "", ("places", "breaks"))
-    places = _each(told, "places", lambda each, at: _place(each, at, shop))
-    breaks = _each(told, "breaks", lambda each, at: _break(each, at, shop))
+def _parsed(content: Any, shop: Shop) -> tuple[tuple[DefectPlace, ...], tuple[BreakPlace, ...]]:
+    fields = _object(content, "", ("places", "breaks"))
+    places = _each(fields, "places", lambda each, at: _place(each, at, shop))
+    breaks = _each(fields, "breaks", lambda each, at: _break(each, at, shop))
     if not places and not breaks:
         raise _wrong("", "neither places nor breaks are told")
     return places, breaks
 
 
-def _each(told: Mapping[str, Any], name: str, read: Callable[[Any, str], Mark]) -> tuple[Mark, ...]:
-    listed = told.get(name)
+def _each(
+    fields: Mapping[str, Any], name: str, read: Callable[[Any, str], Mark]
+) -> tuple[Mark, ...]:
+    listed = fields.get(name)
     if listed is None:
         return ()
     if not isinstance(listed, list):
@@ -180,35 +171,35 @@ def _each(told: Mapping[str, Any], name: str, read: Callable[[Any, str], Mark]) 
     return tuple(read(each, f"{name}[{place}]") for place, each in enumerate(listed))
 
 
-def _place(told: Any, at: str, shop: Shop) -> DefectPlace:
-    told = _object(told, at, ("kind", "x_mm", "y_mm"))
-    name = _kind(told, at, shop)
+def _place(content: Any, at: str, shop: Shop) -> DefectPlace:
+    fields = _object(content, at, ("kind", "x_mm", "y_mm"))
+    name = _kind(fields, at, shop)
     measured = kind(name, shop.own_kinds)
     if measured.measure != "pieces" or name not in {each.name for each in shop.kinds}:
         raise _wrong(f"{at}.kind", f"{name} is no defect that a piece shows at a place")
-    return DefectPlace(name, _mm(told, at, "x_mm"), _mm(told, at, "y_mm"))
+    return DefectPlace(name, _mm(fields, at, "x_mm"), _mm(fields, at, "y_mm"))
 
 
-def _break(told: Any, at: str, shop: Shop) -> BreakPlace:
-    told = _object(told, at, ("kind", *LARGEST))
-    name = _kind(told, at, shop)
+def _break(content: Any, at: str, shop: Shop) -> BreakPlace:
+    fields = _object(content, at, ("kind", *LARGEST))
+    name = _kind(fields, at, shop)
     if name not in BREAK_KINDS:
         raise _wrong(f"{at}.kind", f"{name} is not one of {' and '.join(BREAK_KINDS)}")
-    where = {part: _number(told, at, part) for part in LARGEST}
+    where = {part: _number(fields, at, part) for part in LARGEST}
     if not any(where.values()):
         raise _wrong(at, f"of {at} none of {', '.join(LARGEST)} is told")
     return BreakPlace(name, **where)
 
 
-def _kind(told: Mapping[str, Any], at: str, shop: Shop) -> str:
-    name = told.get("kind")
+def _kind(fields: Mapping[str, Any], at: str, shop: Shop) -> str:
+    name = fields.get("kind")
     if not isinstance(name, str):
         raise _wrong(f"{at}.kind", f"{at} does not say which kind it is of")
     return kind(name, shop.own_kinds).name
 
 
-def _mm(told: Mapping[str, Any], at: str, name: str) -> float:
-    value = told.get(name)
+def _mm(fields: Mapping[str, Any], at: str, name: str) -> float:
+    value = fields.get(name)
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise _wrong(f"{at}.{name}", f"{name} of {at} is not a number of millimetres")
     try:
@@ -217,8 +208,8 @@ def _mm(told: Mapping[str, Any], at: str, name: str) -> float:
         raise _wrong(f"{at}.{name}", f"{name} of {at} is no place on a design") from cause
 
 
-def _number(told: Mapping[str, Any], at: str, name: str) -> int | None:
-    value = told.get(name)
+def _number(fields: Mapping[str, Any], at: str, name: str) -> int | None:
+    value = fields.get(name)
     if value is None:
         return None
     whole = isinstance(value, int) or (isinstance(value, float) and value.is_integer())
@@ -244,7 +235,7 @@ def _object(content: Any, at: str, names: Sequence[str]) -> dict[str, Any]:
 
 def _wrong(column: str, says: str) -> Refusal:
     return Refusal(
-        NOT_UNDERSTOOD,
+        Problem.NOT_UNDERSTOOD,
         f"No place was kept: {says}.",
         'send an object, such as {"breaks": [{"kind": "thread_breaks", "head": 3}]}',
         reasons=[reason(column, says)],

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import logging
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from enum import Enum
 from http import HTTPStatus
 from typing import Any
 
@@ -14,7 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from logbook import errors
 from logbook.errors import LogbookError, ParameterError, RecordError
-from logbook.service.api.where import MARKS, RUNS, as_address
+from logbook.service.api.addresses import MARKS, RUNS, as_address
 
 PROBLEM_TYPE = "application/problem+json"
 DESCRIBED_AT = "/api/docs"
@@ -29,13 +29,27 @@ WITH_REASONS = (RecordError, ParameterError)
 _LOG = logging.getLogger(__name__)
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """One kind of problem, as the description lists it."""
+class Problem(Enum):
+    """The kinds of problem, as the description lists them: slug, HTTP status, title."""
 
-    slug: str
-    status: int
-    title: str
+    NOT_JSON = ("not-json", 400, "The body is not JSON")
+    BAD_KEY = ("bad-key", 400, "The Idempotency-Key cannot be used")
+    NO_SUCH_RUN = ("no-such-run", 404, "There is no such run")
+    CONFLICT = ("conflict", 409, "The reference is taken by a run with other content")
+    STILL_RUNNING = ("still-running", 409, "The first request with this key is still running")
+    TOO_LARGE = ("too-large", 413, "The request is too large")
+    WRONG_MEDIA_TYPE = ("wrong-media-type", 415, "The body is not sent as JSON")
+    NOT_TAKEN = ("not-taken", 422, "Nothing could be taken")
+    NOT_UNDERSTOOD = ("not-understood", 422, "Some of what was asked cannot be")
+    OTHER_BODY = ("other-body", 422, "The key was used for another body")
+    NO_ANSWER = ("no-answer", 422, "The record cannot answer this")
+    UNEXPECTED = ("unexpected", 500, "Something went wrong here")
+    BOOK_CLOSED = ("book-closed", 503, "The book cannot be used just now")
+
+    def __init__(self, slug: str, status: int, title: str) -> None:
+        self.slug = slug
+        self.status = status
+        self.title = title
 
     @property
     def type(self) -> str:
@@ -43,48 +57,21 @@ class Kind:
         return f"{DESCRIBED_AT}#{self.slug}"
 
 
-NOT_JSON = Kind("not-json", 400, "The body is not JSON")
-BAD_KEY = Kind("bad-key", 400, "The Idempotency-Key cannot be used")
-NO_SUCH_RUN = Kind("no-such-run", 404, "There is no such run")
-CONFLICT = Kind("conflict", 409, "The reference is taken by a run with other content")
-STILL_RUNNING = Kind("still-running", 409, "The first request with this key is still running")
-TOO_LARGE = Kind("too-large", 413, "The request is too large")
-WRONG_MEDIA_TYPE = Kind("wrong-media-type", 415, "The body is not sent as JSON")
-NOT_TAKEN = Kind("not-taken", 422, "Nothing could be taken")
-NOT_UNDERSTOOD = Kind("not-understood", 422, "Some of what was asked cannot be")
-OTHER_BODY = Kind("other-body", 422, "The key was used for another body")
-NO_ANSWER = Kind("no-answer", 422, "The record cannot answer this")
-UNEXPECTED = Kind("unexpected", 500, "Something went wrong here")
-BOOK_CLOSED = Kind("book-closed", 503, "The book cannot be used just now")
+OF_BODIES = (Problem.NOT_JSON, Problem.TOO_LARGE, Problem.WRONG_MEDIA_TYPE, Problem.NOT_UNDERSTOOD)
+"""What can be wrong with any body."""
 
-KINDS: tuple[Kind, ...] = (
-    NOT_JSON,
-    BAD_KEY,
-    NO_SUCH_RUN,
-    CONFLICT,
-    STILL_RUNNING,
-    TOO_LARGE,
-    WRONG_MEDIA_TYPE,
-    NOT_TAKEN,
-    NOT_UNDERSTOOD,
-    OTHER_BODY,
-    NO_ANSWER,
-    UNEXPECTED,
-    BOOK_CLOSED,
-)
-
-KIND_OF: tuple[tuple[type[LogbookError], Kind], ...] = (
-    (errors.RunNotFound, NO_SUCH_RUN),
-    (errors.RunConflict, CONFLICT),
-    (errors.RecordError, NOT_UNDERSTOOD),
-    (errors.ParameterError, NOT_UNDERSTOOD),
-    (errors.VocabularyError, NOT_UNDERSTOOD),
-    (errors.IntakeError, NOT_UNDERSTOOD),
-    (errors.AnalysisError, NO_ANSWER),
-    (errors.StoreError, BOOK_CLOSED),
-    (errors.SettingsError, BOOK_CLOSED),
-    (errors.ServiceError, BOOK_CLOSED),
-    (LogbookError, UNEXPECTED),
+PROBLEM_OF: tuple[tuple[type[LogbookError], Problem], ...] = (
+    (errors.RunNotFound, Problem.NO_SUCH_RUN),
+    (errors.RunConflict, Problem.CONFLICT),
+    (errors.RecordError, Problem.NOT_UNDERSTOOD),
+    (errors.ParameterError, Problem.NOT_UNDERSTOOD),
+    (errors.VocabularyError, Problem.NOT_UNDERSTOOD),
+    (errors.IntakeError, Problem.NOT_UNDERSTOOD),
+    (errors.AnalysisError, Problem.NO_ANSWER),
+    (errors.StoreError, Problem.BOOK_CLOSED),
+    (errors.SettingsError, Problem.BOOK_CLOSED),
+    (errors.ServiceError, Problem.BOOK_CLOSED),
+    (LogbookError, Problem.UNEXPECTED),
 )
 """The first that fits counts."""
 
@@ -94,7 +81,7 @@ class Refusal(Exception):
 
     def __init__(
         self,
-        kind: Kind,
+        problem: Problem,
         detail: str,
         hint: str | None = None,
         *,
@@ -102,16 +89,16 @@ class Refusal(Exception):
         headers: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__(detail)
-        self.kind = kind
+        self.problem = problem
         self.detail = detail
         self.hint = hint
         self.reasons = reasons
         self.headers = headers
 
 
-def kind_of(problem: LogbookError) -> Kind:
+def problem_of(error: LogbookError) -> Problem:
     """Which kind of problem an error of ours is."""
-    return next(kind for error, kind in KIND_OF if isinstance(problem, error))
+    return next(problem for kind, problem in PROBLEM_OF if isinstance(error, kind))
 
 
 def reason(column: str, says: str) -> dict[str, Any]:
@@ -120,7 +107,7 @@ def reason(column: str, says: str) -> dict[str, Any]:
 
 
 def details(
-    kind: Kind,
+    problem: Problem,
     detail: str,
     *,
     instance: str,
@@ -130,9 +117,9 @@ def details(
 ) -> dict[str, Any]:
     """The members of a problem; ``more`` are extensions of its kind."""
     return {
-        "type": kind.type,
-        "title": kind.title,
-        "status": kind.status,
+        "type": problem.type,
+        "title": problem.title,
+        "status": problem.status,
         "detail": detail,
         "instance": instance,
         "reasons": [dict(each) for each in reasons],
@@ -141,18 +128,18 @@ def details(
     }
 
 
-def details_of(problem: LogbookError, *, instance: str) -> dict[str, Any]:
+def details_of(error: LogbookError, *, instance: str) -> dict[str, Any]:
     """An error of ours as a problem; of one that nobody foresaw nothing inner is told."""
-    kind = kind_of(problem)
-    if kind is UNEXPECTED:
-        _LOG.error("The request %s failed.", instance, exc_info=problem)
+    problem = problem_of(error)
+    if problem is Problem.UNEXPECTED:
+        _LOG.error("The request %s failed.", instance, exc_info=error)
         return unexpected(instance)
-    reasons = problem.reasons.items() if isinstance(problem, WITH_REASONS) else ()
+    reasons = error.reasons.items() if isinstance(error, WITH_REASONS) else ()
     return details(
-        kind,
-        problem.message,
+        problem,
+        error.message,
         instance=instance,
-        hint=problem.hint,
+        hint=error.hint,
         reasons=[reason(column, says) for column, says in reasons],
     )
 
@@ -184,9 +171,9 @@ def unexpected(instance: str, method: str = "GET") -> dict[str, Any]:
     what = _added_at(instance) if method == "POST" else None
     if what is None:
         says = "The service could not do what was asked; nothing more is told here."
-        return details(UNEXPECTED, says, instance=instance, hint=hint)
+        return details(Problem.UNEXPECTED, says, instance=instance, hint=hint)
     return details(
-        UNEXPECTED,
+        Problem.UNEXPECTED,
         f"Something failed on the way: the {what} may be kept, or not. Sending the same request "
         f"again is safe{SAFELY_AGAIN[what]}; nothing is added twice.",
         instance=instance,
@@ -209,19 +196,22 @@ def answer(
 ) -> Response:
     """JSON, as problem details where the status is one of an error."""
     media_type = PROBLEM_TYPE if status >= 400 else "application/json"
-    return Response(as_bytes(content), status, headers=dict(headers or {}), media_type=media_type)
+    text = content if isinstance(content, str) else as_text(content)
+    # A lone surrogate of a request may be repeated in a reason; no encoding can hold it.
+    sent = text.encode("utf-8", "replace")
+    return Response(sent, status, headers=dict(headers or {}), media_type=media_type)
+
+
+def answer_problem(
+    details: Mapping[str, Any], *, headers: Mapping[str, str] | None = None
+) -> Response:
+    """The members of a problem as a response with its status."""
+    return answer(details, details["status"], headers=headers)
 
 
 def as_text(content: Mapping[str, Any]) -> str:
     """An answer as JSON text."""
     return json.dumps(content, ensure_ascii=False, allow_nan=False)
-
-
-def as_bytes(content: Mapping[str, Any] | str) -> bytes:
-    """An answer as it is sent."""
-    text = content if isinstance(content, str) else as_text(content)
-    # A lone surrogate of a request may be repeated in a reason; no encoding can hold it.
-    return text.encode("utf-8", "replace")
 
 
 class NothingInnerLeaks:
@@ -245,5 +235,5 @@ class NothingInnerLeaks:
             if scope["type"] != "http" or begun:
                 raise
             _LOG.exception("The request %s %s failed.", scope["method"], scope["path"])
-            told = unexpected(as_address(scope["path"]), scope["method"])
-            await answer(told, 500)(scope, receive, send)
+            problem = unexpected(as_address(scope["path"]), scope["method"])
+            await answer_problem(problem)(scope, receive, send)

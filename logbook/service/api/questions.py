@@ -12,7 +12,7 @@ from logbook.questions import QUESTIONS
 from logbook.questions.question import Question
 from logbook.service.api.asked import GIVEN_ONCE
 from logbook.service.api.callers import MAY_READ
-from logbook.service.api.problems import NO_ANSWER, NOT_UNDERSTOOD, answer
+from logbook.service.api.problems import Problem, answer
 from logbook.service.api.shapes import answers, parameters_of
 from logbook.service.state import the_book
 
@@ -39,6 +39,6 @@ for each in QUESTIONS.values():
         _route_of(each),
         summary=each.asks,
         description=each.help,
-        responses=answers(each.schema_name, NOT_UNDERSTOOD, NO_ANSWER),
+        responses=answers(each.schema_name, Problem.NOT_UNDERSTOOD, Problem.NO_ANSWER),
         openapi_extra={"parameters": parameters_of(each.parameters.further())},
     )

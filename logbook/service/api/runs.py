@@ -20,21 +20,7 @@ from logbook.service.api.callers import (
     WhoReviews,
     source_of,
 )
-from logbook.service.api.problems import (
-    BAD_KEY,
-    CONFLICT,
-    NO_SUCH_RUN,
-    NOT_JSON,
-    NOT_TAKEN,
-    NOT_UNDERSTOOD,
-    OTHER_BODY,
-    STILL_RUNNING,
-    TOO_LARGE,
-    WRONG_MEDIA_TYPE,
-    Refusal,
-    answer,
-    reason,
-)
+from logbook.service.api.problems import OF_BODIES, Problem, Refusal, answer, reason
 from logbook.service.api.shapes import AMENDING, FILTER_PARAMETERS, WITHDRAWING, answers
 from logbook.service.state import the_book
 from logbook.store import Change
@@ -43,8 +29,6 @@ from logbook.store.duckdb_store import DuckStore
 reading = APIRouter(tags=["Runs"], dependencies=[MAY_READ])
 amending = APIRouter(tags=["Runs"], dependencies=[MAY_REVIEW])
 
-_OF_BODIES = (NOT_JSON, TOO_LARGE, WRONG_MEDIA_TYPE, NOT_UNDERSTOOD)
-_OF_LOGGING = (BAD_KEY, CONFLICT, STILL_RUNNING, NOT_TAKEN, OTHER_BODY)
 _ONE_CORRECTION = threading.Lock()
 """A correction reads the run and then writes it: two at a time could lose one of them."""
 
@@ -54,27 +38,27 @@ Why = Annotated[str | None, Query(description="Why; kept in the history of the r
 @reading.get(
     "/runs",
     summary="Runs, the last finished first",
-    responses=answers("Runs", NOT_UNDERSTOOD),
+    responses=answers("Runs", Problem.NOT_UNDERSTOOD),
     dependencies=[GIVEN_ONCE],
     openapi_extra={"parameters": FILTER_PARAMETERS},
 )
-def list_runs(asked: Annotated[RunsAsked, Query()]) -> Response:
+def list_runs(parameters: Annotated[RunsAsked, Query()]) -> Response:
     """The runs of some days, with some words or of some columns, the last finished first.
 
     `more` is true where there are more than `limit`.
     """
-    book = the_book()
-    found = book.runs(asked.runs_window(book), newest_first=True, limit=asked.limit + 1)
-    runs = [_plain(run) for run in found.head(asked.limit).iter_rows(named=True)]
-    more = found.height > asked.limit
-    notes = [f"There are more than these {asked.limit:,} runs."] if more else []
+    book, limit = the_book(), parameters.limit
+    found = book.runs(parameters.runs_window(book), newest_first=True, limit=limit + 1)
+    runs = [_as_json(run) for run in found.head(limit).iter_rows(named=True)]
+    more = found.height > limit
+    notes = [f"There are more than these {limit:,} runs."] if more else []
     return answer({"runs": runs, "more": more, "notes": notes})
 
 
 @reading.get(
     "/runs/{run_ref:path}",
     summary="One run with its history",
-    responses=answers("RunWithHistory", NO_SUCH_RUN, NOT_UNDERSTOOD),
+    responses=answers("RunWithHistory", Problem.NO_SUCH_RUN, Problem.NOT_UNDERSTOOD),
     dependencies=[only()],
 )
 def read_run(run_ref: str) -> Response:
@@ -85,7 +69,7 @@ def read_run(run_ref: str) -> Response:
 @amending.patch(
     "/runs/{run_ref:path}",
     summary="Correct a run",
-    responses=answers("CorrectedRun", *_OF_BODIES, NO_SUCH_RUN, CONFLICT),
+    responses=answers("CorrectedRun", *OF_BODIES, Problem.NO_SUCH_RUN, Problem.CONFLICT),
     openapi_extra=AMENDING,
     dependencies=[only("why")],
 )
@@ -113,7 +97,7 @@ def correct_run(run_ref: str, caller: WhoReviews, body: JsonBytes, why: Why = No
 @amending.delete(
     "/runs/{run_ref:path}",
     summary="Withdraw a run",
-    responses=answers("Withdrawn", *_OF_BODIES, NO_SUCH_RUN, CONFLICT),
+    responses=answers("Withdrawn", *OF_BODIES, Problem.NO_SUCH_RUN, Problem.CONFLICT),
     openapi_extra=WITHDRAWING,
     dependencies=[only("why")],
 )
@@ -124,10 +108,10 @@ def take_back_run(
 
     `why` is given as a parameter or in the body, and must be there.
     """
-    told = _object(read_json(body).content) if body else {}
-    reasoned = _why(told.pop("why", None), why)
-    if told:
-        name = next(iter(told))
+    fields = _object(read_json(body).content) if body else {}
+    reasoned = _why(fields.pop("why", None), why)
+    if fields:
+        name = next(iter(fields))
         raise wrong(name, f"{name!r} says nothing here: only why is looked at")
     if reasoned is None:
         raise RecordError(
@@ -146,7 +130,7 @@ def _run(book: DuckStore, run_ref: str) -> dict[str, Any]:
     present = book.runs(refs=[run_ref])
     if present.is_empty():
         raise _gone(run_ref, book.history(run_ref))
-    return _plain(present.row(0, named=True)) | {"history": [_change(each) for each in changes]}
+    return _as_json(present.row(0, named=True)) | {"history": [_change(each) for each in changes]}
 
 
 def _gone(run_ref: str, changes: tuple[Change, ...]) -> RunNotFound:
@@ -160,7 +144,7 @@ def _gone(run_ref: str, changes: tuple[Change, ...]) -> RunNotFound:
     )
 
 
-def _plain(run: Mapping[str, Any]) -> dict[str, Any]:
+def _as_json(run: Mapping[str, Any]) -> dict[str, Any]:
     return {
         name: value.isoformat() if isinstance(value, datetime) else value
         for name, value in run.items()
@@ -182,7 +166,7 @@ def _object(content: Any) -> dict[str, Any]:
     if not isinstance(content, dict):
         says = "the body is not an object of names and values"
         raise Refusal(
-            NOT_UNDERSTOOD,
+            Problem.NOT_UNDERSTOOD,
             f"Nothing was changed: {says}.",
             'send an object, such as {"puckering": 1, "why": "recounted"}',
             reasons=[reason("", says)],
@@ -191,9 +175,9 @@ def _object(content: Any) -> dict[str, Any]:
 
 
 def _why(in_body: object, in_query: str | None) -> str | None:
-    told = in_query if in_body is None else in_body
-    if told is None:
+    why = in_query if in_body is None else in_body
+    if why is None:
         return None
-    if not isinstance(told, str):
+    if not isinstance(why, str):
         raise wrong("why", "why is not a text")
-    return told.strip() or None
+    return why.strip() or None

@@ -9,7 +9,7 @@ from logbook.book.finding_runs import FILTERS
 from logbook.questions import QUESTIONS
 from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
 from logbook.runs.marks import FARTHEST_MM, LARGEST
-from logbook.service.api.problems import BOOK_CLOSED, PROBLEM_TYPE, UNEXPECTED, Kind
+from logbook.service.api.problems import PROBLEM_TYPE, Problem
 from logbook.vocabulary.defects import DefectKind
 
 Schema = dict[str, Any]
@@ -333,7 +333,7 @@ FILTER_PARAMETERS: list[Schema] = [
 ]
 
 
-def answers(name: str, *problems: Kind, adds: bool = False) -> dict[int | str, Schema]:
+def answers(name: str, *problems: Problem, adds: bool = False) -> dict[int | str, Schema]:
     """The answers of one route: the named one, and the problems that there can be."""
     content = {"application/json": {"schema": ref(name)}}
     found: dict[int | str, Schema] = {200: {"description": "As asked.", "content": content}}
@@ -342,8 +342,10 @@ def answers(name: str, *problems: Kind, adds: bool = False) -> dict[int | str, S
         found[200] = {"description": "Nothing was new.", "content": content}
         found[201] = {"description": "Added.", "content": content, "headers": {"Location": where}}
     titles = {401: ["No known token or session"], 403: ["This token or session may not"]}
-    for kind in sorted((*problems, UNEXPECTED, BOOK_CLOSED), key=lambda each: each.status):
-        titles.setdefault(kind.status, []).append(kind.title)
+    for each in sorted(
+        (*problems, Problem.UNEXPECTED, Problem.BOOK_CLOSED), key=lambda each: each.status
+    ):
+        titles.setdefault(each.status, []).append(each.title)
     for status in sorted(titles):
         found[status] = {
             "description": "; or: ".join(titles[status]) + ".",

@@ -15,7 +15,7 @@ from logbook.book.exporting import export_runs
 from logbook.book.runs import amend_run, log_run, withdraw_run
 from logbook.book.sheets import FileOutcome, import_sheets
 from logbook.errors import RunConflict
-from logbook.service.api.taking import MOST_RUNS
+from logbook.service.api.log_requests import MOST_RUNS
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 from logbook.store.writer import SMALL_ROWS

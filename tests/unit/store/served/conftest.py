@@ -12,8 +12,8 @@ import uvicorn
 from fastapi import FastAPI
 from served import free_port
 
-from logbook.service.book_routes import book_routes
 from logbook.service.state import close_book, set_book
+from logbook.service.store_routes import store_routes
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 from logbook.store.served.notice import Notice, new_notice, remove_notice, write_notice
@@ -47,7 +47,7 @@ def notice(held: DuckStore) -> Iterator[Notice]:
     port = free_port()
     notice = new_notice(f"http://127.0.0.1:{port}")
     app = FastAPI()
-    app.include_router(book_routes(notice.token))
+    app.include_router(store_routes(notice.token))
     server = uvicorn.Server(uvicorn.Config(app, port=port, log_level="warning"))
     serving = threading.Thread(target=server.run)
     serving.start()

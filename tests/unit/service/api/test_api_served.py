@@ -13,7 +13,7 @@ from typing import Any
 from logged_runs import empty_book
 from served import serving
 
-README = Path(__file__).parents[3] / "README.md"
+README = Path(__file__).parents[4] / "README.md"
 
 
 def _section() -> str:

@@ -17,11 +17,11 @@ from logged_runs import empty_book
 
 from logbook.book.designs import filled
 from logbook.runs.intake import Taken
-from logbook.service import the_book
-from logbook.service.api import gathering, logging_runs, taking
-from logbook.service.api.gathering import Gathering
-from logbook.service.api.idempotency import Running
-from logbook.service.api.taking import Brought, Told
+from logbook.service import batching, the_book
+from logbook.service.api import log_requests, log_runs
+from logbook.service.api.idempotency import KeysInUse
+from logbook.service.api.log_requests import LogRequest, Reply
+from logbook.service.batching import Batcher
 from logbook.store.duckdb_store import DuckStore
 
 SECONDS = 20
@@ -32,8 +32,8 @@ class Panic(BaseException):
     """As those of the frames' engine are: no Exception."""
 
 
-class Keys(Running):
-    """Notes which keys were let go."""
+class Keys(KeysInUse):
+    """Notes which keys were released."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -43,33 +43,33 @@ class Keys(Running):
     def held(self) -> set[str]:
         return set(self._keys)
 
-    def let_go(self, key: str | None) -> None:
+    def release(self, key: str | None) -> None:
         self.freed.append(key)
-        super().let_go(key)
+        super().release(key)
 
 
-class Gathered(Gathering):
-    """Fails where it is told to, before the group is judged; patient, but not for ever."""
+class Patient(Batcher):
+    """Fails where it is told to, before the batch is judged; patient, but not for ever."""
 
     fails = False
 
-    def __init__(self, running: Running) -> None:
-        super().__init__(running)
-        self.groups: list[int] = []
+    def __init__(self, keys: KeysInUse) -> None:
+        super().__init__(keys)
+        self.batches: list[int] = []
 
-    async def take(self, asked: Brought) -> Told:
+    async def log(self, request: LogRequest) -> Reply:
         # So that a request left without an answer fails the test, and does not hold it up.
-        return await asyncio.wait_for(super().take(asked), SECONDS)
+        return await asyncio.wait_for(super().log(request), SECONDS)
 
     def wait_for(self, requests: int) -> None:
         self._sizes.append(requests)
 
-    def _hand_in(self, group: Sequence[Any]) -> None:
-        self.groups.append(len(group))
+    def _hand_in(self, batch: Sequence[Any]) -> None:
+        self.batches.append(len(batch))
         if self.fails:
             self.fails = False
             raise RuntimeError("unforeseen")
-        super()._hand_in(group)
+        super()._hand_in(batch)
 
 
 @pytest.fixture
@@ -81,15 +81,15 @@ def client(tmp_path: Path) -> Iterator[TestClient]:
 @pytest.fixture
 def keys(monkeypatch: pytest.MonkeyPatch) -> Keys:
     keys = Keys()
-    monkeypatch.setattr(logging_runs, "_RUNNING", keys)
+    monkeypatch.setattr(log_runs, "_KEYS", keys)
     return keys
 
 
 @pytest.fixture
-def gathered(keys: Keys, monkeypatch: pytest.MonkeyPatch) -> Gathered:
-    gathered = Gathered(keys)
-    monkeypatch.setattr(logging_runs, "_GATHERING", gathered)
-    return gathered
+def batcher(keys: Keys, monkeypatch: pytest.MonkeyPatch) -> Patient:
+    batcher = Patient(keys)
+    monkeypatch.setattr(log_runs, "_BATCHER", batcher)
+    return batcher
 
 
 def _post(client: TestClient, number: int) -> Any:
@@ -98,16 +98,16 @@ def _post(client: TestClient, number: int) -> Any:
 
 
 def _all_at_once(
-    client: TestClient, gathered: Gathered, requests: int, monkeypatch: pytest.MonkeyPatch
+    client: TestClient, batcher: Patient, requests: int, monkeypatch: pytest.MonkeyPatch
 ) -> list[Any]:
     with monkeypatch.context() as patient:
-        # So that they go in one group, however slowly they come.
-        patient.setattr(gathering, "LINGER_SECONDS", SECONDS)
-        gathered.wait_for(requests)
+        # So that they go in one batch, however slowly they come.
+        patient.setattr(batching, "LINGER_SECONDS", SECONDS)
+        batcher.wait_for(requests)
         with ThreadPoolExecutor(requests) as pool:
             asked = [pool.submit(_post, client, number) for number in range(requests)]
             told = [each.result(2 * SECONDS) for each in asked]
-    assert gathered.groups == [requests]
+    assert batcher.batches == [requests]
     return told
 
 
@@ -115,7 +115,7 @@ def _all_at_once(
 def test_one_that_cannot_be_filled_in_fails_alone(
     client: TestClient,
     keys: Keys,
-    gathered: Gathered,
+    batcher: Patient,
     failure: BaseException,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -125,9 +125,9 @@ def test_one_that_cannot_be_filled_in_fails_alone(
         return filled(store, taken)
 
     with monkeypatch.context() as broken:
-        broken.setattr(gathering, "filled", failing)
-        broken.setattr(taking, "filled", failing)
-        first, bad, last = _all_at_once(client, gathered, 3, monkeypatch)
+        broken.setattr(batching, "filled", failing)
+        broken.setattr(log_requests, "filled", failing)
+        first, bad, last = _all_at_once(client, batcher, 3, monkeypatch)
     assert (first.status_code, last.status_code) == (201, 201)
     assert "unforeseen" not in is_problem(bad, 500, "unexpected")["detail"]
     assert sorted(the_book().runs()["run_ref"]) == ["R-0", "R-2"]
@@ -138,11 +138,11 @@ def test_one_that_cannot_be_filled_in_fails_alone(
     assert the_book().count() == 3
 
 
-def test_a_group_that_fails_before_it_is_judged_is_answered(
-    client: TestClient, keys: Keys, gathered: Gathered, monkeypatch: pytest.MonkeyPatch
+def test_a_batch_that_fails_before_it_is_judged_is_answered(
+    client: TestClient, keys: Keys, batcher: Patient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    gathered.fails = True
-    for told in _all_at_once(client, gathered, 3, monkeypatch):
+    batcher.fails = True
+    for told in _all_at_once(client, batcher, 3, monkeypatch):
         is_problem(told, 500, "unexpected")
     assert (len(keys.freed), keys.held, the_book().count()) == (3, set(), 0)
     assert [_post(client, number).status_code for number in range(3)] == [201, 201, 201]
@@ -175,16 +175,16 @@ class Slow:
 
 
 def test_what_the_writer_has_is_answered_by_the_writer_alone(
-    client: TestClient, keys: Keys, gathered: Gathered, monkeypatch: pytest.MonkeyPatch
+    client: TestClient, keys: Keys, batcher: Patient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with ThreadPoolExecutor(1) as pool:
         with Slow(monkeypatch) as writer:
             first = pool.submit(_post, client, 1)
             assert writer.committed.wait(SECONDS)
-            _until_it_waits(gathered)
-            gathered.fails = True
+            _until_it_waits(batcher)
+            batcher.fails = True
             is_problem(_post(client, 2), 500, "unexpected")
-            # Neither told that it failed nor its key let go: it is in the book already.
+            # Neither told that it failed nor its key released: it is in the book already.
             assert not wait([first], 0.1).done
             assert [key.partition(": ")[2] for key in keys.held] == ["k-1"]
             is_problem(_post(client, 1), 409, "still-running")
@@ -196,16 +196,16 @@ def test_what_the_writer_has_is_answered_by_the_writer_alone(
     assert the_book().count() == 2
 
 
-def _until_it_waits(gathered: Gathered) -> None:
-    """Until the writer is waited for no longer, and what comes next is a group of its own."""
+def _until_it_waits(batcher: Patient) -> None:
+    """Until the writer is waited for no longer, and what comes next is a batch of its own."""
     until = time.monotonic() + SECONDS
-    while not gathered._unsettled and time.monotonic() < until:
+    while not batcher._pending and time.monotonic() < until:
         time.sleep(0.001)
-    time.sleep(2 * gathering.NOT_HELD_UP_SECONDS)
+    time.sleep(2 * batching.NOT_HELD_UP_SECONDS)
 
 
 def test_an_answer_that_comes_too_late_frees_no_key_that_a_retry_holds(
-    client: TestClient, keys: Keys, gathered: Gathered, monkeypatch: pytest.MonkeyPatch
+    client: TestClient, keys: Keys, batcher: Patient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     put_soon = DuckStore.put_soon
     late: Future[Settled] = Future()
@@ -221,7 +221,7 @@ def test_an_answer_that_comes_too_late_frees_no_key_that_a_retry_holds(
         retried = pool.submit(_post, client, 1)
         assert writer.committed.wait(SECONDS)
         late.result(0)([(0, RuntimeError("late"))])
-        _until_it_waits(gathered)
+        _until_it_waits(batcher)
         assert len(keys.held) == 1
         is_problem(_post(client, 1), 409, "still-running")
     assert retried.result(2 * SECONDS).status_code == 201

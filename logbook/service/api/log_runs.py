@@ -11,44 +11,37 @@ from starlette.concurrency import run_in_threadpool
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from logbook.service.access.rights import Caller
+from logbook.service.api.addresses import RUNS, run_at
 from logbook.service.api.asked import only
 from logbook.service.api.bodies import JsonBytes, json_bytes, read_json
 from logbook.service.api.callers import MAY_LOG, WhoLogs, may_log, source_of
-from logbook.service.api.gathering import MOST_ENTRIES, Gathering
-from logbook.service.api.idempotency import KEY_NAME, KeyHeader, Running, read_key
-from logbook.service.api.problems import (
-    BAD_KEY,
-    CONFLICT,
-    NOT_JSON,
-    NOT_TAKEN,
-    NOT_UNDERSTOOD,
-    OTHER_BODY,
-    STILL_RUNNING,
-    TOO_LARGE,
-    WRONG_MEDIA_TYPE,
-    NothingInnerLeaks,
-    answer,
-)
+from logbook.service.api.idempotency import KEY_NAME, KeyHeader, KeysInUse, read_key
+from logbook.service.api.log_requests import LogRequest, log_alone, log_request
+from logbook.service.api.problems import OF_BODIES, NothingInnerLeaks, Problem, answer
 from logbook.service.api.shapes import LOGGING, answers
-from logbook.service.api.taking import Brought, Told, brought, take_runs
-from logbook.service.api.where import RUNS, run_at
+from logbook.service.batching import MOST_ENTRIES, Batcher
 from logbook.service.state import the_book
+from logbook.store.replies import Reply
 
 logging = APIRouter(tags=["Runs"], dependencies=[MAY_LOG])
 
-_OF_BODIES = (NOT_JSON, TOO_LARGE, WRONG_MEDIA_TYPE, NOT_UNDERSTOOD)
-_OF_LOGGING = (BAD_KEY, CONFLICT, STILL_RUNNING, NOT_TAKEN, OTHER_BODY)
 SMALL_BYTES = 64_000
 """A larger body is read on a thread: reading it would hold up all others."""
 _NO_PARAMETERS = only()
-_RUNNING = Running()
-_GATHERING = Gathering(_RUNNING)
+_KEYS = KeysInUse()
+_BATCHER = Batcher(_KEYS)
 
 
 @logging.post(
     "/runs",
     summary="Log a run, or many",
-    responses=answers("Logged", *_OF_BODIES, *_OF_LOGGING, adds=True),
+    responses=answers(
+        "Logged",
+        *OF_BODIES,
+        *(Problem.BAD_KEY, Problem.CONFLICT, Problem.STILL_RUNNING),
+        *(Problem.NOT_TAKEN, Problem.OTHER_BODY),
+        adds=True,
+    ),
     openapi_extra=LOGGING,
     dependencies=[_NO_PARAMETERS],
 )
@@ -67,13 +60,13 @@ async def log_runs(caller: WhoLogs, body: JsonBytes, idempotency_key: KeyHeader 
     """
     if len(body) > SMALL_BYTES:
         return await run_in_threadpool(_log_many, body, idempotency_key, caller)
-    asked = _brought(body, idempotency_key, caller)
-    if len(asked.entries) > MOST_ENTRIES:
-        return await run_in_threadpool(_log_alone, asked)
-    return _logged(await _GATHERING.take(asked))
+    request = _request(body, idempotency_key, caller)
+    if len(request.entries) > MOST_ENTRIES:
+        return await run_in_threadpool(_log_alone, request)
+    return _response(await _BATCHER.log(request))
 
 
-class ShortWay:
+class FastPath:
     """Take requests to log runs straight to :func:`log_runs`, and all others on.
 
     For each request FastAPI works out anew which function is meant and what that needs, which
@@ -103,40 +96,36 @@ class ShortWay:
             caller = await may_log(request)
             await _NO_PARAMETERS.dependency(request)
             body = await json_bytes(request)
-            told = await log_runs(caller, body, request.headers.get(KEY_NAME))
+            response = await log_runs(caller, body, request.headers.get(KEY_NAME))
         except Exception as problem:
             kinds = [kind for kind in type(problem).__mro__ if kind in self.handlers]
             if not kinds:
                 raise
-            told = await self.handlers[kinds[0]](request, problem)
-        await told(scope, receive, send)
+            response = await self.handlers[kinds[0]](request, problem)
+        await response(scope, receive, send)
 
 
 def _log_many(body: bytes, key: str | None, caller: Caller) -> Response:
-    return _log_alone(_brought(body, key, caller))
+    return _log_alone(_request(body, key, caller))
 
 
-def _log_alone(asked: Brought) -> Response:
-    _RUNNING.claim(asked.key)
+def _log_alone(request: LogRequest) -> Response:
+    _KEYS.claim(request.key)
     try:
-        return _logged(take_runs(asked))
+        return _response(log_alone(request))
     finally:
-        _RUNNING.let_go(asked.key)
+        _KEYS.release(request.key)
 
 
-def _brought(body: bytes, key: str | None, caller: Caller) -> Brought:
-    sent = read_json(body)
+def _request(body: bytes, key: str | None, caller: Caller) -> LogRequest:
+    read = read_json(body)
     own_key = read_key(key, caller.name)
-    return brought(the_book(), sent, key=own_key, source=source_of(caller))
+    return log_request(the_book(), read, key=own_key, source=source_of(caller))
 
 
-def _logged(told: Told) -> Response:
-    return answer(told.content, told.status, headers=_place(told))
-
-
-def _place(told: Told) -> dict[str, str]:
-    """Where the run is, for an answer about one that was added."""
-    if told.status != 201:
-        return {}
-    run_refs = json.loads(told.content)["run_refs"]
-    return {"Location": run_at(run_refs[0])} if len(run_refs) == 1 else {}
+def _response(reply: Reply) -> Response:
+    headers = {}
+    if reply.status == 201:
+        run_refs = json.loads(reply.content)["run_refs"]
+        headers = {"Location": run_at(run_refs[0])} if len(run_refs) == 1 else {}
+    return answer(reply.content, reply.status, headers=headers)

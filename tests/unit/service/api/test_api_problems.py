@@ -20,8 +20,8 @@ from logbook.errors import (
     RunNotFound,
     TooLittleData,
 )
-from logbook.service.api import analyses, problems
-from logbook.service.api.problems import KIND_OF, KINDS, details_of, kind_of
+from logbook.service.api import analyses
+from logbook.service.api.problems import PROBLEM_OF, Problem, details_of, problem_of
 
 
 @pytest.fixture
@@ -134,21 +134,21 @@ def test_every_error_of_ours_has_a_kind(error: type[LogbookError]) -> None:
     made.reasons = {}
     told = details_of(made, instance="/api/x")
     assert told["status"] in range(400, 600)
-    assert kind_of(made) in KINDS
-    inner = kind_of(made) is problems.UNEXPECTED
+    assert problem_of(made) in Problem
+    inner = problem_of(made) is Problem.UNEXPECTED
     assert ("message" in told["detail"]) is not inner
 
 
 def test_the_narrower_error_counts() -> None:
-    assert kind_of(RunNotFound("x")).status == 404
-    assert kind_of(errors.RunConflict("x")).status == 409
-    assert kind_of(RecordError("x", reasons={})).status == 422
-    assert kind_of(TooLittleData("x", needed=1, got=0, unit="runs")).status == 422
-    assert kind_of(NotIdentified("x", factors=())).status == 422
-    assert kind_of(NotConverged("x", last_fit=None)).status == 422
-    assert kind_of(errors.KernelError("x")).status == 500
-    assert KIND_OF[-1][0] is LogbookError
-    assert len({kind.slug for kind in KINDS}) == len(KINDS)
+    assert problem_of(RunNotFound("x")).status == 404
+    assert problem_of(errors.RunConflict("x")).status == 409
+    assert problem_of(RecordError("x", reasons={})).status == 422
+    assert problem_of(TooLittleData("x", needed=1, got=0, unit="runs")).status == 422
+    assert problem_of(NotIdentified("x", factors=())).status == 422
+    assert problem_of(NotConverged("x", last_fit=None)).status == 422
+    assert problem_of(errors.KernelError("x")).status == 500
+    assert PROBLEM_OF[-1][0] is LogbookError
+    assert len({kind.slug for kind in Problem}) == len(Problem)
 
 
 def test_text_that_no_encoding_holds_is_answered_all_the_same(client: TestClient) -> None:

@@ -19,7 +19,7 @@ Style = Literal["plain", "json"]
 ROOM = "logbook.service"
 LOG = logging.getLogger(ROOM)
 OTHERS: tuple[str, ...] = ("uvicorn", "streamlit")
-TOLD: tuple[str, ...] = ("address", "role", "method", "path", "status", "milliseconds")
+FIELDS: tuple[str, ...] = ("address", "role", "method", "path", "status", "milliseconds")
 """What a line may carry besides its words; anything else is left out."""
 
 
@@ -28,16 +28,16 @@ class JsonLines(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         """Write a record."""
-        told: dict[str, Any] = {
+        line: dict[str, Any] = {
             "at": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
             "level": record.levelname.lower(),
             "says": record.getMessage(),
             "from": record.name,
         }
-        told |= {name: record.__dict__[name] for name in TOLD if name in record.__dict__}
+        line |= {name: record.__dict__[name] for name in FIELDS if name in record.__dict__}
         if record.exc_info:
-            told["trace"] = self.formatException(record.exc_info)
-        return json.dumps(told, ensure_ascii=False)
+            line["trace"] = self.formatException(record.exc_info)
+        return json.dumps(line, ensure_ascii=False)
 
 
 class PlainLines(logging.Formatter):
@@ -46,13 +46,13 @@ class PlainLines(logging.Formatter):
     def format(self, record: logging.LogRecord) -> str:
         """Write a record."""
         more = " ".join(
-            f"{name}={record.__dict__[name]}" for name in TOLD if name in record.__dict__
+            f"{name}={record.__dict__[name]}" for name in FIELDS if name in record.__dict__
         )
         line = f"{record.levelname.lower()}: {record.getMessage()}" + (f" ({more})" if more else "")
         return line + (f"\n{self.formatException(record.exc_info)}" if record.exc_info else "")
 
 
-def say_in(style: Style) -> None:
+def set_up_logging(style: Style) -> None:
     """Set how lines are written from now on; the server and the pages have set up their own."""
     handler = logging.StreamHandler(sys.stderr)
     handler.setFormatter(JsonLines() if style == "json" else PlainLines())
@@ -71,7 +71,7 @@ def say_as_line(words: str) -> None:
     LOG.info(words)
 
 
-class ToldRequests:
+class LoggedRequests:
     """Write a line for every request answered."""
 
     def __init__(self, app: ASGIApp) -> None:

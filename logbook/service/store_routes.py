@@ -30,7 +30,7 @@ AT_ONCE = 64
 """Requests worked on side by side; the pages have threads of their own."""
 
 
-def book_routes(token: str) -> APIRouter:
+def store_routes(token: str) -> APIRouter:
     """Build the routes.
 
     Parameters
@@ -40,8 +40,8 @@ def book_routes(token: str) -> APIRouter:
     """
 
     async def known_caller(request: Request) -> None:
-        told = request.headers.get(TOKEN_HEADER, "")
-        if not hmac.compare_digest(told.encode(), token.encode()):
+        presented = request.headers.get(TOKEN_HEADER, "")
+        if not hmac.compare_digest(presented.encode(), token.encode()):
             raise HTTPException(403, "These routes are for commands of this book's user.")
 
     known = [Depends(known_caller)]
@@ -62,13 +62,13 @@ def book_routes(token: str) -> APIRouter:
 
     @router.post("/{operation}")
     async def answer(operation: str, request: Request) -> Response:
-        asked = await request.body()
+        body = await request.body()
 
         def work() -> bytes:
             if operation in STORE_OPERATIONS:
-                return STORE_OPERATIONS[operation].answered(the_book(), asked)
+                return STORE_OPERATIONS[operation].answered(the_book(), body)
             if operation in PENDING_OPERATIONS:
-                return PENDING_OPERATIONS[operation].answered(pending, asked)
+                return PENDING_OPERATIONS[operation].answered(pending, body)
             raise HTTPException(404, "There is no such operation.")
 
         try:

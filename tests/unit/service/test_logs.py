@@ -8,7 +8,7 @@ import pytest
 from guarded_app import ADDRESS, TestClient, guarded
 
 from logbook.service.access.rights import Access
-from logbook.service.log_lines import OTHERS, ROOM, Style, ToldRequests, say_as_line, say_in
+from logbook.service.logs import OTHERS, ROOM, LoggedRequests, Style, say_as_line, set_up_logging
 
 
 @pytest.fixture(autouse=True)
@@ -22,14 +22,14 @@ def _as_before() -> Iterator[None]:
 
 
 def _asked(access: Access) -> None:
-    client = TestClient(ToldRequests(guarded(access)), base_url=ADDRESS, follow_redirects=False)
+    client = TestClient(LoggedRequests(guarded(access)), base_url=ADDRESS, follow_redirects=False)
     client.get("/page?secret=in-the-address", headers={"Authorization": "Bearer logbook_secret"})
 
 
 def test_each_request_is_one_json_object_without_what_was_asked(
     access: Access, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    say_in("json")
+    set_up_logging("json")
     say_as_line("The book is open")
     _asked(access)
     opened, request = (json.loads(line) for line in capsys.readouterr().err.splitlines())
@@ -41,7 +41,7 @@ def test_each_request_is_one_json_object_without_what_was_asked(
 
 @pytest.mark.parametrize("style", ["plain", "json"])
 def test_a_failure_keeps_to_its_lines(style: Style, capsys: pytest.CaptureFixture[str]) -> None:
-    say_in(style)
+    set_up_logging(style)
     try:
         raise ValueError("broken")
     except ValueError:
@@ -58,7 +58,7 @@ def test_a_failure_keeps_to_its_lines(style: Style, capsys: pytest.CaptureFixtur
 def test_people_are_told_only_what_stands_out(
     access: Access, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    say_in("plain")
+    set_up_logging("plain")
     _asked(access)
     assert capsys.readouterr().err == ""
     logging.getLogger(ROOM).warning("a wrong passcode", extra={"address": "10.0.0.1"})

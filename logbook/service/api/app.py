@@ -12,22 +12,22 @@ from starlette.routing import Match, Mount
 
 from logbook.errors import LogbookError
 from logbook.questions.faults import named, said
-from logbook.service.api import analyses, logging_runs, marks, questions, runs
+from logbook.service.api import analyses, log_runs, marks, questions, runs
+from logbook.service.api.addresses import ROOT, as_address
 from logbook.service.api.description import about
 from logbook.service.api.problems import (
-    NOT_UNDERSTOOD,
     NothingInnerLeaks,
+    Problem,
     Refusal,
-    answer,
+    answer_problem,
     details,
     details_of,
     details_of_status,
     reason,
 )
-from logbook.service.api.where import ROOT, as_address
 
 ROUTERS = (
-    logging_runs.logging,
+    log_runs.logging,
     # Before the runs, whose references may hold any text.
     marks.reading,
     marks.marking,
@@ -63,49 +63,48 @@ def api() -> FastAPI:
 
 
 def mounted(app: FastAPI | None = None) -> Mount:
-    """Put the API where it belongs, at :data:`where.ROOT`; built anew if not given."""
+    """Put the API where it belongs, at :data:`addresses.ROOT`; built anew if not given."""
     here = Mount(ROOT, app=api() if app is None else app)
     # So that an address with a line break comes here, too, and is told what is wrong.
     here.path_regex = re.compile(here.path_regex.pattern, re.DOTALL)
     return here
 
 
-async def _of_ours(request: Request, problem: Any) -> Response:
-    told = details_of(problem, instance=_asked(request))
-    return answer(told, told["status"])
+async def _of_ours(request: Request, error: Any) -> Response:
+    return answer_problem(details_of(error, instance=_address(request)))
 
 
-async def _of_the_api(request: Request, problem: Any) -> Response:
-    told = details(
-        problem.kind,
-        problem.detail,
-        instance=_asked(request),
-        hint=problem.hint,
-        reasons=problem.reasons,
+async def _of_the_api(request: Request, refusal: Any) -> Response:
+    problem = details(
+        refusal.problem,
+        refusal.detail,
+        instance=_address(request),
+        hint=refusal.hint,
+        reasons=refusal.reasons,
     )
-    return answer(told, told["status"], headers=problem.headers)
+    return answer_problem(problem, headers=refusal.headers)
 
 
-async def _of_parameters(request: Request, problem: Any) -> Response:
-    reasons = [reason(named(each), said(each)) for each in problem.errors()]
-    told = details(
-        NOT_UNDERSTOOD,
+async def _of_parameters(request: Request, error: Any) -> Response:
+    reasons = [reason(named(each), said(each)) for each in error.errors()]
+    problem = details(
+        Problem.NOT_UNDERSTOOD,
         f"Nothing was done: {'; '.join(each['reason'] for each in reasons)}.",
-        instance=_asked(request),
+        instance=_address(request),
         hint="mend what is named and ask again",
         reasons=reasons,
     )
-    return answer(told, told["status"])
+    return answer_problem(problem)
 
 
-async def _of_http(request: Request, problem: Any) -> Response:
-    headers = dict(problem.headers or {})
-    if problem.status_code == 405:
+async def _of_http(request: Request, error: Any) -> Response:
+    headers = dict(error.headers or {})
+    if error.status_code == 405:
         headers["Allow"] = ", ".join(_methods_here(request))
-    if problem.status_code == 401:
+    if error.status_code == 401:
         headers.setdefault("WWW-Authenticate", "Bearer")
-    told = details_of_status(problem.status_code, str(problem.detail), instance=_asked(request))
-    return answer(told, problem.status_code, headers=headers)
+    problem = details_of_status(error.status_code, str(error.detail), instance=_address(request))
+    return answer_problem(problem, headers=headers)
 
 
 def _methods_here(request: Request) -> list[str]:
@@ -120,5 +119,5 @@ def _methods_here(request: Request) -> list[str]:
     ]
 
 
-def _asked(request: Request) -> str:
+def _address(request: Request) -> str:
     return as_address(request.scope["path"])

@@ -1,45 +1,30 @@
-"""Start and stop the service: routes at the root, the pages beneath, one worker."""
+"""Start and stop the service: one book, one port, one worker."""
 
 from __future__ import annotations
 
 import errno
-import gc
 import signal
 import socket
 import sys
-from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
-from importlib import import_module
-from importlib.util import find_spec
+from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn
 
-import streamlit as st
 import uvicorn
-from fastapi import FastAPI, Request
-from fastapi.responses import JSONResponse, RedirectResponse
+from fastapi import FastAPI
 
-from logbook.errors import LogbookError, ServiceError
-from logbook.service.access.attempts import Attempts
-from logbook.service.access.guard import Guarded, answer_refusals
-from logbook.service.access.headers import SafeHeaders
-from logbook.service.access.origins import KnownHostsOnly, OwnOriginOnly, Reach
+from logbook.errors import ServiceError
+from logbook.service.access.origins import Reach
 from logbook.service.access.rights import Access
-from logbook.service.access.sign_in import sign_in_routes
-from logbook.service.api import ShortWay, api, mounted
-from logbook.service.book_routes import book_routes
-from logbook.service.daily import backed_up_daily
-from logbook.service.devices import NamedDevices
-from logbook.service.log_lines import Style, ToldRequests, say_as_line, say_in
-from logbook.service.state import close_book, set_access, set_book, the_access, the_book
+from logbook.service.app import application, on_stderr
+from logbook.service.logs import Style, say_as_line, set_up_logging
+from logbook.service.state import close_book, set_access, set_book
 from logbook.store import open_book
 from logbook.store.served import Notice, remove_notice, running_service, write_notice
 from logbook.store.served.notice import new_notice
 
 DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8750
-WARMED: tuple[str, ...] = ("logbook.book.runs", "logbook.charts", "logbook.report")
-"""Slow to load, and needed by the pages: loaded at the start, so that no visitor waits."""
 SECONDS_BETWEEN_LOOKS = 0.05
 """How long a token that was withdrawn may still be good."""
 SECONDS_A_TURN = 0.0005
@@ -96,7 +81,7 @@ def run(
     before = signal.signal(signal.SIGTERM, _leave)
     turn_before = sys.getswitchinterval()
     sys.setswitchinterval(SECONDS_A_TURN)
-    say = (_on_stderr if log == "plain" else say_as_line) if tell is None else tell
+    say = (on_stderr if log == "plain" else say_as_line) if tell is None else tell
     try:
         store = open_book(place)
         set_book(store)
@@ -116,7 +101,7 @@ def run(
             token=notice.token,
         )
         write_notice(store.folder, notice)
-        say_in(log)
+        set_up_logging(log)
         uvicorn.Server(_config(served, proxies)).run(sockets=[listening])
     except KeyboardInterrupt:
         say("Stopped; the book is closed.")
@@ -142,102 +127,6 @@ def _config(served: FastAPI, proxies: tuple[str, ...]) -> uvicorn.Config:
         ws="websockets-sansio",
         timeout_graceful_shutdown=SECONDS_TO_FINISH,
     )
-
-
-def application(
-    *,
-    reach: Reach | None = None,
-    started: Callable[[], object] | None = None,
-    say: Callable[[str], object] | None = None,
-    token: str | None = None,
-) -> FastAPI:
-    """Build the ASGI application over the book of this process.
-
-    Parameters
-    ----------
-    reach
-        Where it listens; this machine alone if not given.
-    started
-        Called once everything is up.
-    say
-        Told in words of what goes wrong beside the requests; the error stream if not given.
-    token
-        What commands of this machine show to work on the book; without one they cannot.
-    """
-    say = _on_stderr if say is None else say
-    for name in WARMED:
-        import_module(name)
-    pages = st.App(_pages_script())
-    pages_lifespan = pages.lifespan()
-
-    @asynccontextmanager
-    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
-        async with pages_lifespan(app):
-            with backed_up_daily(the_book(), say=say):
-                # What is there now stays; looking through it for rubbish stops all for 0.1 s.
-                gc.collect()
-                gc.freeze()
-                if started is not None:
-                    started()
-                yield
-
-    # No /docs of FastAPI's own: it fetches its scripts from outside.
-    app = FastAPI(title="logbook", lifespan=lifespan, docs_url=None, redoc_url=None)
-    the_api = api()
-    # Innermost: what stands at the doors is asked before it.
-    app.add_middleware(ShortWay, handlers=the_api.exception_handlers)
-    _keep_doors(app, Reach(DEFAULT_HOST) if reach is None else reach)
-
-    @app.get("/health")
-    def health() -> dict[str, str]:
-        """Answer once the book is open and can be read."""
-        the_book().count()
-        return {"status": "ok"}
-
-    @app.get("/ready", response_model=None)
-    def ready() -> dict[str, str] | JSONResponse:
-        """Answer whether requests can be served now: the book and who may come in can be read."""
-        try:
-            the_book().count()
-            the_access().credentials()
-        except LogbookError:
-            return JSONResponse({"status": "not ready"}, status_code=503)
-        return {"status": "ready"}
-
-    @app.get("/log", include_in_schema=False)
-    def form(request: Request) -> RedirectResponse:
-        """Lead to the first of the pages, which Streamlit gives no address of its own."""
-        return RedirectResponse(f"/?{request.url.query}" if request.url.query else "/")
-
-    if token is not None:
-        app.include_router(book_routes(token))
-    app.router.routes.append(mounted(the_api))
-    app.mount("/", pages)
-    return app
-
-
-def _keep_doors(app: FastAPI, reach: Reach) -> None:
-    access = the_access()
-    app.include_router(sign_in_routes(access, Attempts()))
-    answer_refusals(app)
-    # The one added last is asked first.
-    app.add_middleware(Guarded, access=access)
-    app.add_middleware(NamedDevices)
-    app.add_middleware(OwnOriginOnly)
-    app.add_middleware(KnownHostsOnly, reach=reach)
-    app.add_middleware(SafeHeaders)
-    app.add_middleware(ToldRequests)
-
-
-def _pages_script() -> Path:
-    # Found, not imported: the pages stand on a higher floor, and Streamlit runs the script.
-    found = find_spec("dashboards")
-    if found is None or not found.submodule_search_locations:
-        raise ServiceError(
-            "The pages are not installed: there is no package named dashboards.",
-            "install the project anew, with: uv sync",
-        )
-    return Path(next(iter(found.submodule_search_locations))) / "app.py"
 
 
 def _leave(*_: object) -> NoReturn:
@@ -281,8 +170,3 @@ def _own_address(host: str, listening: socket.socket) -> str:
 def _welcome(place: str, reach: Reach, listening: socket.socket) -> str:
     port = listening.getsockname()[1]
     return f"The book at {place} is open at http://{reach.from_here}:{port}   (Ctrl-C stops)"
-
-
-def _on_stderr(words: str) -> None:
-    sys.stderr.write(words + "\n")
-    sys.stderr.flush()

@@ -12,7 +12,9 @@ from logged_runs import empty_book
 
 from logbook.service import close_book, set_book
 from logbook.service.access.credentials import Role
-from logbook.service.api import ShortWay, api, logging_runs, mounted
+from logbook.service.api import log_runs
+from logbook.service.api.app import api, mounted
+from logbook.service.api.log_runs import FastPath
 
 JSON = {"content-type": "application/json"}
 KEYED = JSON | {"idempotency-key": '"k-1"'}
@@ -49,11 +51,11 @@ ASKED: list[tuple[str, dict[str, str], bytes]] = [
 ]
 
 
-def _answers(place: Path, *, short: bool) -> list[tuple[int, dict[str, str], bytes]]:
+def _answers(place: Path, *, fast: bool) -> list[tuple[int, dict[str, str], bytes]]:
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     the_api = api()
-    if short:
-        app.add_middleware(ShortWay, handlers=the_api.exception_handlers)
+    if fast:
+        app.add_middleware(FastPath, handlers=the_api.exception_handlers)
     app.router.routes.append(mounted(the_api))
     set_book(empty_book(place))
     try:
@@ -68,18 +70,18 @@ def _answers(place: Path, *, short: bool) -> list[tuple[int, dict[str, str], byt
 
 
 def test_both_ways_answer_alike(tmp_path: Path) -> None:
-    usual = _answers(tmp_path / "usual", short=False)
-    assert _answers(tmp_path / "short", short=True) == usual
+    usual = _answers(tmp_path / "usual", fast=False)
+    assert _answers(tmp_path / "fast", fast=True) == usual
     assert {status for status, _, _ in usual} == {201, 200, 409, 422, 400, 413, 415}
 
 
 @pytest.mark.usefixtures("access")
-def test_who_may_not_log_is_told_so_on_the_short_way(
+def test_who_may_not_log_is_told_so_on_the_fast_path(
     tmp_path: Path, tokens: dict[Role, str]
 ) -> None:
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     the_api = api()
-    app.add_middleware(ShortWay, handlers=the_api.exception_handlers)
+    app.add_middleware(FastPath, handlers=the_api.exception_handlers)
     app.router.routes.append(mounted(the_api))
     set_book(empty_book(tmp_path / "book"))
     try:
@@ -97,7 +99,7 @@ def test_what_fails_unforeseen_tells_nothing_inner(
     def failing(*_: Any) -> None:
         raise RuntimeError("secret")
 
-    monkeypatch.setattr(logging_runs, "_brought", failing)
+    monkeypatch.setattr(log_runs, "_request", failing)
     assert {
-        (status, b"secret" in body) for status, _, body in _answers(tmp_path / "b", short=True)
+        (status, b"secret" in body) for status, _, body in _answers(tmp_path / "b", fast=True)
     } >= {(500, False)}

@@ -11,8 +11,8 @@ import pytest
 from api_client import A_RUN, TestClient, asking, is_problem
 from logged_runs import book_of_one, empty_book
 
-from logbook.service import the_book
-from logbook.service.api import gathering, marks
+from logbook.service import batching, the_book
+from logbook.service.api import marks
 from logbook.store.duckdb_store import DuckStore
 
 SECONDS = 20
@@ -87,7 +87,7 @@ def test_an_answer_that_cannot_be_made_does_not_deny_the_run(
         raise KeyError("unforeseen")
 
     with monkeypatch.context() as broken:
-        broken.setattr(gathering, "told_now", failing)
+        broken.setattr(batching, "reply_to", failing)
         told = client.post("/api/runs", json={**A_RUN, "run_ref": "R-1"})
     assert "may be kept" in is_problem(told, 500, "unexpected")["detail"]
     assert the_book().count() == 1

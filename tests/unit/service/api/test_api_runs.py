@@ -11,7 +11,7 @@ from api_client import A_RUN, TestClient, asking, is_problem
 from logged_runs import book_of_one, empty_book
 
 from logbook.service import the_book
-from logbook.service.api import bodies, taking
+from logbook.service.api import bodies, log_requests
 from logbook.vocabulary import DEFECT_KINDS
 
 
@@ -107,7 +107,7 @@ def test_what_is_no_run_is_refused(client: TestClient, content: object) -> None:
 def test_too_many_runs_at_a_time_are_refused(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(taking, "MOST_RUNS", 2)
+    monkeypatch.setattr(log_requests, "MOST_RUNS", 2)
     problem = is_problem(client.post("/api/runs", json=[A_RUN] * 3), 413, "too-large")
     assert "logbook import" in problem["hint"]
     flood = {f"name {number}": number for number in range(500)}

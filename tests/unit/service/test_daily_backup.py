@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from logbook.errors import StoreError
-from logbook.service import daily
+from logbook.service import daily_backup
 from logbook.store import new_book, open_book
 
 
@@ -28,14 +28,14 @@ def test_a_backup_is_made_at_the_start_where_the_settings_ask_for_it(tmp_path: P
     with (folder / "shop.toml").open("a", encoding="utf-8") as settings:
         settings.write(f'\n[backup]\nfolder = "{backups}"\nkeep = 3\n')
     said: list[str] = []
-    with open_book(str(folder)) as store, daily.backed_up_daily(store, say=said.append):
+    with open_book(str(folder)) as store, daily_backup.backed_up_daily(store, say=said.append):
         assert until(lambda: any(backups.glob("*.zip")))
     assert said == []
 
 
 def test_without_a_folder_for_backups_nothing_is_made(tmp_path: Path) -> None:
     new_book(str(tmp_path / "book")).close()
-    with open_book(str(tmp_path / "book")) as store, daily.backed_up_daily(store, say=print):
+    with open_book(str(tmp_path / "book")) as store, daily_backup.backed_up_daily(store, say=print):
         pass
     assert not list(tmp_path.rglob("*.zip"))
 
@@ -49,12 +49,12 @@ def test_a_backup_that_fails_is_told_and_tried_again(
         tries.append(1)
         raise StoreError("The disk is full.")
 
-    monkeypatch.setattr(daily, "backup_if_due", fails)
+    monkeypatch.setattr(daily_backup, "backup_if_due", fails)
     new_book(str(tmp_path / "book")).close()
     said: list[str] = []
     with (
         open_book(str(tmp_path / "book")) as store,
-        daily.backed_up_daily(store, say=said.append, seconds_between=0.01),
+        daily_backup.backed_up_daily(store, say=said.append, seconds_between=0.01),
     ):
         assert until(lambda: len(tries) > 2)
     assert said[0] == "The day's backup could not be made: The disk is full."

@@ -13,7 +13,7 @@ from logged_runs import EARLIER_RUN
 
 from logbook.book.runs import log_run
 from logbook.service.api.examples import EXAMPLES, SENT
-from logbook.service.api.problems import KINDS
+from logbook.service.api.problems import Problem
 from logbook.store import new_book
 
 OWN_KIND = """
@@ -142,7 +142,7 @@ def test_the_page_tells_all_of_it(client: TestClient, description: dict[str, Any
     page = client.get("/api/docs").text
     for operation in _operations(description).values():
         assert f'id="{operation["operationId"]}"' in page
-    for kind in KINDS:
+    for kind in Problem:
         assert f'id="{kind.slug}"' in page
     for name in description["components"]["schemas"]["RunToLog"]["properties"]:
         assert f"<code>{name}</code>" in page
