@@ -8,9 +8,10 @@ from dashboards.run_entry.fields import field
 from dashboards.run_entry.starting import start_next
 from dashboards.run_entry.typed import key, pieces_words, put, typed
 from logbook.book.runs import Logged
+from logbook.runs.columns import COLUMNS
 from logbook.store import Store
 
-PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
+_USUAL: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Backing lot", ("backing_lot",)),
     ("Backing", ("backing", "backing_gsm", "backing_layers", "backing_shade", "backing_supplier")),
     ("Needle", ("needle_nm", "needle_point")),
@@ -20,6 +21,14 @@ PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Thread", ("thread",)),
     ("Operator", ("operator",)),
     ("Design", ("design", "density", "row_spacing_mm", "stitches_per_piece")),
+)
+PARTS = (
+    *_USUAL,
+    *(
+        (each.label, (each.name,))
+        for each in COLUMNS
+        if each.role == "setup" and each.form and not any(each.name in names for _, names in _USUAL)
+    ),
 )
 """What changes while a job is on the machine, in the order of how often it does."""
 

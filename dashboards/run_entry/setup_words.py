@@ -6,13 +6,18 @@ from collections.abc import Mapping
 from typing import Any
 
 from dashboards.shared import column_of
+from logbook.runs.columns import COLUMNS
 from logbook.vocabulary.needles import NEEDLE_SIZES_NM
 from logbook.wording import number
+
+_WORK = tuple(
+    each.name for each in COLUMNS if each.form == "Who and what" and each.role in ("people", "job")
+)
 
 
 def work_in_words(run: Mapping[str, Any]) -> str:
     """Who sews what: ``Noor A. · J4628 · Hare monogram · 40 polyester · 8 heads``."""
-    names = [run.get(name) for name in ("operator", "job", "design", "thread")]
+    names = [run.get(name) for name in _WORK]
     heads = run.get("head_count")
     return " · ".join(
         [*(str(name) for name in names if name), *([_plural(heads, "head")] if heads else [])]

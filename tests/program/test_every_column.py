@@ -27,6 +27,7 @@ from logbook.runs.factors import COMPARED, FACTORS, factor_label
 from logbook.safekeeping.backups import back_up, restore
 from logbook.store import Window, new_book, open_book
 from logbook.store.duckdb_store import DuckStore
+from logbook.store.schema import FIRST_COLUMNS, MIGRATIONS
 from logbook.vocabulary import DEFECT_KINDS
 from logbook.vocabulary.bands import band_of
 
@@ -173,6 +174,14 @@ def test_runs_are_grouped_by_every_column_that_groups(book: DuckStore) -> None:
         assert factor_label(column.name) == column.label
 
 
+def test_every_column_has_a_step_of_the_book() -> None:
+    first = {definition.split()[0] for definition in FIRST_COLUMNS}
+    assert first <= set(run_schema())
+    later = {word for step in MIGRATIONS for line in step.statements for word in line.split()}
+    lacking = set(run_schema()) - first - later
+    assert not lacking, f"add a Migration to store/schema.py for {lacking}"
+
+
 def test_what_may_be_a_factor_is_compared_and_advised_on() -> None:
     factors = {each.column for each in COMPARED}
     assert factors == {each.band or each.name for each in COLUMNS if each.factor}
@@ -221,3 +230,10 @@ def test_every_kind_is_counted(book: DuckStore) -> None:
     assert dict(cells.select("kind", "count").iter_rows()) == {
         kind.name: WHOLE[kind.name] for kind in DEFECT_KINDS
     }
+
+
+def test_the_review_speaks_of_every_kind(api: TestClient) -> None:
+    week = api.get("/api/review").json()
+    counted = {each["kind"]: each["count"] for each in week["defects"]}
+    charged = [kind.name for kind in DEFECT_KINDS if kind.charged_to_setup]
+    assert counted == {name: WHOLE[name] for name in charged}

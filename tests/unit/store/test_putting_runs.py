@@ -13,7 +13,6 @@ from logbook.errors import RunConflict, RunNotFound, StoreError
 from logbook.runs.columns import run_schema
 from logbook.store import Stored, new_book, open_book
 from logbook.store.history import HISTORY_ROWS
-from logbook.store.schema import FIRST_COLUMNS, MIGRATIONS
 from logbook.store.writing import CHUNK_ROWS
 
 OWN = """
@@ -302,10 +301,3 @@ def test_an_own_kind_that_is_left_out_again_keeps_its_counts(place: str) -> None
             else:
                 with pytest.raises(StoreError, match="loose_ends"):
                     store.cells(["loose_ends"])
-
-
-def test_the_first_step_holds_columns_of_the_run_sheet_alone() -> None:
-    first_step = {definition.split()[0] for definition in FIRST_COLUMNS}
-    assert first_step <= set(run_schema())
-    later = {word for each in MIGRATIONS for line in each.statements for word in line.split()}
-    assert set(run_schema()) - first_step <= later

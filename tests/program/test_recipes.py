@@ -1,0 +1,83 @@
+"""The recipes of DEVELOPERS.md, performed on a copy: what they add is in every face."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+WALK = "tests/program/test_every_column.py"
+COLUMN = """    _open("customer", "Customer", "job", "job", "Who and what"),
+"""
+KIND = """    DefectKind(
+        name="mending_marks",
+        label="Mending marks",
+        measure="pieces",
+        definition="Where a seam was opened and closed again, it can be seen from the face.",
+        counted_against=PIECES_INSPECTED,
+        usual_levers=("operator",),
+        remedies=("Send the piece to the best mender.",),
+        source="common practice",
+    ),
+"""
+STEP = """    Migration(
+        {number},
+        "customers and mending marks",
+        (
+            "ALTER TABLE runs ADD COLUMN customer VARCHAR",
+            "ALTER TABLE runs ADD COLUMN mending_marks BIGINT",
+        ),
+    ),
+"""
+
+
+def put_in(path: Path, before: str, added: str) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert text.count(before) == 1, f"{path.name}: {before!r}"
+    path.write_text(text.replace(before, added + before), encoding="utf-8")
+
+
+def walked(copy: Path, *more: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "--tb=line", *more],
+        cwd=copy,
+        env={**os.environ, "PYTHONPATH": str(copy)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.mark.slow
+def test_a_column_and_a_kind_are_one_row_or_entry_and_one_migration(tmp_path: Path) -> None:
+    copy = tmp_path / "copy"
+    for name in ("logbook", "dashboards", "sample_logs"):
+        ignored = shutil.ignore_patterns("__pycache__", "*.csv", "*.xlsx", "designs")
+        shutil.copytree(ROOT / name, copy / name, ignore=ignored)
+    for name in ("pyproject.toml", "tests/conftest.py"):
+        (copy / name).parent.mkdir(exist_ok=True)
+        shutil.copy(ROOT / name, copy / name)
+    shutil.copytree(ROOT / "tests/program", copy / "tests/program")
+    put_in(copy / "logbook/runs/columns.py", '    _open("fabric", "Fabric"', COLUMN)
+    looks = copy / "logbook/vocabulary/defects/looks.py"
+    put_in(looks, '    DefectKind(\n        name="gaps"', KIND)
+    without = walked(copy, WALK, "-k", "step_of_the_book")
+    assert "add a Migration to store/schema.py for" in without.stdout
+    assert {"customer", "mending_marks"} <= set(re.findall(r"\w+", without.stdout))
+
+    schema = copy / "logbook/store/schema.py"
+    newest = max(map(int, re.findall(r"Migration\(\s*(\d+)", schema.read_text("utf-8"))))
+    put_in(schema, ")\n\nNEWEST = ", STEP.format(number=newest + 1))
+    done = walked(copy, WALK)
+    assert done.returncode == 0, done.stdout
+    faces = "from logbook.runs.columns import run_schema; print(*run_schema())"
+    known = subprocess.run(
+        [sys.executable, "-c", faces], cwd=copy, capture_output=True, text=True, check=True
+    )
+    assert {"customer", "mending_marks"} <= set(known.stdout.split())
