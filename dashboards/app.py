@@ -34,6 +34,7 @@ class Page:
     title: str
     address: str
     layout: Literal["centered", "wide"] = "wide"
+    in_menu: bool = True
 
 
 PAGES: tuple[Page, ...] = (
@@ -54,7 +55,7 @@ def _of_questions() -> tuple[Page, ...]:
     """The questions without a page made by hand: theirs are made of their declaration."""
     by_hand = {page.address for page in PAGES}
     return tuple(
-        Page(partial(question_page.show, each), each.title, each.name)
+        Page(partial(question_page.show, each), each.title, each.name, in_menu=each.in_menu)
         for each in QUESTIONS.values()
         if each.name not in by_hand
     )
@@ -79,7 +80,9 @@ def main() -> None:
         keep_typed()
     menu = st.container(horizontal=True, wrap=False, key="pages")
     with menu:
-        for each in pages:
+        for each, entry in pages.items():
+            if not entry.in_menu:
+                continue
             here = "here" if each is chosen else None
             st.container(width="content", key=here).page_link(each, width="content")
     show_place_in_menu(page.address)

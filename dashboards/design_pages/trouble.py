@@ -6,15 +6,18 @@ import streamlit as st
 
 from dashboards.shared import explain
 from dashboards.showing import picture, plain_markdown
-from dashboards.tables import Cell, Heading, table
+from dashboards.tables import RULES
 from logbook.charts.design import draw_density
 from logbook.errors import AnalysisError
-from logbook.questions.breaks.analyse import Gathered
+from logbook.questions.breaks import words
 from logbook.questions.breaks.asking import break_patterns
+from logbook.questions.breaks.tables import tables
+from logbook.questions.places import words as placed
 from logbook.questions.places.asking import DesignPlaces
+from logbook.report.tables import table_html
 from logbook.store import Store
 from logbook.vocabulary.break_places import SOURCE
-from logbook.wording import number, percent, percent_interval
+from logbook.wording import number
 
 
 def places(found: DesignPlaces, labels: dict[str, str]) -> None:
@@ -26,7 +29,7 @@ def places(found: DesignPlaces, labels: dict[str, str]) -> None:
             "drawing where it shows."
         )
     else:
-        st.markdown(f"**{plain_markdown(found.result.finding())}**")
+        st.markdown(f"**{plain_markdown(placed.headline(found.result))}**")
         kinds = [each.kind for each in found.result.kinds]
         chosen = kinds
         if len(kinds) > 1:
@@ -44,15 +47,14 @@ def places(found: DesignPlaces, labels: dict[str, str]) -> None:
         first = found.result.kinds[0]
         densest_from = None if first.even else first.fit.top_at_least
         drawn = draw_density(found.measurement, marks=shown, densest_from=densest_from, dark=dark)
-        words = (
-            f"The density map with {number(len(shown))} marks"
-            f"{'' if first.even else ', the densest places outlined'}. {found.result.finding()}"
-        )
-        st.html(f'<div style="max-width:560px">{picture(drawn, alt=words)}</div>')
+        outlined = "" if first.even else ", the densest places outlined"
+        says = placed.headline(found.result)
+        alt = f"The density map with {number(len(shown))} marks{outlined}. {says}"
+        st.html(f'<div style="max-width:560px">{picture(drawn, alt=alt)}</div>')
         with st.expander("Each kind, and how sure that is"):
             for each in found.result.kinds:
-                st.markdown(f"- {plain_markdown(each.finding())}")
-            for note in found.result.notes:
+                st.markdown(f"- {plain_markdown(placed.kind_said(each))}")
+            for note in placed.notes(found.result):
                 st.caption(plain_markdown(note))
             st.caption(
                 "Held against chance: a mark could as well have fallen on any stitch of the "
@@ -72,42 +74,17 @@ def breaks(store: Store, design: str | None) -> None:
         explain(problem)
         return
     if not result.standing_out:
-        st.markdown(f"**{plain_markdown(result.finding())}**")
+        st.markdown(f"**{plain_markdown(words.headline(result))}**")
     for each in result.standing_out:
         checks = "\n".join(f"{at}. {check}" for at, check in enumerate(each.kind.first_checks, 1))
+        says = plain_markdown(words.gathering_said(each))
         st.markdown(
-            f"**{plain_markdown(each.finding())}**\n\nLook at first, with the machine stopped "
-            f"({SOURCE}):\n\n{checks}"
+            f"**{says}**\n\nLook at first, with the machine stopped ({SOURCE}):\n\n{checks}"
         )
     with st.expander("Breaks by place"):
-        for each in result.judged:
-            _places_table(each)
-        for note in result.notes:
+        st.html(f"<style>{RULES}</style>")
+        for table in tables(result):
+            st.markdown(plain_markdown(table.caption))
+            st.html(table_html(table))
+        for note in words.notes(result):
             st.caption(plain_markdown(note))
-
-
-def _places_table(each: Gathered) -> None:
-    subject = each.tally.subject
-    st.markdown(plain_markdown(f"{each.kind.label.capitalize()}s of {subject}"))
-    rows = []
-    for at, label in enumerate(each.tally.labels):
-        stands_out = each.stands_out and at == each.fit.largest
-        doubt = percent_interval((float(each.fit.lower[at]), float(each.fit.upper[at])))
-        rows.append(
-            (
-                label,
-                Cell(number(each.tally.counts[at]), "alarm" if stands_out else ""),
-                f"{percent(float(each.fit.share[at]), 0)} ({doubt})",
-                percent(float(each.fit.expected_share[at]), 0),
-            )
-        )
-    table(
-        (
-            Heading(each.kind.label.capitalize()),
-            Heading("Breaks", figures=True),
-            Heading("Share of the breaks", figures=True),
-            Heading("Share of the stitches", figures=True),
-        ),
-        rows,
-        caption=f"Breaks of {subject} by {each.kind.label}",
-    )

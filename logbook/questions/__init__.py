@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from logbook.questions import advice, control
+from logbook.questions import advice, breaks, control, losses, places
 from logbook.questions.question import Question
 
 QUESTIONS: dict[str, Question[Any, Any]] = {
@@ -16,5 +16,8 @@ QUESTIONS: dict[str, Question[Any, Any]] = {
     for each in (
         control.QUESTION,
         advice.QUESTION,
+        losses.QUESTION,
+        breaks.QUESTION,
+        places.QUESTION,
     )
 }

@@ -42,6 +42,8 @@ class Question(Generic[P, R]):
         The package that holds ``words``, ``tables``, ``figure`` and, in ``result``, ``AnswerJson``.
     no_figure
         Why there is no picture; None where there is one.
+    in_menu
+        Whether its page stands in the menu; else a page made by hand shows the answer too.
     waiting
         What is being done, for those who wait.
     when_empty
@@ -56,6 +58,7 @@ class Question(Generic[P, R]):
     ask: Callable[[Store, P], R]
     room: str
     no_figure: str | None = None
+    in_menu: bool = True
     waiting: str = "Looking through the record…"
     when_empty: str = "Once runs are logged, this is answered here."
 

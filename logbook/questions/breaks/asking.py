@@ -10,7 +10,7 @@ from typing import Any
 from logbook.book.designs import designs
 from logbook.book.marks import COLLECTION, as_it_stands, documents_about
 from logbook.questions.breaks import analyse as breaks
-from logbook.questions.breaks.analyse import BreaksResult, Tally
+from logbook.questions.breaks.result import BreaksResult, Tally
 from logbook.runs.designs import Design
 from logbook.runs.marks import BreakPlace, RunMarks
 from logbook.store import Store, Window

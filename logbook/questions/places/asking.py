@@ -13,7 +13,7 @@ from logbook.book.designs import design
 from logbook.book.marks import marks_on
 from logbook.errors import RecordError, TooLittleData
 from logbook.questions.places import analyse as places
-from logbook.questions.places.analyse import PlacesResult
+from logbook.questions.places.result import PlacesResult
 from logbook.runs.designs import DesignVersion
 from logbook.runs.marks import DefectPlace
 from logbook.stitches import Measurement

@@ -20,6 +20,7 @@ from logbook.book.marks import (
 from logbook.book.runs import amend_run, log_run, withdraw_run
 from logbook.errors import RecordError, RunNotFound, TooLittleData
 from logbook.questions.breaks.asking import break_patterns
+from logbook.questions.breaks.words import headline
 from logbook.runs.designs import Design, DesignVersion
 from logbook.runs.marks import BreakPlace, DefectPlace, RunMarks
 from logbook.store import Window, new_book
@@ -206,7 +207,7 @@ def test_breaks_are_counted_against_what_each_head_sewed(store: DuckStore) -> No
     six_runs, two_heads = 6 * 20 * 1000 / 4, 20 * 1000 / 2
     assert heads.stitches == (six_runs + two_heads, six_runs + two_heads, six_runs, six_runs)
     assert heads.unsaid == 5
-    assert "Mostly one head: 12 of 12 breaks of machine M2 from 6 runs" in result.finding()
+    assert "Mostly one head: 12 of 12 breaks of machine M2 from 6 runs" in headline(result)
 
 
 def test_colours_needles_and_parts_are_those_of_the_file(store: DuckStore) -> None:

@@ -10,7 +10,9 @@ import pytest
 from scipy import stats
 
 from logbook.errors import TooLittleData
-from logbook.questions.breaks.analyse import FEWEST, Tally, analyse
+from logbook.questions.breaks.analyse import FEWEST, analyse
+from logbook.questions.breaks.result import Tally
+from logbook.questions.breaks.words import gathering_said, headline
 
 
 def _one_by_one(counts: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
@@ -29,7 +31,7 @@ def test_breaks_on_one_head_point_to_that_head() -> None:
     result = analyse([_heads(1, 1, 14, 0, 1, 1)])
     [head] = result.standing_out
     assert head.mostly
-    says = result.finding()
+    says = headline(result)
     assert "Mostly one head: 14 of 18 breaks of machine M2 from 18 runs" in says
     assert "head 3, which sewed 17 % of the stitches" in says
     assert "rather than the backing" in says
@@ -37,7 +39,7 @@ def test_breaks_on_one_head_point_to_that_head() -> None:
 
 
 def test_the_interval_is_of_the_share() -> None:
-    says = analyse([_heads(1, 1, 14, 0, 1, 1)]).judged[0].finding()
+    says = gathering_said(analyse([_heads(1, 1, 14, 0, 1, 1)]).judged[0])
     bounds = stats.binomtest(14, 18).proportion_ci(method="wilson")
     assert f"{bounds.low * 100:.1f}" in says
     assert f"{bounds.high * 100:.1f}" in says
@@ -46,16 +48,16 @@ def test_the_interval_is_of_the_share() -> None:
 def test_a_head_that_sewed_most_is_not_blamed_for_most() -> None:
     busy = analyse([_heads(14, 2, 2, stitches=(14e6, 2e6, 2e6))])
     assert busy.standing_out == ()
-    assert busy.finding().startswith("No gathering beyond chance by heads")
-    assert "18 breaks in 18 runs" in busy.finding()
-    assert "no more than chance" in busy.judged[0].finding()
+    assert headline(busy).startswith("No gathering beyond chance by heads")
+    assert "18 breaks in 18 runs" in headline(busy)
+    assert "no more than chance" in gathering_said(busy.judged[0])
 
 
 def test_more_than_its_share_is_not_called_mostly() -> None:
     [head] = analyse([_heads(30, 12, 11, 12, 10)]).judged
     assert head.stands_out
     assert not head.mostly
-    assert head.finding().startswith("One head takes more than its share: 30 of 75")
+    assert gathering_said(head).startswith("One head takes more than its share: 30 of 75")
 
 
 def test_the_clearest_pattern_comes_first_and_says_its_own_checks() -> None:
@@ -64,12 +66,12 @@ def test_the_clearest_pattern_comes_first_and_says_its_own_checks() -> None:
     )
     result = analyse([_heads(4, 3, 5), colours])
     assert [each.tally.gathering for each in result.judged] == ["colour_step", "head"]
-    assert "swap the cone" in result.finding()
+    assert "swap the cone" in headline(result)
     told = json.loads(json.dumps(result.as_json()))
     assert told["patterns"][0]["mostly_one"] is True
     assert told["patterns"][0]["places"][1]["count"] == 20
     assert told["patterns"][1]["look_at_first"] == []
-    assert any("Stop the machine" in note for note in told["notes"])
+    assert any("Stop the machine" in note for note in notes(result))
     assert result.table().height == 6
 
 
@@ -100,8 +102,10 @@ def test_one_place_alone_is_left_aside() -> None:
 
 
 def test_breaks_without_a_place_are_told() -> None:
-    assert any("no place written down" in note for note in analyse([_heads(4, 4, unsaid=20)]).notes)
-    assert analyse([_heads(4, 4, unsaid=2)]).notes == ()
+    assert any(
+        "no place written down" in note for note in notes(analyse([_heads(4, 4, unsaid=20)]))
+    )
+    assert notes(analyse([_heads(4, 4, unsaid=2)])) == ()
 
 
 def test_one_bad_run_is_no_pattern_of_the_machine() -> None:

@@ -22,6 +22,7 @@ from logbook.book.runs import log_run
 from logbook.errors import RecordError
 from logbook.questions.places import analyse as places
 from logbook.questions.places.asking import NEAR_MM, places_on
+from logbook.questions.places.words import headline
 from logbook.runs.marks import DefectPlace
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
@@ -104,7 +105,7 @@ def test_marks_on_the_dense_block_lean_to_dense_places(store: DuckStore) -> None
     [puckering] = found.result.kinds
     assert puckering.leans
     assert puckering.fit.groups == 8
-    assert "Puckering sits in the dense" in found.result.finding()
+    assert "Puckering sits in the dense" in headline(found.result)
     assert len(found.places) == 16
 
 

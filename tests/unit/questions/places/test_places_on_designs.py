@@ -9,7 +9,8 @@ import polars as pl
 import pytest
 
 from logbook.errors import TooLittleData
-from logbook.questions.places.analyse import FEWEST_RUNS, analyse
+from logbook.questions.places.analyse import analyse
+from logbook.questions.places.words import FEWEST_RUNS, headline, kind_said
 
 STITCHES = np.linspace(1.0, 8.0, 2000)
 LABELS = {"puckering": "Puckering", "gaps": "Gaps"}
@@ -37,12 +38,12 @@ def test_marks_in_dense_places_are_said_so() -> None:
         labels=LABELS,
     )
     puckering, gaps = result.kinds
-    assert result.finding() == puckering.finding()
-    assert puckering.finding().startswith(
+    assert headline(result) == kind_said(puckering)
+    assert kind_said(puckering).startswith(
         "Puckering sits in the densest tenth of this design: 61 % of 36 marks from 36 runs ("
     )
-    assert puckering.finding().endswith("which hold 10 % of the stitches.")
-    assert "Gaps shows no leaning" in gaps.finding()
+    assert kind_said(puckering).endswith("which hold 10 % of the stitches.")
+    assert "Gaps shows no leaning" in kind_said(gaps)
     told = json.loads(json.dumps(result.as_json()))
     assert [each["leans"] for each in told["kinds"]] == [True, False]
     low, high = told["kinds"][0]["interval"]
@@ -58,21 +59,21 @@ def test_of_open_places_nothing_is_claimed() -> None:
         labels=LABELS,
     )
     assert result.kinds[0].leans is False
-    assert "shows no leaning to dense places" in result.finding()
+    assert "shows no leaning to dense places" in headline(result)
 
 
 def test_few_runs_are_too_early() -> None:
     marks = _marks(gaps=[7.9] * (FEWEST_RUNS - 1))
     result = analyse(marks, stitch_density=STITCHES, design="Crest", labels=LABELS)
     assert result.kinds[0].leans is None
-    assert result.finding().startswith("Gaps: 100 % of 5 marks from 5 runs")
+    assert headline(result).startswith("Gaps: 100 % of 5 marks from 5 runs")
 
 
 def test_many_marks_of_one_run_are_one_run() -> None:
     marks = _marks(gaps=[7.9] * 40).with_columns(run_ref=pl.lit("R-1"))
     result = analyse(marks, stitch_density=STITCHES, design="Crest", labels=LABELS)
     assert result.kinds[0].leans is None
-    assert "40 marks from 1 run" in result.finding()
+    assert "40 marks from 1 run" in headline(result)
 
 
 def test_no_marks_is_said() -> None:
@@ -86,6 +87,6 @@ def test_an_evenly_dense_design_tells_nothing_of_density() -> None:
     marks = list(random.uniform(3.09, 3.1, 24))
     result = analyse(_marks(gaps=marks), stitch_density=even, design="Disc", labels=LABELS)
     assert result.kinds[0].leans is None
-    assert result.finding().startswith("Disc is about as dense everywhere")
-    assert "24 marks from 24 runs" in result.kinds[0].finding()
-    assert "tells nothing" in result.kinds[0].finding()
+    assert headline(result).startswith("Disc is about as dense everywhere")
+    assert "24 marks from 24 runs" in kind_said(result.kinds[0])
+    assert "tells nothing" in kind_said(result.kinds[0])
