@@ -21,8 +21,11 @@ class _State:
 _STATE = _State()
 
 
-def set_book(book: DuckStore) -> None:
-    """Make an open book the one that every page and route of this process uses."""
+def set_book(book: DuckStore | None) -> None:
+    """Make an open book the one that every page and route of this process uses.
+
+    ``None`` parts with the one before, which stays open.
+    """
     with _STATE.lock:
         _STATE.book = book
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from shutil import copytree
 from urllib.parse import urlsplit
 
 import pytest
@@ -13,7 +14,6 @@ from playwright.sync_api import Browser, Page, Request, expect, sync_playwright
 from served import Served, serving
 from settling import PATIENCE_SECONDS
 
-from logbook.book.demo import make_demo
 from logbook.book.runs import withdraw_run
 from logbook.store.served import reach_book
 
@@ -48,11 +48,10 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def sample_year(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A book of the sample year, made once; whoever serves it takes a copy."""
-    place = tmp_path_factory.mktemp("sample-year") / "book"
-    make_demo(str(place))[0].close()
-    return place
+def year_served(sample_year: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The service over the sample year, shared: it is not stopped and no run in it changed."""
+    with serving(Path(copytree(sample_year, tmp_path_factory.mktemp("year") / "book"))) as served:
+        yield served
 
 
 @pytest.fixture

@@ -9,19 +9,18 @@ another host (the ``visit`` fixture sees to that).
 from __future__ import annotations
 
 import ast
-import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
-from served import Served, serving
+from served import Served
 from settling import settled
 
 from logbook.charts.theme import DARK, LIGHT
-from logbook.store import open_book
+from logbook.store.served import reach_book
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -67,17 +66,10 @@ def _addresses() -> list[str]:
 ADDRESSES = [*_addresses(), "guide?kind=needle_breaks", "runs?run=FIRST"]
 
 
-@pytest.fixture(scope="module")
-def year(
-    sample_year: Path, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[tuple[Served, str]]:
-    """The service over the sample year, and the reference of one run."""
-    place = tmp_path_factory.mktemp("year") / "book"
-    shutil.copytree(sample_year, place)
-    with open_book(str(place)) as store:
-        run_ref = str(store.runs()["run_ref"][0])
-    with serving(place) as served:
-        yield served, run_ref
+@pytest.fixture
+def run_ref(year_served: Served) -> str:
+    """The reference of one run."""
+    return str(reach_book(str(year_served.place)).runs(limit=1)["run_ref"].item())
 
 
 def _grave(page: Page) -> list[str]:
@@ -91,8 +83,8 @@ def _grave(page: Page) -> list[str]:
     return [each for each in said if each.partition(":")[0] not in NOT_OURS]
 
 
-def test_the_rules_find_what_is_wrong(year: tuple[Served, str], visit: Callable[..., Page]) -> None:
-    page = visit(f"{year[0].address}/trials")
+def test_the_rules_find_what_is_wrong(year_served: Served, visit: Callable[..., Page]) -> None:
+    page = visit(f"{year_served.address}/trials")
     settled(page)
     page.evaluate(
         "document.querySelector('h1').insertAdjacentHTML('afterend',"
@@ -105,10 +97,9 @@ def test_the_rules_find_what_is_wrong(year: tuple[Served, str], visit: Callable[
 
 @pytest.mark.parametrize("address", ADDRESSES)
 def test_a_page_breaks_no_rule_of_access(
-    year: tuple[Served, str], visit: Callable[..., Page], address: str
+    year_served: Served, visit: Callable[..., Page], address: str, run_ref: str
 ) -> None:
-    served, run_ref = year
-    page = visit(f"{served.address}/{address.replace('FIRST', run_ref)}", color_scheme="light")
+    page = visit(f"{year_served.address}/{address.replace('FIRST', run_ref)}", color_scheme="light")
     for scheme, paper in SCHEMES.items():
         page.emulate_media(color_scheme=scheme)
         expect(page.get_by_test_id("stApp")).to_have_css("background-color", paper)

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
-from shutil import copytree
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
-from served import Served, serving
+from served import Served
 from settling import settled
 
 from logbook.store.served import reach_book
@@ -128,18 +126,17 @@ WORDS = """
 
 
 def test_both_buttons_that_download_look_alike(
-    sample_year: Path, tmp_path: Path, visit: Callable[..., Page]
+    year_served: Served, visit: Callable[..., Page]
 ) -> None:
-    with serving(Path(copytree(sample_year, tmp_path / "book"))) as served:
-        page = visit(f"{served.address}/suppliers")
-        settled(page)
-        figures = page.get_by_role("button", name="Download the figures (CSV)").first
-        chart = page.locator(".modebar-btn").first
-        expect(figures).to_be_visible()
-        expect(chart).to_be_visible()
-        assert chart.evaluate(LOOKS) == figures.evaluate(LOOKS)
-        words = figures.locator("p")
-        assert chart.evaluate(WORDS, "::before") == words.evaluate(WORDS, None)
+    page = visit(f"{year_served.address}/suppliers")
+    settled(page)
+    figures = page.get_by_role("button", name="Download the figures (CSV)").first
+    chart = page.locator(".modebar-btn").first
+    expect(figures).to_be_visible()
+    expect(chart).to_be_visible()
+    assert chart.evaluate(LOOKS) == figures.evaluate(LOOKS)
+    words = figures.locator("p")
+    assert chart.evaluate(WORDS, "::before") == words.evaluate(WORDS, None)
 
 
 def test_what_is_known_of_a_break_is_typed_into_fields_without_steps(

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import csv
-import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
-from served import Served, serving
+from served import Served
 from settling import fits, settled
 
 from logbook.book.actions import actions
@@ -38,19 +37,11 @@ WORDS_OVER_WORDS = """
 """Pairs of texts of a drawing whose boxes meet, and texts that reach beyond it."""
 
 
-@pytest.fixture(scope="module")
-def year(sample_year: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    place = tmp_path_factory.mktemp("journeys") / "book"
-    shutil.copytree(sample_year, place)
-    with serving(place) as served:
-        yield served
-
-
 @WIDTHS
 def test_the_manager_reviews_the_week_and_writes_down_what_is_done(
-    year: Served, visit: Callable[..., Page], width: int
+    year_served: Served, visit: Callable[..., Page], width: int
 ) -> None:
-    page = visit(f"{year.address}/review?week=2026-W46", {"width": width, "height": 900})
+    page = visit(f"{year_served.address}/review?week=2026-W46", {"width": width, "height": 900})
     expect(page.get_by_text("More than usual: gaps between areas.").first).to_be_visible()
     expect(page.get_by_text("49 of 3,062").first).to_be_attached()
     expect(page.get_by_text("Last actions, and whether they worked").first).to_be_visible()
@@ -61,16 +52,16 @@ def test_the_manager_reviews_the_week_and_writes_down_what_is_done(
     expect(page.get_by_text(f"Written down: {what}")).to_be_visible()
     expect(page.get_by_label("What will be done?")).to_have_value("")
     fits(page)
-    kept = [each.action for each in actions(reach_book(str(year.place)))]
+    kept = [each.action for each in actions(reach_book(str(year_served.place)))]
     assert [each.decided for each in kept if each.what == what] == ["2026-W46"]
 
 
 @WIDTHS
 def test_the_buyer_compares_two_suppliers_and_takes_the_figures_away(
-    year: Served, visit: Callable[..., Page], width: int, tmp_path: Path
+    year_served: Served, visit: Callable[..., Page], width: int, tmp_path: Path
 ) -> None:
     asked = "defect=puckering&backing=sheer_mesh&reference=Alder"
-    page = visit(f"{year.address}/suppliers?{asked}", {"width": width, "height": 900})
+    page = visit(f"{year_served.address}/suppliers?{asked}", {"width": width, "height": 900})
     expect(page.get_by_text("Cedar is worse than Alder").first).to_be_visible()
     settled(page)  # what a button hands over is of the last drawing
     with page.expect_download() as taken:
@@ -86,9 +77,11 @@ def test_the_buyer_compares_two_suppliers_and_takes_the_figures_away(
 
 @WIDTHS
 def test_the_digitizer_sees_where_the_design_is_dense_and_where_it_goes_wrong(
-    year: Served, visit: Callable[..., Page], width: int
+    year_served: Served, visit: Callable[..., Page], width: int
 ) -> None:
-    page = visit(f"{year.address}/designs?design=Heron%20crest", {"width": width, "height": 900})
+    page = visit(
+        f"{year_served.address}/designs?design=Heron%20crest", {"width": width, "height": 900}
+    )
     expect(page.get_by_text("5,389 stitches in 4 colours").first).to_be_visible()
     expect(page.locator(".two-pictures img")).to_have_count(2)
     expect(page.get_by_text("in the densest places").first).to_be_visible()
@@ -111,9 +104,9 @@ def test_no_words_of_a_drawing_lie_over_others_in_a_planned_setup(
 
 @WIDTHS
 def test_the_operator_looks_up_a_defect_and_logs_a_clean_run(
-    year: Served, visit: Callable[..., Page], width: int
+    year_served: Served, visit: Callable[..., Page], width: int
 ) -> None:
-    page = visit(f"{year.address}/guide?kind=puckering", {"width": width, "height": 900})
+    page = visit(f"{year_served.address}/guide?kind=puckering", {"width": width, "height": 900})
     expect(page.get_by_text("What to try first").first).to_be_visible()
     page.get_by_role("link", name="Log a run").click()
     page.get_by_role("button", name="Clean run").click()

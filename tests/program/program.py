@@ -6,19 +6,31 @@ import csv
 import json
 import subprocess
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
+
+from typer.testing import CliRunner
+
+from logbook.cli.app import application
 
 FIRST_DAY = date(2026, 1, 5)
 
 
 def logbook(*words: str, book: Path | None = None, expect: int = 0) -> str:
-    """Run one command in a process of its own and return what it wrote to standard output."""
-    place = [] if book is None else ["--book", str(book)]
+    """Run one command in this process and return what it wrote to standard output."""
+    done = CliRunner().invoke(application, _line(words, book), prog_name="logbook")
+    assert done.exit_code == expect, f"{words}: {done.exit_code}\n{done.output}"
+    if done.exception is not None and not isinstance(done.exception, SystemExit):
+        raise done.exception
+    return done.stdout
+
+
+def logbook_process(*words: str, book: Path | None = None, expect: int = 0) -> str:
+    """Run one command in a process of its own, which takes a second or two to start."""
     done = subprocess.run(
-        [sys.executable, "-W", "error", "-m", "logbook", *place, *words],
+        [sys.executable, "-W", "error", "-m", "logbook", *_line(words, book)],
         capture_output=True,
         text=True,
         check=False,
@@ -27,9 +39,15 @@ def logbook(*words: str, book: Path | None = None, expect: int = 0) -> str:
     return done.stdout
 
 
-def answer(*words: str, book: Path, expect: int = 0) -> dict[str, Any]:
+def _line(words: Sequence[str], book: Path | None) -> list[str]:
+    return [*([] if book is None else ["--book", str(book)]), *words]
+
+
+def answer(
+    *words: str, book: Path, expect: int = 0, run: Callable[..., str] = logbook
+) -> dict[str, Any]:
     """Run a command with ``--json`` and read its one object."""
-    return json.loads(logbook(*words, "--json", book=book, expect=expect))
+    return json.loads(run(*words, "--json", book=book, expect=expect))
 
 
 def write_sheet(path: Path, rows: Iterable[Mapping[str, Any]]) -> Path:

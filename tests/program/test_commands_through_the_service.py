@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import json
 import signal
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import pytest
-from program import answer, book_of, days, logbook, write_sheet
-from served import Served, serving
+from program import answer, book_of, days, logbook, logbook_process, write_sheet
+from served import serving
 
 
 def rows(count: int) -> list[dict[str, Any]]:
@@ -33,13 +31,6 @@ def rows(count: int) -> list[dict[str, Any]]:
     ]
 
 
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    place = book_of(tmp_path_factory.mktemp("served"), rows(60))
-    with serving(place) as running:
-        yield running
-
-
 QUESTIONS = (
     ("review", "--week", "2026-W05"),
     ("chart", "--defect", "puckering"),
@@ -49,13 +40,19 @@ QUESTIONS = (
 )
 
 
-def test_questions_are_answered_alike_with_and_without_the_service(served: Served) -> None:
-    through = {words: answer(*words, book=served.place) for words in QUESTIONS}
-    assert (served.place / "service.json").stat().st_mode & 0o777 == 0o600
-    served.stop(signal.SIGTERM)
-    assert not (served.place / "service.json").exists()
+def test_questions_are_answered_alike_with_and_without_the_service(tmp_path: Path) -> None:
+    place = book_of(tmp_path, rows(60))
+    with serving(place) as served:
+        through = {words: answer(*words, book=place) for words in QUESTIONS}
+        (review, *_) = QUESTIONS
+        assert answer(*review, book=place, run=logbook_process) == through[review]
+        assert (place / "service.json").stat().st_mode & 0o777 == 0o600
+        # A second service is refused, and the first goes on.
+        logbook_process("serve", "--port", "8999", book=place, expect=1)
+        assert served.process.poll() is None
+    assert not (place / "service.json").exists()
     for words in QUESTIONS:
-        assert answer(*words, book=served.place) == through[words]
+        assert answer(*words, book=place) == through[words]
 
 
 def test_runs_are_logged_amended_withdrawn_and_imported_through_it(tmp_path: Path) -> None:
@@ -82,14 +79,6 @@ def test_runs_are_logged_amended_withdrawn_and_imported_through_it(tmp_path: Pat
     logbook("verify", str(tmp_path / "book.zip"), book=place)
 
 
-def test_a_second_service_names_the_first(tmp_path: Path) -> None:
-    place = book_of(tmp_path, rows(3))
-    with serving(place) as first:
-        logbook("serve", "--port", "8999", book=place, expect=1)
-        assert answer("suppliers", book=place)["suppliers"]
-        assert first.process.poll() is None
-
-
 def test_a_notice_left_by_a_killed_service_is_no_hindrance(tmp_path: Path) -> None:
     place = book_of(tmp_path, rows(3))
     with serving(place) as running:
@@ -98,5 +87,3 @@ def test_a_notice_left_by_a_killed_service_is_no_hindrance(tmp_path: Path) -> No
     logbook(
         "add", "run_ref=X", "finished_at=2026-02-01", "pieces_inspected=5", "gaps=1", book=place
     )
-    with serving(place) as again:
-        assert again.process.poll() is None

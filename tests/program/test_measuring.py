@@ -7,21 +7,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from program import logbook
+from program import logbook, logbook_process
 from stitch_files import COLOURS, pattern_of, plain_fill, three_blocks, written
-from typer.testing import CliRunner
 
 from logbook.book.measuring import measure, measure_bytes
-from logbook.cli.app import application
 
 EXACT = ("dst", "pes", "pec", "exp", "vp3", "jef", "u01", "tbf", "xxx", "csv", "json")
 WITH_COLOURS = ("pes", "vp3", "xxx", "tbf", "csv", "json")
 
 
 def told(path: Path) -> dict[str, Any]:
-    done = CliRunner().invoke(application, ["measure", str(path), "--json"])
-    assert done.exit_code == 0, done.output
-    return json.loads(done.stdout)
+    return json.loads(logbook("measure", str(path), "--json"))
 
 
 @pytest.mark.parametrize("ending", EXACT)
@@ -52,7 +48,7 @@ def test_the_same_design_is_as_dense_in_every_file(ending: str, tmp_path: Path) 
 def test_the_command_answers_what_its_twin_does(tmp_path: Path) -> None:
     path = tmp_path / "blocks.pes"
     path.write_bytes(written(three_blocks(), "pes"))
-    assert json.loads(logbook("measure", str(path), "--json")) == measure(path).as_json()
+    assert json.loads(logbook_process("measure", str(path), "--json")) == measure(path).as_json()
     words = " ".join(logbook("measure", str(path)).split())
     assert measure(path).finding() in words
     assert "Colour changes 2" in words

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from cases import load
-from program import answer, book_of, days
+from program import answer, book_of, days, logbook_process
 
 
 def test_p_chart_of_purchase_orders(tmp_path: Path) -> None:
@@ -20,7 +20,17 @@ def test_p_chart_of_purchase_orders(tmp_path: Path) -> None:
             for day, n, d in zip(days(len(defective)), inspected, defective, strict=True)
         ),
     )
-    chart = answer("chart", "--defect", "puckering", "--by", "day", "--spread", "plain", book=book)
+    chart = answer(
+        "chart",
+        "--defect",
+        "puckering",
+        "--by",
+        "day",
+        "--spread",
+        "plain",
+        book=book,
+        run=logbook_process,
+    )
     assert chart["chart"] == "p"
     assert chart["centre"] == pytest.approx(published.expected["center"], rel=1e-9)
     assert [point["upper"] for point in chart["points"]] == pytest.approx(

@@ -2,29 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from logbook import service
-from logbook.book.demo import make_demo
 from logbook.book.runs import log_run
 from logbook.store.duckdb_store import DuckStore
 
 APP = Path(__file__).parents[3] / "dashboards" / "app.py"
 SECONDS = 120
 VIEWS = ("views/factors.py", "views/plan_setup.py")
-
-
-@pytest.fixture(scope="module")
-def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
-    store, _ = make_demo(str(tmp_path_factory.mktemp("year") / "book"))
-    service.set_book(store)
-    yield store
-    service.close_book()
 
 
 def page(view: str, **asked: str) -> AppTest:
@@ -64,7 +53,7 @@ def test_one_run_is_too_little_and_that_is_said(with_one_run: DuckStore, view: s
     assert "too few" in said.lower() or "no runs" in said.lower()
 
 
-def test_the_answer_on_factors_comes_first(year: DuckStore) -> None:
+def test_the_answer_on_factors_comes_first(year_held: DuckStore) -> None:
     app = page("views/factors.py")
     assert not app.exception
     app.selectbox[0].set_value("sinking").run()
@@ -73,7 +62,7 @@ def test_the_answer_on_factors_comes_first(year: DuckStore) -> None:
     assert "opping" in headline
 
 
-def test_a_plan_names_the_change_its_evidence_and_a_trial(year: DuckStore) -> None:
+def test_a_plan_names_the_change_its_evidence_and_a_trial(year_held: DuckStore) -> None:
     app = page("views/plan_setup.py")
     fabric = next(each for each in app.selectbox if each.label == "Fabric")
     fabric.set_value("terry towel").run()
@@ -95,7 +84,9 @@ ADDRESSES = {
 
 
 @pytest.mark.parametrize("view", ADDRESSES)
-def test_a_view_that_was_sent_to_a_colleague_opens_as_it_was(year: DuckStore, view: str) -> None:
+def test_a_view_that_was_sent_to_a_colleague_opens_as_it_was(
+    year_held: DuckStore, view: str
+) -> None:
     app = page(view, **ADDRESSES[view])
     assert not app.exception
     assert ADDRESSES[view].items() <= address(app).items()
@@ -103,7 +94,7 @@ def test_a_view_that_was_sent_to_a_colleague_opens_as_it_was(year: DuckStore, vi
     assert set(ADDRESSES[view].values()) <= values
 
 
-def test_what_is_chosen_goes_into_the_address(year: DuckStore) -> None:
+def test_what_is_chosen_goes_into_the_address(year_held: DuckStore) -> None:
     app = page("views/suppliers.py")
     next(each for each in app.selectbox if each.label == "Compare with").set_value("Birch").run()
     assert not app.exception
@@ -112,7 +103,7 @@ def test_what_is_chosen_goes_into_the_address(year: DuckStore) -> None:
     assert "Birch" in headline
 
 
-def test_the_figures_behind_the_tables_can_be_downloaded(year: DuckStore) -> None:
+def test_the_figures_behind_the_tables_can_be_downloaded(year_held: DuckStore) -> None:
     app = page("views/suppliers.py", defect="puckering")
     labels = [each.proto.label for each in app.get("download_button")]
     assert "Download the figures (CSV)" in labels

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from html import unescape
 from pathlib import Path
@@ -20,7 +20,6 @@ from dashboards.review_print import RULES
 from dashboards.review_table import IN_SIGHT, in_sight
 from dashboards.tables import RULES as TABLE_RULES
 from logbook import service
-from logbook.book.demo import make_demo
 from logbook.questions.asking import ReviewCharts, review_charts, weekly_review
 from logbook.questions.control.words import headline
 from logbook.questions.review.analyse import ReviewResult
@@ -39,14 +38,6 @@ FORM = {
 
 
 @pytest.fixture(scope="module")
-def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
-    store, _ = make_demo(str(tmp_path_factory.mktemp("folded") / "book"))
-    service.set_book(store)
-    yield store
-    service.close_book()
-
-
-@pytest.fixture(scope="module")
 def reviewed(year: DuckStore) -> tuple[ReviewResult, ReviewCharts]:
     result = weekly_review(year, week=LAST_WEEK)
     return result, review_charts(year, result)
@@ -55,7 +46,11 @@ def reviewed(year: DuckStore) -> tuple[ReviewResult, ReviewCharts]:
 @pytest.fixture(scope="module")
 def app_of_the_year(year: DuckStore) -> AppTest:
     page = Path(__file__).parents[3] / "dashboards" / "app.py"
-    return drawn(AppTest.from_file(str(page), default_timeout=120), LAST_WEEK)
+    service.set_book(year)
+    try:
+        return drawn(AppTest.from_file(str(page), default_timeout=120), LAST_WEEK)
+    finally:
+        service.set_book(None)
 
 
 def drawn(app: AppTest, week: str) -> AppTest:
@@ -185,21 +180,16 @@ def test_kinds_that_stand_out_are_in_sight(reviewed: tuple[ReviewResult, ReviewC
 
 
 def test_few_kinds_are_not_folded(
-    held: Callable[[DuckStore], DuckStore], tmp_path: Path, app: AppTest, year: DuckStore
+    held: Callable[[DuckStore], DuckStore], tmp_path: Path, app: AppTest
 ) -> None:
-    service.close_book()
-    try:
-        shop = held(small_book(tmp_path / "book"))
-        result = weekly_review(shop, week=WEEK)
-        assert in_sight(result) == (list(result.rows), [])
-        drawn(app, WEEK)
-        said = titles(app)
-        assert not any("more kinds" in each or "more runs" in each for each in said)
-        assert "Thread breaks: no week stands out" in said
-        assert not any(each.startswith("Puckering") for each in said), "it is this week's news"
-    finally:
-        service.close_book()
-        service.set_book(year)
+    shop = held(small_book(tmp_path / "book"))
+    result = weekly_review(shop, week=WEEK)
+    assert in_sight(result) == (list(result.rows), [])
+    drawn(app, WEEK)
+    said = titles(app)
+    assert not any("more kinds" in each or "more runs" in each for each in said)
+    assert "Thread breaks: no week stands out" in said
+    assert not any(each.startswith("Puckering") for each in said), "it is this week's news"
 
 
 def test_links_lead_to_parts_that_are_there(app_of_the_year: AppTest) -> None:

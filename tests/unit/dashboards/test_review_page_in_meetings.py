@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import date, datetime
 from html import unescape
 from pathlib import Path
@@ -15,9 +15,7 @@ import streamlit as st
 from small_shop import SCRIPT, WEEK, small_book
 from streamlit.testing.v1 import AppTest
 
-from logbook import service
 from logbook.book.actions import actions, end_action, write_action
-from logbook.book.demo import make_demo
 from logbook.questions.asking import review_charts, weekly_review
 from logbook.questions.control.words import headline, sentences
 from logbook.report import RECORD_ONLY, review_page
@@ -201,16 +199,7 @@ def _operators(store: DuckStore, monkeypatch: pytest.MonkeyPatch) -> Access:
     return access
 
 
-@pytest.fixture(scope="module")
-def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DuckStore]:
-    store, _ = make_demo(str(tmp_path_factory.mktemp("year") / "book"))
-    service.set_book(store)
-    yield store
-    service.close_book()
-
-
-def test_a_year_is_reviewed_from_headline_to_action(year: DuckStore, app: AppTest) -> None:
-    app.default_timeout = 120
+def test_a_year_is_reviewed_from_headline_to_action(year_held: DuckStore, app: AppTest) -> None:
     drawn(app)
     assert [each.value for each in app.subheader] == [
         "How much went wrong",

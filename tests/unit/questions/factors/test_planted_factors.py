@@ -10,12 +10,12 @@ import math
 import pytest
 from rich.console import Console
 
-from logbook.book.demo import make_demo
 from logbook.cells import of_kind
 from logbook.cli.causing import show_factors
 from logbook.questions.asking import kind_of
 from logbook.questions.factors.analyse import CELLS_BY, FactorsResult, analyse
 from logbook.shop import Shop
+from logbook.store.duckdb_store import DuckStore
 from sample_logs import FOLDER
 from sample_logs.truth import SPREADS
 
@@ -27,14 +27,12 @@ KINDS = (
 
 
 @pytest.fixture(scope="module")
-def found(tmp_path_factory) -> dict[str, FactorsResult]:
-    store, _ = make_demo(str(tmp_path_factory.mktemp("planted") / "book"))
-    with store:
-        cells = store.cells(KINDS, by=CELLS_BY)
-        return {
-            name: analyse(of_kind(cells, name), kind=kind_of(store, name), shop=store.shop)
-            for name in KINDS
-        }
+def found(year: DuckStore) -> dict[str, FactorsResult]:
+    cells = year.cells(KINDS, by=CELLS_BY)
+    return {
+        name: analyse(of_kind(cells, name), kind=kind_of(year, name), shop=year.shop)
+        for name in KINDS
+    }
 
 
 def effect(found, kind, factor, level):

@@ -11,8 +11,9 @@ import pytest
 from api_client import TestClient, asking, is_problem
 from program import answer
 
-from logbook.book.demo import make_demo
-from logbook.store import open_book
+from logbook.book.demo import sample_folder, sample_sheets
+from logbook.book.sheets import import_sheets
+from logbook.store import new_book, open_book
 
 ASKED: tuple[tuple[tuple[str, ...], str], ...] = (
     (("review",), "review"),
@@ -23,16 +24,16 @@ ASKED: tuple[tuple[tuple[str, ...], str], ...] = (
         "chart?defect=Thread+breaks&by=month&spread=plain",
     ),
     (
-        ("chart", "--defect", "any", "--baseline", "2026-W01..2026-W20", "--since", "2026-01-05"),
-        "chart?defect=any&baseline=2026-W01..2026-W20&since=2026-01-05",
+        ("chart", "--defect", "any", "--baseline", "2025-W46..2025-W49", "--since", "2025-11-10"),
+        "chart?defect=any&baseline=2025-W46..2025-W49&since=2025-11-10",
     ),
     (
         (
             *("suppliers", "--defect", "puckering", "--backing", "no-show mesh"),
-            *("--reference", "Alder", "--margin", "0.7", "--until", "2026-09-30"),
+            *("--reference", "Alder", "--margin", "0.7", "--until", "2025-12-20"),
         ),
         "suppliers?defect=puckering&backing=no-show+mesh&reference=Alder&margin=0.7"
-        "&until=2026-09-30",
+        "&until=2025-12-20",
     ),
     (("factors", "--defect", "needle_breaks"), "factors?defect=needle_breaks"),
     (
@@ -48,9 +49,11 @@ ASKED: tuple[tuple[tuple[str, ...], str], ...] = (
 
 @pytest.fixture(scope="module")
 def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    place = tmp_path_factory.mktemp("demo") / "book"
-    store, _ = make_demo(str(place))
-    store.close()
+    """Two months of the sample year: enough for every question to have an answer."""
+    place = tmp_path_factory.mktemp("two-months") / "book"
+    settings = (sample_folder() / "shop.toml").read_text(encoding="utf-8")
+    with new_book(str(place), settings=settings) as store:
+        import_sheets(store, sample_sheets()[:2])
     return place
 
 
