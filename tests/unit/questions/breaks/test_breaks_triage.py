@@ -12,7 +12,7 @@ from scipy import stats
 from logbook.errors import TooLittleData
 from logbook.questions.breaks.analyse import FEWEST, analyse
 from logbook.questions.breaks.result import Tally
-from logbook.questions.breaks.words import gathering_said, headline
+from logbook.questions.breaks.words import gathering_said, headline, notes
 
 
 def _one_by_one(counts: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
