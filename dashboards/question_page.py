@@ -85,7 +85,7 @@ def parameters_asked(
 def figure_of(answer: Answer[Any], narrowing: Narrowing) -> None:
     """Draw the picture, where the question has one."""
     if answer.question.no_figure is None:
-        show_figure(_drawn, answer, key=narrowing.file_name(answer.question.name))
+        show_figure(_drawn, answer, key=file_name(answer, narrowing))
 
 
 def tables_of(answer: Answer[Any], narrowing: Narrowing) -> None:
@@ -99,7 +99,7 @@ def tables_of(answer: Answer[Any], narrowing: Narrowing) -> None:
         else:
             st.html(table_html(each))
     if shown:
-        download_figures(answer.table(), name=narrowing.file_name(answer.question.name))
+        download_figures(answer.table(), name=file_name(answer, narrowing))
 
 
 def notes_of(answer: Answer[Any]) -> None:
@@ -113,6 +113,12 @@ def notes_of(answer: Answer[Any]) -> None:
 def _listed(sentence: str) -> str:
     first, *beneath = map(plain_markdown, sentence.split("\n"))
     return "\n".join((f"- {first}", *(f"    - {line}" for line in beneath)))
+
+
+def file_name(answer: Answer[Any], narrowing: Narrowing) -> str:
+    """Name a file of the answer: ``suppliers-puckering-since-2026-03-01``."""
+    about = getattr(answer.parameters, "defect", None)
+    return narrowing.file_name("-".join(filter(None, (answer.question.name, about))))
 
 
 def _drawn(answer: Answer[Any], *, dark: bool) -> Any:

@@ -4,58 +4,29 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards import supplier_parts
 from dashboards.look import heading
-from dashboards.narrowing import answering, narrowing_asked
-from dashboards.remembered import answer_of
+from dashboards.question_page import asked_and_answered, figure_of, notes_of, tables_of
 from dashboards.shared import book
-from dashboards.showing import empty_book, remembered
-from logbook.questions.asking import compare_suppliers
-from logbook.vocabulary import ANY
-from logbook.vocabulary.backings import BACKINGS
+from dashboards.showing import empty_book, plain_markdown
+from logbook.questions.suppliers import QUESTION
+from logbook.questions.suppliers.words import headlines
 
-ALL = "all"
-
-heading("Suppliers")
+heading(QUESTION.title)
 store = book()
 if not store.count():
-    empty_book("Once runs name their backing's supplier, suppliers are compared here.")
+    empty_book(QUESTION.when_empty)
     st.stop()
-kinds = {each.name: each.label for each in (ANY, *store.shop.kinds)}
-backings = {ALL: "All backings"} | {
-    choice.value: choice.label for choice in BACKINGS.choices if choice.value != "none"
-}
-suppliers = ["", *store.known("backing_supplier")]
-first, second, third = st.columns(3)
-defect = first.selectbox(
-    "Defect", list(kinds), format_func=kinds.__getitem__, index=remembered("defect", list(kinds))
-)
-backing = second.selectbox(
-    "Backing",
-    list(backings),
-    format_func=backings.__getitem__,
-    index=remembered("backing", list(backings)),
-)
-reference = third.selectbox(
-    "Compare with",
-    suppliers,
-    format_func=lambda name: name or "The most used",
-    index=remembered("reference", suppliers),
-)
-narrowing = narrowing_asked(store, page="suppliers")
-st.query_params.from_dict(
-    {"defect": defect, "backing": backing, "reference": reference} | narrowing.in_address()
-)
-with answering(narrowing), st.spinner("Comparing like jobs…"):
-    result = answer_of(
-        compare_suppliers,
-        store,
-        kind=defect,
-        backing=None if backing == ALL else backing,
-        reference=reference or None,
-        window=narrowing.window(),
-    )
-supplier_parts.answer(result)
-supplier_parts.differences(result, narrowing)
-supplier_parts.by_supplier(result, narrowing)
-supplier_parts.evidence(result)
+answer, narrowing = asked_and_answered(QUESTION, store)
+for headline in headlines(answer.result):
+    st.markdown(f"##### {plain_markdown(headline)}")
+if answer.result.kind.measure == "pieces":
+    st.caption("A point is one piece in 100: one point above is one more defective in 100.")
+if any(row.on_same_jobs for row in answer.result.suppliers):
+    figure_of(answer, narrowing)
+for warning in answer.pressing:
+    st.warning(plain_markdown(warning))
+if answer.sentences:
+    st.subheader("Supplier by supplier")
+    st.markdown("\n".join(f"- {plain_markdown(each)}" for each in answer.sentences))
+tables_of(answer, narrowing)
+notes_of(answer)

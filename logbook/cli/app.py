@@ -37,7 +37,6 @@ COMMANDS: tuple[Command, ...] = (
     Command("add", keeping.add),
     Command("review", asking.review),
     Command("action", deciding.action),
-    Command("suppliers", asking.suppliers),
     Command("factors", causes.factors),
     *(Command(each.name, command_of(each)) for each in QUESTIONS.values()),
     Command("measure", measuring.measure),

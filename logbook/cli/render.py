@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
 from typing import Any
 
 from rich.console import Console
@@ -13,6 +14,8 @@ from rich.text import Text
 from logbook.questions.answer import Answer
 from logbook.questions.table import Table
 
+NARROWEST = 8
+"""A heading of figures is wrapped to their width, but to no fewer letters."""
 STYLES = {"": "", "alarm": "red", "relief": "blue", "watch": "yellow", "quiet": "dim"}
 
 
@@ -47,10 +50,14 @@ def show_answer(screen: Console, answer: Answer[Any]) -> None:
 def rendered(table: Table) -> Drawn:
     """A table as the terminal draws it."""
     drawn = Drawn(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in table.headings:
+    for place, heading in enumerate(table.headings):
         # Names may be typed by users: shown as they are, never read as markup.
+        words = heading.words
+        if heading.figures:
+            widest = max((len(row[place].words) for row in table.rows), default=0)
+            words = "\n".join(wrap(words, max(widest, NARROWEST), break_long_words=False))
         drawn.add_column(
-            Text(heading.words),
+            Text(words),
             justify="right" if heading.figures else "left",
             no_wrap=heading.drawn,
         )

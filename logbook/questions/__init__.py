@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from logbook.questions import advice, breaks, control, losses, places
+from logbook.questions import advice, breaks, control, losses, places, suppliers
 from logbook.questions.question import Question
 
 QUESTIONS: dict[str, Question[Any, Any]] = {
     each.name: each
     for each in (
         control.QUESTION,
+        suppliers.QUESTION,
         advice.QUESTION,
         losses.QUESTION,
         breaks.QUESTION,

@@ -126,7 +126,7 @@ class Answer(Generic[R]):
 
     def as_json(self) -> dict[str, Any]:
         """The fields that users' scripts rely on."""
-        said = {"finding": self.headline, "notes": list(self.notes)}
+        said = {"finding": self.headline, "notes": [*self.pressing, *self.notes]}
         return {**self.result.as_json(), **said}
 
     def _repr_html_(self) -> str:

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import polars as pl
 
-from logbook.adjusted_comparison import CELLS_BY
 from logbook.book.designs import designs
-from logbook.book.materials import shop_with_materials
 from logbook.book.small_photos import RunPhotos, small_photos
 from logbook.calendar_weeks import days_of
 from logbook.cells import of_kind
@@ -25,8 +23,6 @@ from logbook.questions.review.chart_words import as_judged
 from logbook.questions.review.held import HeldRun, held_runs
 from logbook.questions.review.watched import watched
 from logbook.questions.review.weeks import days_after_today, last_week
-from logbook.questions.suppliers import analyse as suppliers
-from logbook.questions.suppliers.analyse import SuppliersResult
 from logbook.store import Store, Window
 from logbook.vocabulary.defects import ANY, DefectKind
 
@@ -136,55 +132,3 @@ def _over_weeks(cells: pl.DataFrame, kind: DefectKind, week: str) -> ControlResu
     enough = before.len() >= review.FEWEST_WEEKS
     usual = (str(before.min()), str(before.max())) if enough else None
     return control.analyse(cells, kind=kind, by="week", baseline=usual)
-
-
-def compare_suppliers(
-    store: Store,
-    *,
-    kind: str,
-    backing: str | None = None,
-    reference: str | None = None,
-    margin: float | None = None,
-    window: Window | None = None,
-) -> SuppliersResult:
-    """Which backing supplier gives fewer defects on the same jobs, and at what cost.
-
-    Parameters
-    ----------
-    store
-        The open book.
-    kind
-        Name of the defect kind, or ``any``.
-    backing
-        One backing type only.
-    reference
-        Supplier that the others are set against; the most used where not given.
-    margin
-        Difference that does not matter, as a fraction of the pieces.
-    window
-        Which runs.
-
-    Raises
-    ------
-    TooLittleData
-        Nothing was recorded there.
-    AnalysisError
-        The reference is not among the suppliers.
-    """
-    need_runs(store)
-    whole = window or Window()
-    narrowed = (
-        whole if backing is None else replace(whole, where={**whole.where, "backing": backing})
-    )
-    setups = store.cells(tuple(dict.fromkeys((kind, ANY.name))), by=CELLS_BY, window=whole)
-    cells = of_kind(setups, kind)
-    return suppliers.analyse(
-        cells if backing is None else cells.filter(pl.col("backing") == backing),
-        kind=kind_of(store, kind),
-        shop=shop_with_materials(store),
-        backing=backing,
-        reference=reference,
-        margin=margin,
-        totals=store.totals(by=(*suppliers.TOTALS_BY, "backing_lot"), window=narrowed),
-        setups=setups,
-    )

@@ -29,10 +29,17 @@ def _row(headings: list[Heading], row: list[Cell]) -> str:
     cells = []
     for place, (heading, cell) in enumerate(zip(headings, row, strict=True)):
         opening, closing = ('th scope="row"', "th") if place == 0 else ("td", "td")
-        lines = "".join(f'<span class="narrow-only">{escape(line)}</span>' for line in cell.narrow)
-        words = f"{escape(cell.words)}{lines}"
+        lines = "".join(
+            f'<span class="narrow-only">{_unparted(line)}</span>' for line in cell.narrow
+        )
+        words = f"{_unparted(cell.words)}{lines}"
         cells.append(f'<{opening} class="{_classes(heading)} {cell.tone}">{words}</{closing}>')
     return "".join(cells)
+
+
+def _unparted(words: str) -> str:
+    """Escape words, with a unit kept on the line of its figure."""
+    return escape(words).replace(" %", "\N{NO-BREAK SPACE}%")
 
 
 def _classes(heading: Heading) -> str:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from logbook.errors import RecordError, TooLittleData
 from logbook.questions.advice.asking import advise
-from logbook.questions.asking import compare_suppliers
+from logbook.questions.suppliers import QUESTION
 from logbook.store.duckdb_store import DuckStore
 
 
+def compared(year: DuckStore, **asked: str) -> dict[str, Any]:
+    return QUESTION.answer(year, QUESTION.parsed({"defect": "puckering", **asked})).as_json()
+
+
 def test_mesh_of_one_supplier_puckers_more_and_that_of_the_others_does_not(year: DuckStore) -> None:
-    answer = compare_suppliers(
-        year, kind="puckering", backing="sheer_mesh", reference="Alder"
-    ).as_json()
+    answer = compared(year, backing="sheer_mesh", reference="Alder")
     verdicts = {row["supplier"]: row["verdict"] for row in answer["suppliers"]}
     assert verdicts["Cedar"] == "worse"
     assert verdicts["Birch"] == "no_worse"
@@ -23,7 +27,7 @@ def test_mesh_of_one_supplier_puckers_more_and_that_of_the_others_does_not(year:
 
 def test_where_suppliers_are_alike_none_is_called_better_or_worse(year: DuckStore) -> None:
     for backing in ("cut_away", "tear_away"):
-        answer = compare_suppliers(year, kind="puckering", backing=backing).as_json()
+        answer = compared(year, backing=backing)
         assert all(row["verdict"] not in ("better", "worse") for row in answer["suppliers"])
 
 

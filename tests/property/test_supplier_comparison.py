@@ -5,7 +5,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from logbook.questions.suppliers import analyse as suppliers
+from logbook.questions.suppliers import words
+from logbook.questions.suppliers.analyse import analyse
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
 
@@ -41,7 +42,7 @@ def shops(draw):
 
 
 def compared(cells, *, reference="Alder", name="puckering"):
-    return suppliers.analyse(cells, kind=kind(name), shop=SHOP, reference=reference)
+    return analyse(cells, kind=kind(name), shop=SHOP, reference=reference)
 
 
 def row_of(result, supplier):
@@ -151,6 +152,7 @@ def test_nothing_is_lost_between_suppliers_and_strata(cells):
 @given(shops())
 def test_words_can_always_be_said(cells):
     result = compared(cells)
-    assert result.finding().endswith(".")
-    assert len(result.lines()) == len(result.suppliers) == result.table().height
-    assert all(sentence.endswith(".") for sentence in (*result.lines(), *result.as_json()["notes"]))
+    assert words.headline(result).endswith(".")
+    assert len(words.sentences(result)) == len(result.suppliers) == result.table().height
+    said = (*words.sentences(result), *words.pressing(result), *words.notes(result))
+    assert all(sentence.endswith(".") for sentence in said)

@@ -11,7 +11,8 @@ import polars as pl
 import pytest
 from cases import load
 
-from logbook.questions.suppliers import analyse as suppliers
+from logbook.questions.suppliers import words
+from logbook.questions.suppliers.analyse import analyse
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
 
@@ -41,7 +42,7 @@ def trials(stratum, group):
 
 
 def compared(case, *, name="puckering", exposure_of=trials):
-    return suppliers.analyse(
+    return analyse(
         cells(case, exposure_of),
         kind=kind(name),
         shop=Shop(),
@@ -77,19 +78,19 @@ def test_simpsons_reversal_is_told_in_words():
     assert surgery["crude_rate"] - other["crude_rate"] == pytest.approx(case.expected["crude_rd"])
     assert surgery["crude_misleads"] is True
     assert other["crude_misleads"] is False
-    assert result.warnings == (
+    assert words.warnings(result) == (
         "All jobs thrown together, Alder's rate of puckering is higher than Birch's (22.0 % "
         "against 17.4 %, over 350 pieces inspected against 350), but like for like, on the same "
         "fabric, backing and weight, it is 5.4 points below Birch's (95 % interval 11.9 below to "
         "1.2 points above). Alder got the harder jobs: trust the like-for-like figure.",
     )
-    assert result.as_json()["notes"][0] == result.warnings[0]
+    assert words.pressing(result) == words.warnings(result)
 
 
 def test_a_comparison_without_reversal_raises_no_such_warning():
     result = compared(load("mh_doll_hill_1950"))
     assert not row_of(result, ONE)["crude_misleads"]
-    assert all("crudely" not in warning for warning in result.warnings)
+    assert all("crudely" not in warning for warning in words.warnings(result))
 
 
 def test_events_over_strata():
@@ -108,5 +109,5 @@ def test_events_over_strata():
     )
     assert row["pieces_inspected"] is None
     # The ratio falls with age in these data (Rothman et al., Table 15-2), and is told to vary.
-    assert any("not the same on every fabric" in warning for warning in result.warnings)
-    assert "Furthest up: fabric" in result.warnings[-1]
+    assert any("not the same on every fabric" in warning for warning in words.warnings(result))
+    assert "Furthest up: fabric" in words.warnings(result)[-1]

@@ -2,33 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import polars as pl
 
 from logbook.adjusted_comparison import FairFigures
+from logbook.errors import AnalysisError
+from logbook.good_piece import same_word
 from logbook.kernels.counted import interval
-from logbook.questions.suppliers.asked import margin_for, reference_among
-from logbook.questions.suppliers.counting import CELLS_BY, Gathered, gather
-from logbook.questions.suppliers.fair_cost import fair_costs
-from logbook.questions.suppliers.fairly import Fairly, compare_fairly
-from logbook.questions.suppliers.good_pieces import TOTALS_BY, costs_of
-from logbook.questions.suppliers.like_for_like import compare
-from logbook.questions.suppliers.notes import notes_of, warnings_of
-from logbook.questions.suppliers.result import Stratum as Stratum
-from logbook.questions.suppliers.result import SupplierRow, SuppliersResult
+from logbook.questions.suppliers.adjusted import AdjustedSuppliers, compare_adjusted
+from logbook.questions.suppliers.cost import adjusted_costs, recorded_costs
+from logbook.questions.suppliers.jobs import CountsByJob, count_by_job
+from logbook.questions.suppliers.result import Stratum, SupplierRow, SuppliersResult
+from logbook.questions.suppliers.stratified import compare_over_strata
 from logbook.shop import Shop
-from logbook.vocabulary.defects import DefectKind
+from logbook.vocabulary.defects import ANY, DefectKind
+from logbook.wording import meant_by
 
-__all__ = [
-    "CELLS_BY",
-    "QUESTION",
-    "TOTALS_BY",
-    "Stratum",
-    "SupplierRow",
-    "SuppliersResult",
-    "analyse",
-]
-
-QUESTION = "Which backing supplier gives fewer defects on the same jobs?"
+MARGIN_ANY = 0.01
+MARGIN_ONE_KIND = 0.005
 
 
 def analyse(
@@ -48,8 +40,9 @@ def analyse(
     Parameters
     ----------
     cells
-        Cells grouped by ``CELLS_BY``, or finer. With a ``kind`` column those of ``kind`` are
-        taken. Cells without a supplier, or sewn without backing, are left out and said so.
+        Cells grouped by :data:`logbook.questions.suppliers.jobs.CELLS_BY`, or finer. With a
+        ``kind`` column those of ``kind`` are taken. Cells without a supplier, or sewn without
+        backing, are left out and said so.
     kind
         The kind compared; ``any`` for pieces with any defect.
     shop
@@ -65,14 +58,15 @@ def analyse(
     level
         Two-sided confidence level.
     totals
-        Whole-run sums grouped by ``TOTALS_BY``, or finer, over the same runs, for the cost of a
-        good piece; a finer grouping (by lot, by week) loses less where runs without a record of
-        spoilage share a group with others. None: no cost is said.
+        Whole-run sums grouped by :data:`logbook.questions.suppliers.cost.TOTALS_BY`, or finer,
+        over the same runs, for the cost of a good piece; a finer grouping (by lot, by week) loses
+        less where runs without a record of spoilage share a group with others. None: no cost is
+        said.
     setups
         Cells of ``kind`` and of ``any`` grouped by
         :data:`logbook.adjusted_comparison.CELLS_BY`, over the same runs but of every backing, for
-        the fair comparison: what lots, designs and machines
-        explain is told apart from the supplier. None: no verdict is given.
+        the adjusted comparison: what lots, designs and machines explain is told apart from the
+        supplier. None: no verdict is given.
 
     Returns
     -------
@@ -95,11 +89,12 @@ def analyse(
     Held to Charig et al. (1986), Doll & Hill (1950) and others in
     ``tests/reference/test_published_supplier_comparisons.py``.
     """
-    allowed = margin_for(kind, margin)
-    gathered = gather(cells, kind=kind, backing=backing)
-    against = reference_among(gathered, reference)
-    fair = (
-        compare_fairly(
+    allowed = _margin(kind, margin)
+    counts = count_by_job(cells, kind=kind, backing=backing)
+    against = _reference(counts, reference)
+    adjusted = AdjustedSuppliers()
+    if setups is not None and against is not None and len(counts.jobs) > 1:
+        adjusted = compare_adjusted(
             setups,
             kind=kind,
             costs=shop.costs,
@@ -108,83 +103,117 @@ def analyse(
             margin=allowed,
             level=level,
         )
-        if setups is not None and against is not None and len(gathered.jobs) > 1
-        else Fairly()
-    )
-    rows = _rows(gathered, against, kind, level, fair)
-    costs = costs_of(totals, [row.supplier for row in rows], backing, shop, level)
-    result = SuppliersResult(
+    rows = _rows(counts, against, kind, level, adjusted)
+    return SuppliersResult(
         kind=kind,
         backing=backing,
         reference=against,
         margin=allowed,
         level=level,
         currency=shop.currency,
-        strata=_strata(gathered, against, kind, level),
+        strata=_strata(counts, against, kind, level),
         suppliers=rows,
-        costs=costs,
-        fair_costs=(
+        costs=recorded_costs(totals, [row.supplier for row in rows], backing, shop, level),
+        adjusted_costs=(
             {}
-            if totals is None or against is None or fair.losses is None
-            else fair_costs(
+            if totals is None or against is None or adjusted.losses is None
+            else adjusted_costs(
                 totals,
-                fair.any_figures,
+                adjusted.any_figures,
                 reference=against,
                 backing=backing,
-                losses=fair.losses,
+                losses=adjusted.losses,
                 shop=shop,
             )
         ),
-        fair_given=bool(fair.figures),
-        why_not_fair=fair.why_not,
-        warnings=(),
-        notes=(),
+        adjusted_given=bool(adjusted.figures),
+        why_not_adjusted=adjusted.why_not,
+        unnamed=counts.unnamed,
+        without_backing=counts.without_backing,
+        same_mill=shop.same_mill,
+        costs_assumed=shop.costs_assumed,
     )
-    return result.with_words(warnings_of(result), notes_of(result, gathered, shop))
+
+
+def _margin(kind: DefectKind, margin: float | None) -> float | None:
+    """The difference that does not matter, as a fraction; None for events."""
+    if margin is not None and not 0 <= margin <= 1:
+        raise AnalysisError(
+            f"A margin of {100 * margin:g} points cannot be used: it is the difference that does "
+            "not matter.",
+            "Give a margin of zero points or more, such as 0.5.",
+        )
+    if kind.measure == "events":
+        # A share of pieces says nothing of events per stitch.
+        return None
+    if margin is not None:
+        return margin
+    return MARGIN_ANY if kind.name == ANY.name else MARGIN_ONE_KIND
+
+
+def _reference(counts: CountsByJob, reference: str | None) -> str | None:
+    """The supplier that the others are set against; None where there is no supplier."""
+    known = sorted(counts.jobs)
+    if reference is None:
+        return min(known, key=lambda name: (-counts.total_of(name).exposure, name), default=None)
+    exact = [name for name in known if name == reference]
+    near = exact or [name for name in known if same_word(name, reference)]
+    if not near:
+        raise AnalysisError(
+            f"No pieces on backing from a supplier called {reference!r} are in this comparison.",
+            _hint(reference, known),
+        )
+    return near[0]
+
+
+def _hint(asked: str, known: Sequence[str]) -> str:
+    if not known:
+        return "No run here names a supplier."
+    meant = meant_by(asked, known)
+    listed = f"Suppliers here: {', '.join(known)}."
+    return listed if meant is None else f"Did you mean {meant}? {listed}"
 
 
 def _rows(
-    gathered: Gathered,
+    counts: CountsByJob,
     against: str | None,
     kind: DefectKind,
     level: float,
-    fair: Fairly,
+    adjusted: AdjustedSuppliers,
 ) -> tuple[SupplierRow, ...]:
     """One row a supplier: the reference, then the most inspected first."""
     names = sorted(
-        gathered.jobs, key=lambda name: (name != against, -gathered.whole(name).exposure, name)
+        counts.jobs, key=lambda name: (name != against, -counts.total_of(name).exposure, name)
     )
     rows = []
     for name in names:
-        whole = gathered.whole(name)
+        total = counts.total_of(name)
         doubt = interval(
-            count=whole.count, exposure=whole.exposure, measure=kind.measure, level=level
+            count=total.count, exposure=total.exposure, measure=kind.measure, level=level
         )
         rows.append(
             SupplierRow(
                 supplier=name,
-                counted=whole,
-                lots=gathered.lots[name],
-                crude_rate=whole.count / whole.exposure,
+                counted=total,
+                lots=counts.lots[name],
+                crude_rate=total.count / total.exposure,
                 crude_interval=(doubt.lower, doubt.upper),
                 check=(
-                    compare(gathered, name, against, measure=kind.measure, level=level)
+                    compare_over_strata(counts, name, against, measure=kind.measure, level=level)
                     if against is not None and name != against
                     else None
                 ),
-                like_for_like_share=gathered.shared_share(name, against),
-                fair=fair.figures.get(name, FairFigures()),
+                like_for_like_share=counts.shared_share(name, against),
+                adjusted=adjusted.figures.get(name, FairFigures()),
             )
         )
     return tuple(rows)
 
 
 def _strata(
-    gathered: Gathered, against: str | None, kind: DefectKind, level: float
+    counts: CountsByJob, against: str | None, kind: DefectKind, level: float
 ) -> tuple[Stratum, ...]:
-    found = [
-        (name, job, cell) for name, jobs in gathered.jobs.items() for job, cell in jobs.items()
-    ]
+    found = [(name, job, cell) for name, jobs in counts.jobs.items() for job, cell in jobs.items()]
     found.sort(key=lambda each: (each[1].order, each[0]))
     # One call for all: there can be thousands of strata.
     doubt = interval(
@@ -200,7 +229,7 @@ def _strata(
             counted=cell,
             rate=cell.count / cell.exposure,
             interval=(float(lower), float(upper)),
-            like_for_like=gathered.is_shared(name, job, against),
+            like_for_like=counts.is_shared(name, job, against),
         )
         for (name, job, cell), lower, upper in zip(found, doubt.lower, doubt.upper, strict=True)
     )

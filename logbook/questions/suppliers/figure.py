@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import plotly.graph_objects as go
 
 from logbook.charts.theme import dressed, palette, plain_text
-from logbook.questions.suppliers.analyse import SupplierRow, SuppliersResult
+from logbook.questions.suppliers.result import SupplierRow, SuppliersResult
 from logbook.wording import PER_STITCHES, number
 
 
 def draw(result: SuppliersResult, *, dark: bool = False) -> go.Figure:
     """Draw each supplier's like-for-like difference to the reference, the crude one beside it.
 
-    Like for like is the fair comparison where there is one, else the plain check.
+    Like for like is the adjusted comparison where there is one, else the plain check.
 
     Parameters
     ----------
@@ -31,7 +30,7 @@ def draw(result: SuppliersResult, *, dark: bool = False) -> go.Figure:
     """
     colours = palette(dark=dark)
     scale = 100.0 if result.kind.measure == "pieces" else float(PER_STITCHES)
-    compared = [row for row in result.suppliers if row.check is not None and row.check.jobs > 0]
+    compared = [row for row in result.suppliers if row.on_same_jobs is not None]
     figure = go.Figure()
     figure.add_vline(x=0, line={"color": colours.usual, "width": 1.5, "dash": "dash"})
     if result.margin is not None:
@@ -65,18 +64,16 @@ def _intervals(
     colours = palette(dark=dark)
     shown = []
     for row in rows:
-        if row.check is None:
+        if row.check is None or row.on_same_jobs is None:
             continue
-        found = row.check.crude if crude else row.check.like_for_like
-        if not crude and row.fair.verdict is not None:
-            found = replace(
-                found, estimate=row.fair.difference, interval=row.fair.difference_interval
-            )
-        if math.isfinite(found.estimate) and all(map(math.isfinite, found.interval)):
-            shown.append((plain_text(row.supplier), found))
+        crude_difference = row.check.crude.estimate, row.check.crude.interval
+        estimate, interval = crude_difference if crude else row.on_same_jobs
+        counted = row.check.crude if crude else row.check.like_for_like
+        if all(map(math.isfinite, (estimate, *interval))):
+            shown.append((plain_text(row.supplier), estimate, interval, counted))
     figure.add_scatter(
-        x=[found.estimate * scale for _, found in shown],
-        y=[name for name, _ in shown],
+        x=[estimate * scale for _, estimate, *_ in shown],
+        y=[name for name, *_ in shown],
         mode="markers",
         name="all jobs thrown together" if crude else "on the same jobs",
         marker={
@@ -87,16 +84,16 @@ def _intervals(
         error_x={
             "type": "data",
             "symmetric": False,
-            "array": [(found.interval[1] - found.estimate) * scale for _, found in shown],
-            "arrayminus": [(found.estimate - found.interval[0]) * scale for _, found in shown],
+            "array": [(upper - at) * scale for _, at, (_, upper), _ in shown],
+            "arrayminus": [(at - lower) * scale for _, at, (lower, _), _ in shown],
             "color": colours.quiet if crude else colours.thread,
             "thickness": 1 if crude else 2.5,
             "width": 0 if crude else 5,
         },
         text=[
-            f"{name}: {number(found.supplier.count)} of {number(found.supplier.exposure)}, "
-            f"reference {number(found.reference.count)} of {number(found.reference.exposure)}"
-            for name, found in shown
+            f"{name}: {number(counted.supplier.count)} of {number(counted.supplier.exposure)}, "
+            f"reference {number(counted.reference.count)} of {number(counted.reference.exposure)}"
+            for name, _, _, counted in shown
         ],
         hovertemplate="%{text}<br>%{x:.2f}<extra></extra>",
     )

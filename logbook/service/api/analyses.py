@@ -6,14 +6,12 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Response
 
-from logbook.questions.asking import compare_suppliers, weekly_review
+from logbook.questions.asking import weekly_review
 from logbook.questions.factors.asking import which_factors
 from logbook.service.api.asked import (
     GIVEN_ONCE,
     FactorsAsked,
     ReviewAsked,
-    SuppliersAsked,
-    backing_named,
     kind_named,
 )
 from logbook.service.api.callers import MAY_READ
@@ -34,25 +32,6 @@ reading = APIRouter(tags=["Questions"], dependencies=[MAY_READ, GIVEN_ONCE])
 def review(asked: Annotated[ReviewAsked, Query()]) -> Response:
     """How much went wrong in a week, whether it is more than usual, what it cost."""
     return answer(weekly_review(the_book(), week=asked.week, site=asked.site).as_json())
-
-
-@reading.get(
-    "/suppliers",
-    summary="Backing suppliers compared, like for like",
-    responses=answers("Suppliers", *_OF_QUESTIONS),
-)
-def suppliers(asked: Annotated[SuppliersAsked, Query()]) -> Response:
-    """Which backing supplier gives fewer defects on the same jobs, and at what cost."""
-    book = the_book()
-    result = compare_suppliers(
-        book,
-        kind=kind_named(book, asked.defect),
-        backing=backing_named(asked.backing),
-        reference=asked.reference,
-        margin=None if asked.margin is None else asked.margin / 100,
-        window=asked.window(),
-    )
-    return answer(result.as_json())
 
 
 @reading.get(

@@ -14,7 +14,6 @@ from logbook.errors import RecordError
 from logbook.store import Window
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary import ANY, kind
-from logbook.vocabulary.backings import BACKINGS
 
 MOST_LISTED = 10_000
 
@@ -96,20 +95,6 @@ class ReviewAsked(Asked):
     site: Site = None
 
 
-class SuppliersAsked(InWindow):
-    """Which suppliers to compare, and by what."""
-
-    defect: Defect = "any"
-    backing: Annotated[str | None, Field(description="One backing type only.")] = None
-    reference: Annotated[str | None, Field(description="Supplier to compare the others with.")] = (
-        None
-    )
-    margin: Annotated[
-        float | None,
-        Field(ge=0, allow_inf_nan=False, description="Percentage points that do not matter."),
-    ] = None
-
-
 class FactorsAsked(InWindow):
     """Which defect to find the causes of."""
 
@@ -160,17 +145,6 @@ def kind_named(book: DuckStore, name: str) -> str:
     if name.casefold() in (ANY.name, ANY.label.casefold()):
         return ANY.name
     return kind(name, own=book.shop.own_kinds).name
-
-
-def backing_named(text: str | None) -> str | None:
-    """The backing type that is meant."""
-    if text is None:
-        return None
-    value = BACKINGS.understand(text)
-    if value is None:
-        known = ", ".join(BACKINGS.values)
-        raise wrong("backing", f"backing {text!r} is not known; the backings are {known}")
-    return value
 
 
 def _day(name: str, text: str | None) -> date | None:

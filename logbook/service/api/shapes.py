@@ -160,46 +160,6 @@ REVIEW = fields(
     ),
     notes=NOTES,
 )
-SUPPLIERS = fields(
-    defect=TEXT,
-    backing=TEXT_OR_NONE,
-    reference=TEXT_OR_NONE,
-    margin=NUMBER,
-    level=NUMBER,
-    strata=listed(
-        fields(
-            fabric=TEXT_OR_NONE,
-            backing=TEXT_OR_NONE,
-            supplier=TEXT,
-            runs=INTEGER,
-            pieces_inspected=NUMBER,
-            count=NUMBER,
-            rate=NUMBER,
-        )
-    ),
-    suppliers=listed(
-        fields(
-            supplier=TEXT,
-            runs=INTEGER,
-            lots=INTEGER,
-            pieces_inspected=NUMBER,
-            count=NUMBER,
-            crude_rate=NUMBER,
-            crude_interval=INTERVAL,
-            like_for_like_rate=NUMBER,
-            like_for_like_interval=INTERVAL,
-            difference=NUMBER,
-            difference_interval=INTERVAL,
-            mantel_haenszel={"type": ["object", "null"]},
-            verdict=TEXT_OR_NONE,
-            pieces_needed=NUMBER,
-            cost_per_good_piece=NUMBER,
-            cost_interval=INTERVAL,
-        )
-    ),
-    finding=TEXT,
-    notes=NOTES,
-)
 FACTORS_ANSWER = fields(
     defect=TEXT,
     effects=listed(
@@ -258,7 +218,6 @@ def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
         "Marks": MARKS,
         "Review": REVIEW,
         **_answers(),
-        "Suppliers": SUPPLIERS,
         "Factors": FACTORS_ANSWER,
         "Problem": PROBLEM,
     }

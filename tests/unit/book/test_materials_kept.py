@@ -33,8 +33,8 @@ from logbook.book.shelf import (
 )
 from logbook.errors import DocumentChanged, DocumentNotFound, RecordError
 from logbook.questions.advice.asking import advise
-from logbook.questions.asking import compare_suppliers
 from logbook.questions.factors.asking import which_factors
+from logbook.questions.suppliers import SuppliersParameters, ask, words
 from logbook.runs.materials import (
     LotReceived,
     PriceStep,
@@ -279,12 +279,12 @@ def test_what_runs_name_is_listed_at_once_and_only_once(used):
 def test_prices_of_the_shelf_reach_suppliers_and_advice(tmp_path):
     with small_book(tmp_path / "book") as store:
         cloth = store.known("fabric")[0]
-        before = compare_suppliers(store, kind="any", reference="Alder")
+        before = ask(store, SuppliersParameters(reference="Alder"))
         asked = {"fabric": cloth, "setup": {"backing_supplier": "Cedar"}}
         [told] = [each for each in advise(store, **asked).suggestions if len(each.changes) == 1]
         cedar = Product("backing", "Cedar", "cut_away", 60.0)
         keep_product(store, priced(cedar, (BEGUN, 2.1)), source="test")
-        after = compare_suppliers(store, kind="any", reference="Alder")
+        after = ask(store, SuppliersParameters(reference="Alder"))
         # 1.00 more a square metre, on 0.04 m² and a tenth of it lost in cutting.
         more = 0.04 * 1.1
         assert after.cost("Cedar").backing_per_piece == pytest.approx(
@@ -297,8 +297,8 @@ def test_prices_of_the_shelf_reach_suppliers_and_advice(tmp_path):
 
 def test_a_shared_mill_of_the_shelf_is_said_of_suppliers(tmp_path):
     with small_book(tmp_path / "book") as store:
-        assert "same mill" not in " ".join(compare_suppliers(store, kind="any").notes)
+        assert "same mill" not in " ".join(words.notes(ask(store, SuppliersParameters())))
         mill = Supplier("Alder", same_mill=(SharedMill("Cedar"),))
         keep_supplier(store, mill, source="test")
-        assert "same mill" in " ".join(compare_suppliers(store, kind="any").notes)
+        assert "same mill" in " ".join(words.notes(ask(store, SuppliersParameters())))
         assert which_factors(store, kind="any").kind.name == "any"

@@ -14,11 +14,7 @@ import pytest
 from small_shop import MUCH_PUCKERED, WEEK, small_book
 
 from logbook.charts.theme import LIGHT, Palette, palette
-from logbook.questions.asking import (
-    compare_suppliers,
-    review_charts,
-    weekly_review,
-)
+from logbook.questions.asking import review_charts, weekly_review
 from logbook.questions.control import ChartParameters, ask
 from logbook.questions.control import figure as control
 from logbook.questions.control.result import ControlResult
@@ -28,8 +24,10 @@ from logbook.questions.factors import curve_figure as factor_curves
 from logbook.questions.factors import figure as factors
 from logbook.questions.factors.analyse import FactorsResult
 from logbook.questions.factors.asking import which_factors
+from logbook.questions.suppliers import SuppliersParameters
+from logbook.questions.suppliers import ask as compare
 from logbook.questions.suppliers import figure as suppliers
-from logbook.questions.suppliers.analyse import SuppliersResult
+from logbook.questions.suppliers.result import SuppliersResult
 from logbook.report import paper
 from logbook.store.duckdb_store import DuckStore
 from logbook.wording import money
@@ -40,6 +38,10 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def chart(store: DuckStore, **asked: str) -> ControlResult:
     return ask(store, ChartParameters.model_validate(asked))
+
+
+def compared(store: DuckStore, **asked: str) -> SuppliersResult:
+    return compare(store, SuppliersParameters.model_validate(asked))
 
 
 @dataclass(frozen=True)
@@ -63,8 +65,8 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Answers]:
             events=chart(store, defect="thread_breaks", spread="plain"),
             by_run=chart(store, defect="puckering", by="run"),
             dearest=dearest,
-            compared=compare_suppliers(store, kind="puckering", reference="Alder", margin=0.01),
-            compared_events=compare_suppliers(store, kind="thread_breaks"),
+            compared=compared(store, defect="puckering", reference="Alder", margin="1"),
+            compared_events=compared(store, defect="thread_breaks"),
             causes=which_factors(store, kind="puckering"),
         )
 
@@ -130,14 +132,14 @@ def test_suppliers_hold_differences_and_intervals(answers: Answers, which: str, 
     result: SuppliersResult = getattr(answers, which)
     scale = 100.0 if result.kind.measure == "pieces" else 100_000.0
     figure = suppliers.draw(result, dark=dark)
-    crude, fair = figure.data
+    crude, same_jobs = figure.data
     rows = [row for row in result.suppliers if row.check is not None and row.check.jobs > 0]
     assert rows
-    assert list(fair.y) == [row.supplier for row in rows]
-    for trace, name in ((crude, "crude"), (fair, "like_for_like")):
+    assert list(same_jobs.y) == [row.supplier for row in rows]
+    for trace, name in ((crude, "crude"), (same_jobs, "like_for_like")):
         found = [
-            (row.fair.difference, row.fair.difference_interval)
-            if name == "like_for_like" and row.fair.verdict is not None
+            (row.adjusted.difference, row.adjusted.difference_interval)
+            if name == "like_for_like" and row.adjusted.verdict is not None
             else (getattr(row.check, name).estimate, getattr(row.check, name).interval)
             for row in rows
         ]

@@ -14,8 +14,8 @@ from streamlit.testing.v1 import AppTest
 
 from dashboards.narrowing import CROSSED, Narrowing
 from logbook import service
-from logbook.questions.asking import compare_suppliers
-from logbook.store import Window, new_book
+from logbook.questions.suppliers import SuppliersParameters, ask
+from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 
 APP = Path(__file__).parents[3] / "dashboards" / "app.py"
@@ -111,8 +111,8 @@ def test_choosing_narrows_the_answer_again_and_again(two_sites: DuckStore) -> No
     app.selectbox(key="suppliers-site").set_value(SOUTHGATE).run()
     assert not app.exception
     assert address(app)["since"] == "2026-07-13"
-    window = Window(since=date(2026, 7, 13), until=AUGUST, site=SOUTHGATE)
-    truth = compare_suppliers(two_sites, kind="any", window=window)
+    asked = SuppliersParameters(since=date(2026, 7, 13), until=AUGUST, site=SOUTHGATE)
+    truth = ask(two_sites, asked)
     assert inspected(app) == sum(row.counted.runs for row in truth.suppliers)
     assert inspected(app) == 3 * RUNS_A_WEEK // 2 < whole
     app.date_input(key="suppliers-since").set_value(None).run()
@@ -132,7 +132,7 @@ def inspected(app: AppTest) -> int:
 def test_the_way_back_keeps_what_else_was_asked(two_sites: DuckStore) -> None:
     app = page("suppliers", defect="puckering", reference="Cedar", site=SOUTHGATE)
     line = next(each.body for each in app.get("html") if 'class="narrowed"' in each.body)
-    assert 'href="?defect=puckering&amp;backing=all&amp;reference=Cedar"' in line
+    assert 'href="?defect=puckering&amp;reference=Cedar"' in line
 
 
 @pytest.mark.parametrize("name", VIEWS)

@@ -13,20 +13,18 @@ from small_shop import (
     RUNS_A_WEEK,
     USUAL_PUCKERED,
     WEEK,
-    WEEKS_BEFORE,
     small_book,
 )
 
-from logbook.errors import AnalysisError, TooLittleData, VocabularyError
+from logbook.errors import VocabularyError
 from logbook.questions.asking import (
     CHARTED_KINDS,
-    compare_suppliers,
     review_charts,
     weekly_review,
 )
 from logbook.questions.parameters import kind_of
 from logbook.questions.review.weeks import last_week
-from logbook.store import Window, new_book
+from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 
 PIECES_A_WEEK = RUNS_A_WEEK * PIECES
@@ -88,40 +86,6 @@ def test_the_charts_of_an_earlier_week_stop_there(book: DuckStore) -> None:
     charts = review_charts(book, weekly_review(book, week="2026-W39"))
     assert charts.control
     assert {chart.points["label"][-1] for chart in charts.control} == {"2026-W39"}
-
-
-def test_a_window_without_runs_has_too_little(book: DuckStore) -> None:
-    nothing = Window(since=date(2031, 1, 1))
-    with pytest.raises(TooLittleData):
-        compare_suppliers(book, kind="puckering", window=nothing)
-
-
-def test_suppliers_are_counted_over_the_whole_book(book: DuckStore) -> None:
-    result = compare_suppliers(book, kind="puckering", reference="Alder")
-    rows = {row.supplier: row.counted for row in result.suppliers}
-    runs = RUNS_A_WEEK // 2 * (WEEKS_BEFORE + 1)
-    on_alder = RUNS_A_WEEK // 2 * (WEEKS_BEFORE * USUAL_PUCKERED + MUCH_PUCKERED)
-    assert (rows["Alder"].runs, rows["Alder"].count) == (runs, on_alder)
-    assert (rows["Cedar"].runs, rows["Cedar"].count) == (runs, on_alder + runs)
-
-
-def test_a_backing_narrows_the_comparison(book: DuckStore) -> None:
-    both = compare_suppliers(book, kind="puckering", backing="cut_away")
-    assert {stratum.job.backing for stratum in both.strata} == {"cut_away"}
-    with pytest.raises(TooLittleData):
-        compare_suppliers(book, kind="puckering", backing="tear_away")
-
-
-def test_a_window_keeps_its_own_filters_beside_the_backing(book: DuckStore) -> None:
-    window = Window(where={"backing_supplier": "Cedar"})
-    result = compare_suppliers(book, kind="puckering", backing="cut_away", window=window)
-    assert [row.supplier for row in result.suppliers] == ["Cedar"]
-    assert dict(window.where) == {"backing_supplier": "Cedar"}
-
-
-def test_a_reference_must_be_among_the_suppliers(book: DuckStore) -> None:
-    with pytest.raises(AnalysisError, match="Elm"):
-        compare_suppliers(book, kind="puckering", reference="Elm")
 
 
 def test_kinds_are_found_by_name(book: DuckStore) -> None:

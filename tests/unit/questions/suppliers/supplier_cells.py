@@ -2,7 +2,8 @@
 
 import polars as pl
 
-from logbook.questions.suppliers import analyse as suppliers
+from logbook.questions.suppliers import words
+from logbook.questions.suppliers.analyse import analyse
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
 
@@ -63,7 +64,12 @@ REVERSAL = cells(
 
 def compared(frame, **asked):
     """Compare by puckering in a shop without settings, unless told otherwise."""
-    return suppliers.analyse(frame, **{"kind": PUCKERING, "shop": SHOP} | asked)
+    return analyse(frame, **{"kind": PUCKERING, "shop": SHOP} | asked)
+
+
+def noted(result, said):
+    """How many of the notes hold these words."""
+    return sum(said in note for note in words.notes(result))
 
 
 def row_of(result, supplier):

@@ -1,9 +1,10 @@
 import pytest
-from supplier_cells import cells, totals
+from supplier_cells import cells, noted, totals
 
 from logbook.errors import AnalysisError
 from logbook.kernels.intervals import proportion
-from logbook.questions.suppliers import analyse as suppliers
+from logbook.questions.suppliers import words
+from logbook.questions.suppliers.analyse import analyse
 from logbook.shop import Costs, Price, Shop
 from logbook.vocabulary.defects import ANY
 
@@ -28,7 +29,7 @@ BIRCH = {"backing_supplier": "Birch", "backing_layers": 1, "pieces_sewn": 100, "
 
 
 def costed(*rows, shop=SHOP, **asked):
-    result = suppliers.analyse(CELLS, kind=ANY, shop=shop, totals=totals(*rows), **asked)
+    result = analyse(CELLS, kind=ANY, shop=shop, totals=totals(*rows), **asked)
     answer = {row["supplier"]: row for row in result.as_json()["suppliers"]}
     return result, answer
 
@@ -59,9 +60,9 @@ def test_a_good_piece_carries_backing_spoilage_and_rework():
         [(0.16 + 10 * rate) / (1 - rate) for rate in (spoilage.lower, spoilage.upper)]
     )
     assert rows["Birch"]["cost_per_good_piece"] == pytest.approx(0.04)
-    assert "EUR 36.73 for 100 good pieces (95 % interval EUR " in result.lines()[0]
-    assert any("spoilage alone" in note for note in result.notes)
-    assert "Birch: rework was not recorded." in result.notes
+    assert "EUR 36.73 for 100 good pieces (95 % interval EUR " in words.sentences(result)[0]
+    assert noted(result, "spoilage alone")
+    assert "Birch: rework was not recorded." in words.notes(result)
 
 
 def test_only_runs_that_recorded_spoilage_tell_of_it():
@@ -77,7 +78,7 @@ def test_only_runs_that_recorded_spoilage_tell_of_it():
 def test_totals_that_know_where_spoilage_was_recorded_are_taken_at_their_word():
     frame = totals({"backing_gsm": 60.0, "pieces_sewn": 1000, "pieces_spoiled": 5})
     known = frame.with_columns(pieces_sewn_spoilage_recorded=frame["pieces_sewn"] // 10)
-    result = suppliers.analyse(CELLS, kind=ANY, shop=SHOP, totals=known)
+    result = analyse(CELLS, kind=ANY, shop=SHOP, totals=known)
     assert result.cost("Alder").pieces_sewn == 100
 
 
@@ -92,8 +93,8 @@ def test_a_missing_price_is_named():
     assert (
         "What a good piece costs on Alder's backing cannot be said: no price is known of "
         "Alder's tear-away (page Materials)."
-    ) in result.notes
-    assert "good pieces" not in result.lines()[0]
+    ) in words.notes(result)
+    assert "good pieces" not in words.sentences(result)[0]
 
 
 def test_a_few_pieces_without_a_price_are_left_out():
@@ -103,25 +104,25 @@ def test_a_few_pieces_without_a_price_are_left_out():
         BIRCH,
     )
     assert rows["Alder"]["backing_cost_per_piece"] == pytest.approx(0.05)
-    assert "Alder: 40 pieces on backing without a price left out." in result.notes
+    assert "Alder: 40 pieces on backing without a price left out." in words.notes(result)
 
 
 def test_without_record_of_spoilage_there_is_no_cost():
     result, rows = costed({"backing_gsm": 60.0, "pieces_sewn": 500}, BIRCH)
     assert rows["Alder"]["cost_per_good_piece"] is None
-    assert any("no run on Alder's backing records pieces_spoiled" in note for note in result.notes)
+    assert noted(result, "no run on Alder's backing records pieces_spoiled")
 
 
 def test_without_totals_for_a_supplier_there_is_no_cost():
     result, rows = costed(BIRCH)
     assert rows["Alder"]["cost_per_good_piece"] is None
-    assert any("Alder's backing cannot be said: no pieces sewn" in note for note in result.notes)
+    assert noted(result, "Alder's backing cannot be said: no pieces sewn")
 
 
 def test_where_no_piece_came_out_good_there_is_no_cost():
     result, rows = costed({"backing_gsm": 60.0, "pieces_sewn": 5, "pieces_spoiled": 5}, BIRCH)
     assert rows["Alder"]["cost_per_good_piece"] is None
-    assert any("came out good" in note for note in result.notes)
+    assert noted(result, "came out good")
 
 
 def test_layers_and_weight_that_were_not_recorded_are_as_on_the_rest():
@@ -132,15 +133,15 @@ def test_layers_and_weight_that_were_not_recorded_are_as_on_the_rest():
     )
     # 2.0 x 0.05 m2 x 2 layers for all of Alder's.
     assert rows["Alder"]["backing_cost_per_piece"] == pytest.approx(0.2)
-    assert "Birch: layers of backing were not recorded, one is assumed." in result.notes
-    assert all("Alder: layers" not in note for note in result.notes)
+    assert "Birch: layers of backing were not recorded, one is assumed." in words.notes(result)
+    assert all("Alder: layers" not in note for note in words.notes(result))
 
 
 def test_a_weight_priced_as_another_is_said():
     result, _ = costed({"backing_gsm": 80.0, "pieces_sewn": 100, "pieces_spoiled": 0}, BIRCH)
     assert (
         "Alder: cut-away of 80 g/m² is priced as that of 90 g/m², the nearest that has a price."
-    ) in result.notes
+    ) in words.notes(result)
 
 
 def test_only_the_backing_asked_about_is_costed():
@@ -157,20 +158,20 @@ def test_only_the_backing_asked_about_is_costed():
 def test_assumed_costs_are_said_to_be():
     rows = ({"backing_gsm": 60.0, "pieces_sewn": 100, "pieces_spoiled": 1}, BIRCH)
     result, _ = costed(*rows, shop=Shop(prices=SHOP.prices))
-    assert any("not this shop's" in note for note in result.notes)
+    assert noted(result, "not this shop's")
     result, _ = costed(*rows)
-    assert all("not this shop's" not in note for note in result.notes)
+    assert all("not this shop's" not in note for note in words.notes(result))
 
 
 def test_costs_that_were_not_asked_for_are_null_and_said_so():
-    result = suppliers.analyse(CELLS, kind=ANY, shop=SHOP)
+    result = analyse(CELLS, kind=ANY, shop=SHOP)
     assert result.as_json()["suppliers"][0]["cost_per_good_piece"] is None
-    assert "What a good piece costs was not asked for." in result.notes
+    assert "What a good piece costs was not asked for." in words.notes(result)
 
 
 def test_totals_that_are_not_grouped_as_needed_are_refused():
     with pytest.raises(AnalysisError, match="'backing_gsm'"):
-        suppliers.analyse(CELLS, kind=ANY, shop=SHOP, totals=totals(BIRCH).drop("backing_gsm"))
+        analyse(CELLS, kind=ANY, shop=SHOP, totals=totals(BIRCH).drop("backing_gsm"))
 
 
 def test_layers_of_another_backing_do_not_count():

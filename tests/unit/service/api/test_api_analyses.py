@@ -129,7 +129,6 @@ def test_addresses_ask_what_the_commands_ask() -> None:
 
     for command, model in (
         (asking.review, asked.ReviewAsked),
-        (asking.suppliers, asked.SuppliersAsked),
         (causes.factors, asked.FactorsAsked),
     ):
         options = set(inspect.signature(command).parameters)

@@ -73,8 +73,8 @@ def test_parameters_that_cannot_be_are_named(client: TestClient) -> None:
         ("runs?limit=0", "limit is '0'; it must be at least 1"),
         ("runs?limit=99999", "limit is '99999'; it must be at most 10,000"),
         ("runs?limit=few", "limit is 'few', which is not a whole number"),
-        ("suppliers?margin=wide", "margin is 'wide', which is not a number"),
-        ("suppliers?margin=inf", "margin is 'inf', which is not a number"),
+        ("suppliers?margin=wide", "margin 'wide' is not a number, such as 1 or 0.5"),
+        ("suppliers?margin=inf", "margin inf is not a number from nought up, such as 1 or 0.5"),
         ("runs?since=9/1/2026", "since '9/1/2026' is not a date such as 2026-09-01"),
     ],
 )

@@ -1,4 +1,4 @@
-"""Cells sorted by supplier and job, where a job is what must be alike for a fair comparison."""
+"""Cells sorted by supplier and job: fabric, backing and weight, alike in a like-for-like check."""
 
 from __future__ import annotations
 
@@ -61,8 +61,8 @@ class Counted:
 
 
 @dataclass(frozen=True, slots=True)
-class Gathered:
-    """What there is to compare.
+class CountsByJob:
+    """What was counted, by supplier and job.
 
     Attributes
     ----------
@@ -81,7 +81,7 @@ class Gathered:
     unnamed: Counted
     without_backing: Counted
 
-    def whole(self, supplier: str) -> Counted:
+    def total_of(self, supplier: str) -> Counted:
         """All that was counted on a supplier's backing."""
         return total(self.jobs[supplier].values())
 
@@ -98,7 +98,7 @@ class Gathered:
             for job, cell in self.jobs[supplier].items()
             if self.is_shared(supplier, job, reference)
         )
-        return shared.exposure / self.whole(supplier).exposure
+        return shared.exposure / self.total_of(supplier).exposure
 
 
 def total(cells: Iterable[Counted]) -> Counted:
@@ -111,7 +111,7 @@ def total(cells: Iterable[Counted]) -> Counted:
     )
 
 
-def gather(cells: pl.DataFrame, *, kind: DefectKind, backing: str | None) -> Gathered:
+def count_by_job(cells: pl.DataFrame, *, kind: DefectKind, backing: str | None) -> CountsByJob:
     """Sort the cells by supplier and job.
 
     Parameters
@@ -148,7 +148,7 @@ def gather(cells: pl.DataFrame, *, kind: DefectKind, backing: str | None) -> Gat
         )
     bare = pl.col("backing").eq_missing("none")
     compared = there.filter(~bare & pl.col("backing_supplier").is_not_null())
-    return Gathered(
+    return CountsByJob(
         jobs=_by_job(compared),
         lots=_lots(compared),
         unnamed=_sum(there.filter(~bare & pl.col("backing_supplier").is_null())),

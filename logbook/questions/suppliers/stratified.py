@@ -1,4 +1,4 @@
-"""A supplier against the reference on the jobs that both have: the plain check."""
+"""A supplier against the reference on the jobs that both have: Mantel-Haenszel over strata."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from typing import Literal, TypeAlias
 from logbook.kernels import intervals, strata
 from logbook.kernels.points import Measure
 from logbook.kernels.strata import RateComparison, RiskComparison
-from logbook.questions.suppliers.counting import Counted, Gathered, Job, total
+from logbook.questions.suppliers.jobs import Counted, CountsByJob, Job, total
 
-UNEVEN_BELOW = 0.05
+HETEROGENEOUS_BELOW = 0.05
 """The p-value of the homogeneity test below which the difference is said to vary by job."""
 
 Bounds: TypeAlias = tuple[float, float]
-Misled: TypeAlias = Literal["reversed", "wiped_out"]
+Confounding: TypeAlias = Literal["reversed", "wiped_out"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Difference:
     reference: Counted
 
     @property
-    def clear(self) -> bool:
+    def excludes_zero(self) -> bool:
         """Whether the interval leaves zero out."""
         lower, upper = self.interval
         return lower > 0 or upper < 0
@@ -44,8 +44,8 @@ class JobDifference:
 
 
 @dataclass(frozen=True, slots=True)
-class Check:
-    """What the plain check says of one supplier.
+class StratifiedCheck:
+    """What the plain check over strata says of one supplier.
 
     Attributes
     ----------
@@ -57,10 +57,10 @@ class Check:
         Difference over all pieces, whatever the jobs.
     like_for_like
         Mantel-Haenszel difference over the shared jobs.
-    misled
+    confounding
         ``reversed`` where crude and like for like point opposite ways and at least one of them
         is more than luck; ``wiped_out`` where a clear crude difference is none like for like.
-    furthest
+    extremes
         Where the difference varies by job: the job furthest up and the one furthest down.
     """
 
@@ -68,24 +68,24 @@ class Check:
     jobs: int
     crude: Difference
     like_for_like: Difference
-    misled: Misled | None
-    furthest: tuple[JobDifference, ...]
+    confounding: Confounding | None
+    extremes: tuple[JobDifference, ...]
 
     @property
-    def uneven(self) -> bool:
+    def heterogeneous(self) -> bool:
         """Whether the difference is not the same on every job."""
-        return self.fit.homogeneity_p < UNEVEN_BELOW
+        return self.fit.homogeneity_p < HETEROGENEOUS_BELOW
 
 
-def compare(
-    gathered: Gathered, supplier: str, reference: str, *, measure: Measure, level: float
-) -> Check:
+def compare_over_strata(
+    counts: CountsByJob, supplier: str, reference: str, *, measure: Measure, level: float
+) -> StratifiedCheck:
     """Set a supplier against the reference.
 
     Parameters
     ----------
-    gathered
-        What there is.
+    counts
+        What was counted.
     supplier, reference
         Names in it.
     measure
@@ -93,28 +93,28 @@ def compare(
     level
         Two-sided confidence level.
     """
-    ours, theirs = gathered.jobs[supplier], gathered.jobs[reference]
+    ours, theirs = counts.jobs[supplier], counts.jobs[reference]
     shared = sorted((job for job in ours if job in theirs), key=lambda job: job.order)
     a, b = [ours[job] for job in shared], [theirs[job] for job in shared]
     fit = _over_jobs(a, b, measure, level)
     like_for_like = Difference(*_difference_of(fit), total(a), total(b))
-    crude = _difference(gathered.whole(supplier), gathered.whole(reference), measure, level)
+    crude = _difference(counts.total_of(supplier), counts.total_of(reference), measure, level)
     # Only looked at where the jobs differ: there can be thousands of them.
     by_job = [
         JobDifference(job, _difference(ours[job], theirs[job], measure, level))
-        for job in (shared if fit.homogeneity_p < UNEVEN_BELOW else ())
+        for job in (shared if fit.homogeneity_p < HETEROGENEOUS_BELOW else ())
     ]
-    return Check(
+    return StratifiedCheck(
         fit=fit,
         jobs=len(shared),
         crude=crude,
         like_for_like=like_for_like,
-        misled=misled_by(crude, like_for_like),
-        furthest=_furthest(by_job, like_for_like.estimate, measure),
+        confounding=confounding_of(crude, like_for_like),
+        extremes=_extremes(by_job, like_for_like.estimate, measure),
     )
 
 
-def misled_by(crude: Difference, like_for_like: Difference) -> Misled | None:
+def confounding_of(crude: Difference, like_for_like: Difference) -> Confounding | None:
     """Say whether the crude difference leads astray.
 
     Opposite signs mislead where either difference is clear, or where the crude one lies outside
@@ -125,8 +125,10 @@ def misled_by(crude: Difference, like_for_like: Difference) -> Misled | None:
     lower, upper = like_for_like.interval
     outside = crude.estimate < lower or crude.estimate > upper
     if crude.estimate * like_for_like.estimate < 0:
-        return "reversed" if crude.clear or like_for_like.clear or outside else None
-    return "wiped_out" if crude.clear and not like_for_like.clear and outside else None
+        return "reversed" if crude.excludes_zero or like_for_like.excludes_zero or outside else None
+    return (
+        "wiped_out" if crude.excludes_zero and not like_for_like.excludes_zero and outside else None
+    )
 
 
 def _over_jobs(
@@ -169,7 +171,7 @@ def _difference(a: Counted, b: Counted, measure: Measure, level: float) -> Diffe
     return Difference(apart, (apart - down, apart + up), a, b)
 
 
-def _furthest(
+def _extremes(
     by_job: Sequence[JobDifference], common: float, measure: Measure
 ) -> tuple[JobDifference, ...]:
     """Return the jobs furthest above and furthest below the common difference.

@@ -1,4 +1,4 @@
-"""What a good piece costs on each supplier's backing: price, spoilage and rework together."""
+"""What a good piece costs on each supplier's backing: as recorded, and on the same jobs."""
 
 from __future__ import annotations
 
@@ -9,9 +9,17 @@ from typing import Any
 
 import polars as pl
 
+from logbook.adjusted_comparison import FairFigures
 from logbook.errors import AnalysisError
-from logbook.good_piece import SAME_WEIGHT_GSM, backing_cost, cost_per_good_piece, price_for
+from logbook.good_piece import (
+    SAME_WEIGHT_GSM,
+    Losses,
+    backing_cost,
+    cost_per_good_piece,
+    price_for,
+)
 from logbook.kernels.intervals import proportion
+from logbook.questions.suppliers.stratified import Bounds
 from logbook.shop import Price, Shop
 from logbook.vocabulary.backings import BACKINGS
 from logbook.wording import number
@@ -26,11 +34,13 @@ SPOILAGE_SEWN = "pieces_sewn_spoilage_recorded"
 """Where the totals hold it: pieces sewn in runs that recorded spoilage, the exact denominator."""
 
 _SUMS = ("pieces_sewn", "pieces_spoiled", "pieces_reworked", "rework_minutes")
+_MIX = ("backing", "backing_gsm", "backing_layers")
+_UNKNOWN: Bounds = (math.nan, math.nan)
 
 
 @dataclass(frozen=True, slots=True)
-class SupplierCost:
-    """What a good piece costs on one supplier's backing, in the shop's currency.
+class RecordedCost:
+    """What a good piece has cost on one supplier's backing, in the shop's currency.
 
     Attributes
     ----------
@@ -48,7 +58,7 @@ class SupplierCost:
     """
 
     per_good_piece: float = math.nan
-    interval: tuple[float, float] = (math.nan, math.nan)
+    interval: Bounds = _UNKNOWN
     backing_per_piece: float = math.nan
     pieces_spoiled: float = math.nan
     pieces_sewn: float = math.nan
@@ -56,14 +66,35 @@ class SupplierCost:
     remarks: tuple[str, ...] = ()
 
 
-def costs_of(
+@dataclass(frozen=True, slots=True)
+class AdjustedCost:
+    """One supplier's cost on the jobs it shares with the reference, in the shop's currency.
+
+    Attributes
+    ----------
+    per_good_piece, interval
+        Backing at today's prices, spoilage and rework at the like-for-like rate of defects.
+    price_saving
+        What 100 pieces cost less in backing alone than on the reference's; below zero: more.
+    saving, saving_interval
+        What 100 good pieces cost less altogether than on the reference's.
+    """
+
+    per_good_piece: float = math.nan
+    interval: Bounds = _UNKNOWN
+    price_saving: float = math.nan
+    saving: float = math.nan
+    saving_interval: Bounds = _UNKNOWN
+
+
+def recorded_costs(
     totals: pl.DataFrame | None,
     suppliers: Sequence[str],
     backing: str | None,
     shop: Shop,
     level: float,
-) -> Mapping[str, SupplierCost]:
-    """Cost a good piece of each supplier.
+) -> Mapping[str, RecordedCost]:
+    """Cost a good piece of each supplier as its own jobs went.
 
     Parameters
     ----------
@@ -92,24 +123,28 @@ def costs_of(
         return {}
     if missing := [name for name in (*TOTALS_BY, *_SUMS) if name not in totals.columns]:
         raise AnalysisError(f"A good piece cannot be costed: the totals lack {missing[0]!r}.")
-    sewn = totals.filter(
-        (pl.col("pieces_sewn") > 0)
-        & pl.col("backing").is_not_null()
-        & (pl.col("backing") != "none")
-    )
-    if backing is not None:
-        sewn = sewn.filter(pl.col("backing") == backing)
+    sewn = _sewn_on_backing(totals, backing)
     return {
         name: _cost(name, sewn.filter(pl.col("backing_supplier") == name).to_dicts(), shop, level)
         for name in suppliers
     }
 
 
+def _sewn_on_backing(totals: pl.DataFrame, backing: str | None) -> pl.DataFrame:
+    """Groups of pieces sewn on a recorded backing; on one only where one is named."""
+    sewn = totals.filter(
+        (pl.col("pieces_sewn") > 0)
+        & pl.col("backing").is_not_null()
+        & (pl.col("backing") != "none")
+    )
+    return sewn if backing is None else sewn.filter(pl.col("backing") == backing)
+
+
 def _cost(
     supplier: str, groups: Sequence[Mapping[str, Any]], shop: Shop, level: float
-) -> SupplierCost:
+) -> RecordedCost:
     if not groups:
-        return SupplierCost(
+        return RecordedCost(
             why_not=f"no pieces sewn on a recorded kind of {supplier}'s backing are on record"
         )
     material, remarks, why_not = _material(supplier, groups, shop)
@@ -117,7 +152,7 @@ def _cost(
     if why_not is None and not sewn > 0:
         why_not = f"no run on {supplier}'s backing records pieces_spoiled"
     if why_not is not None:
-        return SupplierCost(why_not=why_not)
+        return RecordedCost(why_not=why_not)
     doubt = proportion(count=spoiled, trials=sewn, level=level)
     rework, unrecorded = _rework(groups, shop)
 
@@ -126,7 +161,7 @@ def _cost(
             backing=material, spoil_rate=rate, piece_value=shop.costs.piece_value, rework=rework
         )
 
-    return SupplierCost(
+    return RecordedCost(
         per_good_piece=at(doubt.estimate),
         interval=(at(doubt.lower), at(doubt.upper)),
         backing_per_piece=material,
@@ -224,3 +259,110 @@ def _rework(groups: Sequence[Mapping[str, Any]], shop: Shop) -> tuple[float, boo
 
 def _sum(values: Iterable[float]) -> float:
     return math.fsum(float(value) for value in values)
+
+
+def adjusted_costs(
+    totals: pl.DataFrame,
+    figures: Mapping[str, FairFigures],
+    *,
+    reference: str,
+    backing: str | None,
+    losses: Losses,
+    shop: Shop,
+) -> Mapping[str, AdjustedCost]:
+    """Cost a good piece of each supplier on the same jobs, defects by the model.
+
+    Parameters
+    ----------
+    totals
+        Whole-run sums grouped by ``TOTALS_BY`` or finer.
+    figures
+        Like-for-like figures of any defect, by supplier.
+    reference
+        The supplier that the others are set against.
+    backing
+        One backing only, or None.
+    losses
+        What becomes of a defective piece.
+    shop
+        Prices and costs.
+
+    Returns
+    -------
+    Mapping
+        By supplier; without a price or a rate its figures are NaN.
+
+    Notes
+    -----
+    The doubt is that of the rate of defects; prices and what becomes of a defective piece are
+    taken as known.
+    """
+    sewn = _sewn_on_backing(totals, backing)
+
+    def cost(material: float, rate: float) -> float:
+        return losses.per_good_piece(
+            backing=material, defect_rate=rate, piece_value=shop.costs.piece_value
+        )
+
+    found = {}
+    for name, adjusted in figures.items():
+        own, theirs = _materials(sewn, name, reference, shop)
+        lower, upper = adjusted.rate_interval
+        if name == reference:
+            found[name] = AdjustedCost(
+                cost(own, adjusted.rate), (cost(own, lower), cost(own, upper))
+            )
+            continue
+        base = cost(theirs, adjusted.reference_rate)
+        savings = [
+            100 * (base - cost(own, max(adjusted.reference_rate + difference, 0.0)))
+            for difference in (adjusted.difference, *reversed(adjusted.difference_interval))
+        ]
+        found[name] = AdjustedCost(
+            per_good_piece=cost(own, adjusted.rate),
+            interval=(cost(own, lower), cost(own, upper)),
+            price_saving=100 * (theirs - own),
+            saving=savings[0],
+            saving_interval=(savings[1], savings[2]),
+        )
+    return found
+
+
+def _materials(
+    sewn: pl.DataFrame, supplier: str, reference: str, shop: Shop
+) -> tuple[float, float]:
+    """Mean cost of the backing of a piece from either, over what both have delivered."""
+    both = [
+        set(sewn.filter(pl.col("backing_supplier") == name)["backing"].to_list())
+        for name in (supplier, reference)
+    ]
+    mix = (
+        sewn.filter(
+            pl.col("backing_supplier").is_in([supplier, reference])
+            & pl.col("backing").is_in(sorted(both[0] & both[1]))
+        )
+        .group_by(_MIX)
+        .agg(pl.col("pieces_sewn").sum())
+        .sort(_MIX, nulls_last=True)
+    )
+    spent, priced, unpriced = [0.0, 0.0], 0.0, 0.0
+    for group in mix.iter_rows(named=True):
+        prices = [
+            price_for(
+                shop.prices, supplier=name, backing=group["backing"], gsm=group["backing_gsm"]
+            )
+            for name in (supplier, reference)
+        ]
+        if None in prices:
+            unpriced += group["pieces_sewn"]
+            continue
+        priced += group["pieces_sewn"]
+        layers = group["backing_layers"]
+        for place, price in enumerate(prices):
+            if price is not None:
+                spent[place] += group["pieces_sewn"] * backing_cost(
+                    price.per_m2, layers=1.0 if layers is None else float(layers), costs=shop.costs
+                )
+    if not priced or unpriced > UNPRICED_ALLOWED * (priced + unpriced):
+        return math.nan, math.nan
+    return spent[0] / priced, spent[1] / priced

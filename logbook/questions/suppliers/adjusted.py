@@ -1,4 +1,4 @@
-"""The fair comparison behind the verdicts: jobs, designs, lots and luck allowed for."""
+"""The adjusted comparison behind the verdicts: jobs, designs, lots and luck allowed for."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from logbook.vocabulary.defects import ANY, DefectKind
 
 
 @dataclass(frozen=True, slots=True)
-class Fairly:
+class AdjustedSuppliers:
     """What the model says.
 
     Attributes
@@ -37,7 +37,7 @@ class Fairly:
     why_not: str | None = None
 
 
-def compare_fairly(
+def compare_adjusted(
     setups: pl.DataFrame,
     *,
     kind: DefectKind,
@@ -46,7 +46,7 @@ def compare_fairly(
     reference: str,
     margin: float | None,
     level: float,
-) -> Fairly:
+) -> AdjustedSuppliers:
     """Compare suppliers by the model.
 
     Parameters
@@ -62,13 +62,13 @@ def compare_fairly(
     figures, why_not = _figures(setups, kind, backing, reference, margin, level)
     whole = of_kind(setups, ANY.name)
     if whole.is_empty():
-        return Fairly(figures, why_not=why_not)
+        return AdjustedSuppliers(figures, why_not=why_not)
     any_figures = (
         figures
         if kind.name == ANY.name
         else _figures(setups, ANY, backing, reference, None, level)[0]
     )
-    return Fairly(figures, any_figures, losses_of(whole, costs), why_not)
+    return AdjustedSuppliers(figures, any_figures, losses_of(whole, costs), why_not)
 
 
 def _figures(

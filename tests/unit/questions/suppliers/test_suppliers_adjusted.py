@@ -1,4 +1,4 @@
-"""Verdicts, words and money of the fair comparison, on runs with planted differences."""
+"""Verdicts, words and money of the adjusted comparison, on runs with planted differences."""
 
 import math
 from dataclasses import replace
@@ -9,8 +9,9 @@ from fair_cells import planted
 
 from logbook.errors import AnalysisError
 from logbook.good_piece import Losses, losses_of
-from logbook.questions.suppliers import analyse as suppliers
-from logbook.questions.suppliers.verdicts import needed
+from logbook.questions.suppliers import words
+from logbook.questions.suppliers.analyse import analyse
+from logbook.questions.suppliers.words.verdicts import needed
 from logbook.shop import Costs, Price, Shop
 from logbook.vocabulary.defects import ANY, kind
 
@@ -50,7 +51,7 @@ def totals(setups: pl.DataFrame) -> pl.DataFrame:
 
 
 def compared(setups: pl.DataFrame, totals: pl.DataFrame | None = None, **asked):
-    return suppliers.analyse(
+    return analyse(
         setups.filter(pl.col("kind") == PUCKERING.name),
         kind=PUCKERING,
         shop=SHOP,
@@ -69,9 +70,9 @@ def result(setups: pl.DataFrame, totals: pl.DataFrame):
 def test_money_either_way_is_said_from_low_to_high_cost(result):
     costs = {
         name: replace(each, saving=-4.73, saving_interval=(-9.97, 0.50))
-        for name, each in result.fair_costs.items()
+        for name, each in result.adjusted_costs.items()
     }
-    said = replace(result, fair_costs=costs).finding()
+    said = words.headline(replace(result, adjusted_costs=costs))
     assert (
         f"it costs {result.currency} 4.73 more per 100 good pieces (between {result.currency} 0.50 "
         f"less and {result.currency} 9.97 more)"
@@ -94,7 +95,7 @@ def test_verdicts_are_those_planted(result):
 
 
 def test_the_first_line_speaks_to_the_buyer(result):
-    first, second = result.finding().split(". ", 1)[0], result.finding()
+    first, second = words.headline(result).split(". ", 1)[0], words.headline(result)
     assert first.startswith("Birch is worse than Alder on the same jobs: rate of puckering")
     assert (
         "Cedar is no worse than Alder within 2 points by rate of puckering; at today's prices it "
@@ -125,7 +126,7 @@ def test_a_good_piece_is_costed_at_the_like_for_like_rate(result):
 
 
 def test_without_a_price_the_cost_is_as_recorded_or_not_said(setups, totals):
-    bare = suppliers.analyse(
+    bare = analyse(
         setups.filter(pl.col("kind") == PUCKERING.name),
         kind=PUCKERING,
         shop=Shop(),
@@ -140,12 +141,12 @@ def test_without_a_price_the_cost_is_as_recorded_or_not_said(setups, totals):
 def test_what_is_not_judged_is_told_what_it_takes(setups):
     few = setups.filter(pl.col("run_ref").str.slice(1).cast(pl.Int64) < 150)
     result = compared(few, margin=0.001)
-    open_ones = [row for row in result.suppliers if row.fair.verdict == "not_enough_data"]
+    open_ones = [row for row in result.suppliers if row.adjusted.verdict == "not_enough_data"]
     assert open_ones
-    assert "Not enough is on record to judge" in result.finding()
+    assert "Not enough is on record to judge" in words.headline(result)
     for row in open_ones:
-        assert row.fair.pieces_needed is not None
-        within = replace(row, fair=replace(row.fair, pieces_needed=1_190))
+        assert row.adjusted.pieces_needed is not None
+        within = replace(row, adjusted=replace(row.adjusted, pieces_needed=1_190))
         assert "About 1,200 more pieces inspected, from about" in needed(result, within)
         assert "new lots, would tell, if the difference is as it looks now." in needed(
             result, within
@@ -155,9 +156,9 @@ def test_what_is_not_judged_is_told_what_it_takes(setups):
 def test_what_nobody_waits_for_is_not_told_in_pieces(setups):
     few = setups.filter(pl.col("run_ref").str.slice(1).cast(pl.Int64) < 150)
     result = compared(few, margin=0.001)
-    row = next(each for each in result.suppliers if each.fair.verdict == "not_enough_data")
+    row = next(each for each in result.suppliers if each.adjusted.verdict == "not_enough_data")
     many = round(11 * row.counted.exposure)
-    far_off = replace(row, fair=replace(row.fair, pieces_needed=many))
+    far_off = replace(row, adjusted=replace(row.adjusted, pieces_needed=many))
     assert needed(result, far_off) == (
         f" More than 10 times what {row.supplier} has on record would be needed to tell: too long "
         "to wait for."
@@ -167,8 +168,8 @@ def test_what_nobody_waits_for_is_not_told_in_pieces(setups):
 def test_a_question_that_no_record_settles_is_not_answered_with_alike(setups):
     few = setups.filter(pl.col("run_ref").str.slice(1).cast(pl.Int64) < 150)
     result = compared(few, margin=0.001)
-    row = next(each for each in result.suppliers if each.fair.verdict == "not_enough_data")
-    never = replace(row, fair=replace(row.fair, pieces_needed=None, lots_needed=None))
+    row = next(each for each in result.suppliers if each.adjusted.verdict == "not_enough_data")
+    never = replace(row, adjusted=replace(row.adjusted, pieces_needed=None, lots_needed=None))
     assert needed(result, never) == (
         " Even 200 times this record would not tell: the two may be alike, or as far apart as the "
         "interval says."
@@ -177,13 +178,13 @@ def test_a_question_that_no_record_settles_is_not_answered_with_alike(setups):
 
 def test_faults_of_the_fabric_are_first_of_all_not_the_backings(setups):
     faults = setups.with_columns(kind=pl.col("kind").replace({PUCKERING.name: "fabric_faults"}))
-    result = suppliers.analyse(
+    result = analyse(
         faults.filter(pl.col("kind") == "fabric_faults"),
         kind=kind("fabric_faults"),
         shop=SHOP,
         setups=faults,
     )
-    assert result.finding().startswith("Faults of the fabric came in with the goods")
+    assert words.headline(result).startswith("Faults of the fabric came in with the goods")
 
 
 def test_a_margin_of_more_than_all_pieces_is_refused(setups):
@@ -194,9 +195,10 @@ def test_a_margin_of_more_than_all_pieces_is_refused(setups):
 def test_too_few_defects_leave_the_plain_check_and_say_why(setups):
     none = setups.with_columns(count=pl.lit(0, pl.Int64))
     result = compared(none)
-    assert not result.fair_given
+    assert not result.adjusted_given
     assert any(
-        note.startswith("No verdict: Puckering: 0 counted in all, too few") for note in result.notes
+        note.startswith("No verdict: Puckering: 0 counted in all, too few")
+        for note in words.notes(result)
     )
 
 
@@ -209,11 +211,11 @@ def test_a_disagreement_with_the_plain_check_is_said(setups):
     result = compared(spoiled, margin=0.001)
     row = next(each for each in result.suppliers if each.supplier == "Cedar")
     assert row.check is not None
-    assert row.check.like_for_like.clear
-    assert row.fair.verdict == "not_enough_data"
+    assert row.check.like_for_like.excludes_zero
+    assert row.adjusted.verdict == "not_enough_data"
     assert any(
         "calls Cedar clearly worse than Alder; the fair comparison does not" in note
-        for note in result.notes
+        for note in words.notes(result)
     )
 
 
@@ -244,5 +246,5 @@ def test_a_cost_on_other_jobs_is_not_to_be_set_against_the_others(setups, totals
     assert cedar["cost_like_for_like"] is False
     assert cedar["cost_per_good_piece"] > 0
     note = "What a good piece costs on Cedar's backing is as recorded, on other jobs"
-    assert sum(each.startswith(note) for each in result.notes) == 1
-    assert not any("as recorded" in each for each in compared(setups, totals).notes)
+    assert sum(each.startswith(note) for each in words.notes(result)) == 1
+    assert not any("as recorded" in each for each in words.notes(compared(setups, totals)))

@@ -1,13 +1,20 @@
-"""The verdicts of the fair comparison in plain words, money beside them."""
+"""The verdicts of the adjusted comparison in plain words, money beside them."""
 
 from __future__ import annotations
 
 import math
 from typing import TYPE_CHECKING
 
+from logbook.kernels.points import Measure
 from logbook.kernels.setup_model.needed import MOST_REPEATS
-from logbook.questions.suppliers.phrases import doubt, gap, listed, rate_of
-from logbook.vocabulary.backings import BACKINGS
+from logbook.questions.suppliers.words.phrases import (
+    backing_of,
+    gap,
+    interval_of,
+    listed,
+    rate_of,
+    rests_on,
+)
 from logbook.wording import money, number
 
 if TYPE_CHECKING:
@@ -19,10 +26,10 @@ _FIRST = ("worse", "better", "no_worse")
 """What a buyer wants to hear of first: what to leave, what to take, what is a matter of price."""
 
 
-def judged(result: SuppliersResult, where: str) -> tuple[str, ...]:
+def verdicts(result: SuppliersResult, where: str) -> tuple[str, ...]:
     """Say all verdicts, the most pressing first."""
     reference = str(result.reference)
-    rows = [row for row in result.suppliers if row.fair.verdict is not None]
+    rows = [row for row in result.suppliers if row.adjusted.verdict is not None]
     if not rows:
         return (
             f"No supplier can be compared with {reference} like for like{where}: they share no "
@@ -32,9 +39,9 @@ def judged(result: SuppliersResult, where: str) -> tuple[str, ...]:
         f"{_briefly(result, row)}{_money(result, row)}."
         for verdict in _FIRST
         for row in rows
-        if row.fair.verdict == verdict
+        if row.adjusted.verdict == verdict
     ]
-    open_ones = [row for row in rows if row.fair.verdict == "not_enough_data"]
+    open_ones = [row for row in rows if row.adjusted.verdict == "not_enough_data"]
     if open_ones:
         names = listed([row.supplier for row in open_ones])
         said.append(
@@ -45,45 +52,46 @@ def judged(result: SuppliersResult, where: str) -> tuple[str, ...]:
 
 
 def _briefly(result: SuppliersResult, row: SupplierRow) -> str:
-    fair, measure, reference = row.fair, result.kind.measure, result.reference
-    backing = "" if result.backing is None else f" {_backing(result)}"
-    if fair.verdict == "no_worse":
-        slightly = ", though slightly worse," if fair.difference_interval[0] > 0 else ""
+    adjusted, measure, reference = row.adjusted, result.kind.measure, result.reference
+    backing = f" {backing_of(result)}" if result.backing else ""
+    if adjusted.verdict == "no_worse":
+        slightly = ", though slightly worse," if adjusted.difference_interval[0] > 0 else ""
         return (
             f"{row.supplier}{backing} is no worse than {reference}{slightly} within "
             f"{_margin(result)} by {rate_of(result.kind)}"
         )
+    doubt = interval_of(adjusted.difference_interval, measure, result.level)
     return (
-        f"{row.supplier}{backing} is {fair.verdict} than {reference} on the same jobs: "
-        f"{rate_of(result.kind)} {gap(fair.difference, measure)} "
-        f"({doubt(fair.difference_interval, measure, result.level)}; {_shared(row, measure)})"
+        f"{row.supplier}{backing} is {adjusted.verdict} than {reference} on the same jobs: "
+        f"{rate_of(result.kind)} {gap(adjusted.difference, measure)} "
+        f"({doubt}; {_shared(row, measure)})"
     )
 
 
 def verdict_of(result: SuppliersResult, row: SupplierRow) -> str:
     """Say one verdict with its figures, without a full stop."""
-    fair, measure, reference = row.fair, result.kind.measure, result.reference
-    backing = "" if result.backing is None else f" on the same jobs with {_backing(result)}"
+    adjusted, measure, reference = row.adjusted, result.kind.measure, result.reference
+    backing = f" on the same jobs with {backing_of(result)}" if result.backing else ""
     figures = (
-        f"{rate_of(result.kind)} {gap(fair.difference, measure)} "
-        f"({doubt(fair.difference_interval, measure, result.level)}), over "
+        f"{rate_of(result.kind)} {gap(adjusted.difference, measure)} "
+        f"({interval_of(adjusted.difference_interval, measure, result.level)}), over "
         f"{_shared(row, measure)}"
     )
     name = row.supplier
-    if fair.verdict == "no_worse":
-        slightly = ", though slightly worse," if fair.difference_interval[0] > 0 else ""
+    if adjusted.verdict == "no_worse":
+        slightly = ", though slightly worse," if adjusted.difference_interval[0] > 0 else ""
         head = f"{name} is no worse than {reference}{slightly} within {_margin(result)}{backing}"
         return f"{head}, so buy on price: {figures}"
-    if fair.verdict == "not_enough_data":
+    if adjusted.verdict == "not_enough_data":
         return f"{name} cannot yet be judged against {reference}{backing}: {figures}"
-    return f"{name} is {fair.verdict} than {reference}{backing}: {figures}"
+    return f"{name} is {adjusted.verdict} than {reference}{backing}: {figures}"
 
 
 def needed(result: SuppliersResult, row: SupplierRow) -> str:
     """Say what it would take to judge; empty where it is judged."""
-    if row.fair.verdict != "not_enough_data":
+    if row.adjusted.verdict != "not_enough_data":
         return ""
-    pieces, lots = row.fair.pieces_needed, row.fair.lots_needed
+    pieces, lots = row.adjusted.pieces_needed, row.adjusted.lots_needed
     if pieces is None:
         return (
             f" Even {MOST_REPEATS} times this record would not tell: the two may be alike, or as "
@@ -94,12 +102,9 @@ def needed(result: SuppliersResult, row: SupplierRow) -> str:
             f" More than {MANY_TIMES} times what {row.supplier} has on record would be needed to "
             "tell: too long to wait for."
         )
-    unit = "pieces inspected" if result.kind.measure == "pieces" else "stitches sewn"
+    more = rests_on(_roundly(pieces), result.kind.measure).replace(" ", " more ", 1)
     fresh = f", from about {number(lots)} new lots," if lots else ""
-    return (
-        f" About {number(_roundly(pieces))} more {unit}{fresh} would tell, if the difference is as "
-        "it looks now."
-    )
+    return f" About {more}{fresh} would tell, if the difference is as it looks now."
 
 
 def _roundly(count: int) -> int:
@@ -113,19 +118,14 @@ def _margin(result: SuppliersResult) -> str:
     return f"{size} point{'' if size == '1' else 's'}"
 
 
-def _shared(row: SupplierRow, measure: str) -> str:
-    unit = "pieces inspected" if measure == "pieces" else "stitches sewn"
-    return f"{number(row.fair.shared_pieces)} {unit} on shared jobs"
-
-
-def _backing(result: SuppliersResult) -> str:
-    return BACKINGS.label_of(str(result.backing)).lower()
+def _shared(row: SupplierRow, measure: Measure) -> str:
+    return f"{rests_on(row.adjusted.shared_pieces, measure)} on shared jobs"
 
 
 def _money(result: SuppliersResult, row: SupplierRow) -> str:
     """Say what today's prices come to; for a difference in defects, what it comes to altogether."""
-    cost = result.fair_cost(row.supplier)
-    if row.fair.verdict == "no_worse" and math.isfinite(cost.price_saving):
+    cost = result.adjusted_cost(row.supplier)
+    if row.adjusted.verdict == "no_worse" and math.isfinite(cost.price_saving):
         amount = _amount(result, cost.price_saving)
         return f"; at today's prices it {amount} per 100 pieces in backing alone"
     if math.isfinite(cost.saving):

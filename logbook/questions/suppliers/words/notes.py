@@ -3,33 +3,81 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 from logbook.good_piece import same_backing, same_word
-from logbook.questions.suppliers.counting import Gathered, total
-from logbook.questions.suppliers.like_for_like import Check
-from logbook.questions.suppliers.phrases import listed, rate_of
-from logbook.questions.suppliers.result import SupplierRow, SuppliersResult
-from logbook.questions.suppliers.sentences import groups, misleads, on_job, rests_on
-from logbook.shop import SameMill, Shop
+from logbook.kernels.points import Measure
+from logbook.questions.suppliers.jobs import total
+from logbook.questions.suppliers.stratified import JobDifference, StratifiedCheck
+from logbook.questions.suppliers.words.phrases import compared, groups, listed, rate_of, rests_on
+from logbook.shop import SameMill
 from logbook.vocabulary.backings import BACKINGS
-from logbook.wording import number, percent
+from logbook.wording import count_words, number, percent, rate_only
+
+if TYPE_CHECKING:
+    from logbook.questions.suppliers.result import SupplierRow, SuppliersResult
 
 LITTLE_SHARED = 0.5
 """Below this share of like-for-like pieces, the comparison is said to speak for few of them."""
 
 
-def warnings_of(result: SuppliersResult) -> tuple[str, ...]:
-    """Say where the crude figures mislead, then where one figure does not fit all jobs."""
-    checked = [(row, row.check) for row in result.suppliers if row.check is not None]
-    return (
-        *(misleads(result, row, check) for row, check in checked if check.misled),
-        *(_uneven(result, row, check) for row, check in checked if check.uneven),
+def misleading(result: SuppliersResult) -> tuple[str, ...]:
+    """Say of whom the crude rate points another way than the like-for-like comparison."""
+    return tuple(
+        _misleads(result, row, check) for row, check in _checked(result) if check.confounding
     )
 
 
-def _uneven(result: SuppliersResult, row: SupplierRow, check: Check) -> str:
+def heterogeneous(result: SuppliersResult) -> tuple[str, ...]:
+    """Say of whom one difference does not fit all jobs."""
+    return tuple(
+        _heterogeneous(result, row, check) for row, check in _checked(result) if check.heterogeneous
+    )
+
+
+def remarks(result: SuppliersResult) -> tuple[str, ...]:
+    """Say what was left out, what cannot be compared, and what the figures carry."""
+    return (
+        *_method(result),
+        *_left_out(result),
+        *_comparable(result),
+        *_unrecorded(result),
+        *_same_mill(result),
+        *_cost(result),
+    )
+
+
+def _checked(result: SuppliersResult) -> Iterator[tuple[SupplierRow, StratifiedCheck]]:
+    return ((row, row.check) for row in result.suppliers if row.check is not None)
+
+
+def _misleads(result: SuppliersResult, row: SupplierRow, check: StratifiedCheck) -> str:
+    reference, measure, level = str(result.reference), result.kind.measure, result.level
+    crude = check.crude
+    above = crude.estimate > 0
+    rates = [
+        rate_only(measure, each.count / each.exposure) for each in (crude.supplier, crude.reference)
+    ]
+    looked = (
+        f"All jobs thrown together, {row.supplier}'s {rate_of(result.kind)} is "
+        f"{'higher' if above else 'lower'} than {reference}'s ({rates[0]} against {rates[1]}, over "
+        f"{rests_on(crude.supplier.exposure, measure)} against {number(crude.reference.exposure)})"
+    )
+    found = compared(check.like_for_like, reference, measure, level)
+    jobs = "harder" if above else "easier"
+    if check.confounding == "reversed":
+        same = f"but like for like, on the same fabric, backing and weight, it is {found}"
+    else:
+        same = (
+            "but like for like, on the same fabric, backing and weight, there is no clear "
+            f"difference: it is {found}"
+        )
+    return f"{looked}, {same}. {row.supplier} got the {jobs} jobs: trust the like-for-like figure."
+
+
+def _heterogeneous(result: SuppliersResult, row: SupplierRow, check: StratifiedCheck) -> str:
     p_value = check.fit.homogeneity_p
     chance = "under 0.001" if p_value < 0.001 else f"{p_value:.3f}"
     said = (
@@ -37,36 +85,35 @@ def _uneven(result: SuppliersResult, row: SupplierRow, check: Check) -> str:
         f"fabric and backing (chance of such a spread by luck: {chance}), so one figure does not "
         "fit all; lots that differ may be behind it."
     )
-    if not check.furthest:
+    if not check.extremes:
         return said
     high, low = (
-        on_job(each, str(result.reference), result.kind.measure, result.level)
-        for each in check.furthest
+        _on_job(each, str(result.reference), result.kind.measure, result.level)
+        for each in check.extremes
     )
     return f"{said} Furthest up: {high}. Furthest down: {low}."
 
 
-def notes_of(result: SuppliersResult, gathered: Gathered, shop: Shop) -> tuple[str, ...]:
-    """Say what was left out, what cannot be compared, and what the figures carry."""
+def _on_job(each: JobDifference, other: str, measure: Measure, level: float) -> str:
+    """Say the difference on one job with what it rests on."""
+    found = each.difference
     return (
-        *_method(result),
-        *_left_out(result, gathered),
-        *_comparable(result),
-        *_unrecorded(result, gathered),
-        *_same_mill(result, shop),
-        *_cost(result, shop),
+        f"{each.job.words()}, {compared(found, other, measure, level)}: "
+        f"{count_words(measure, found.supplier.count, found.supplier.exposure)} against "
+        f"{number(found.reference.count)} {'of' if measure == 'pieces' else 'in'} "
+        f"{number(found.reference.exposure)}"
     )
 
 
 def _method(result: SuppliersResult) -> list[str]:
     notes = []
-    if result.why_not_fair is not None:
+    if result.why_not_adjusted is not None:
         notes.append(
-            f"No verdict: {result.why_not_fair} The plain check beside it counts every piece as if "
-            "lots were all the same, so its intervals are too narrow."
+            f"No verdict: {result.why_not_adjusted} The plain check beside it counts every piece "
+            "as if lots were all the same, so its intervals are too narrow."
         )
-    notes += [f"{remark}" for row in result.suppliers for remark in row.fair.notes]
-    if result.fair_given:
+    notes += [remark for row in result.suppliers for remark in row.adjusted.notes]
+    if result.adjusted_given:
         notes += _disagreeing(result)
     if result.kind.measure == "events":
         notes.append(
@@ -80,28 +127,28 @@ def _method(result: SuppliersResult) -> list[str]:
 
 
 def _disagreeing(result: SuppliersResult) -> list[str]:
-    """Say where the plain check claims a difference that the fair comparison does not, or other."""
+    """Say where the plain check and the adjusted comparison claim different things."""
     notes = []
     for row in result.suppliers:
-        check, fair = row.check, row.fair
-        if check is None or not check.jobs or not math.isfinite(fair.difference):
+        check, adjusted = row.check, row.adjusted
+        if check is None or not check.jobs or not math.isfinite(adjusted.difference):
             continue
         plain = check.like_for_like
-        lower, upper = fair.difference_interval
-        clear = lower > 0 or upper < 0
-        if plain.clear and not clear:
+        lower, upper = adjusted.difference_interval
+        sure = lower > 0 or upper < 0
+        if plain.excludes_zero and not sure:
             notes.append(
                 f"The plain check calls {row.supplier} clearly "
                 f"{'worse' if plain.estimate > 0 else 'better'} than {result.reference}; the fair "
                 "comparison does not, as lots, designs or machines may be behind it. Go by the "
                 "fair comparison."
             )
-        elif clear and plain.clear and plain.estimate * fair.difference < 0:
+        elif sure and plain.excludes_zero and plain.estimate * adjusted.difference < 0:
             notes.append(
                 f"The plain check and the fair comparison point opposite ways on "
                 f"{row.supplier}: look at the runs before acting on either."
             )
-        elif clear and not plain.clear:
+        elif sure and not plain.excludes_zero:
             notes.append(
                 f"The fair comparison tells {row.supplier} from {result.reference}; the plain "
                 "check, which knows only fabric, backing and weight, does not."
@@ -109,15 +156,16 @@ def _disagreeing(result: SuppliersResult) -> list[str]:
     return notes
 
 
-def _left_out(result: SuppliersResult, gathered: Gathered) -> list[str]:
+def _left_out(result: SuppliersResult) -> list[str]:
     notes = []
     for counted, why in (
-        (gathered.unnamed, "their backing supplier is not recorded"),
-        (gathered.without_backing, "they were sewn without backing"),
+        (result.unnamed, "their backing supplier is not recorded"),
+        (result.without_backing, "they were sewn without backing"),
     ):
         if counted.runs:
+            base = rests_on(counted.exposure, result.kind.measure)
             runs = f"{number(counted.runs)} run{'' if counted.runs == 1 else 's'}"
-            notes.append(f"Left out: {rests_on(counted, result.kind.measure)} in {runs}, as {why}.")
+            notes.append(f"Left out: {base} in {runs}, as {why}.")
     return notes
 
 
@@ -132,12 +180,13 @@ def _comparable(result: SuppliersResult) -> list[str]:
                 "the same backing and weight from both."
             )
             continue
+        base = rests_on(row.counted.exposure, result.kind.measure)
         if row.like_for_like_share < LITTLE_SHARED:
             notes.append(
                 f"The like-for-like comparison of {row.supplier} with {result.reference} speaks "
                 f"for {percent(row.like_for_like_share, 0)} of {row.supplier}'s "
-                f"{rests_on(row.counted, result.kind.measure)}, in {groups(row.check.jobs)}: the "
-                f"rest lie on jobs that {result.reference} has none of."
+                f"{base}, in {groups(row.check.jobs)}: the rest"
+                f" lie on jobs that {result.reference} has none of."
             )
         if any(math.isnan(bound) for bound in row.check.like_for_like.interval):
             notes.append(
@@ -147,21 +196,20 @@ def _comparable(result: SuppliersResult) -> list[str]:
     return notes
 
 
-def _unrecorded(result: SuppliersResult, gathered: Gathered) -> list[str]:
-    vague = total(
-        cell for jobs in gathered.jobs.values() for job, cell in jobs.items() if not job.recorded
-    )
+def _unrecorded(result: SuppliersResult) -> list[str]:
+    vague = total(row.counted for row in result.strata if not row.job.recorded)
     if not vague.runs:
         return []
+    base = rests_on(vague.exposure, result.kind.measure)
     return [
-        f"{rests_on(vague, result.kind.measure)} lack the fabric, backing or weight. What is not "
-        "recorded is taken as alike, which it may not be."
+        f"{base} lack the fabric, backing or weight. What is not recorded"
+        " is taken as alike, which it may not be."
     ]
 
 
-def _same_mill(result: SuppliersResult, shop: Shop) -> list[str]:
+def _same_mill(result: SuppliersResult) -> list[str]:
     notes = []
-    for mill in shop.same_mill:
+    for mill in result.same_mill:
         for one, other in combinations([row.supplier for row in result.suppliers], 2):
             named = [any(same_word(name, said) for said in mill.suppliers) for name in (one, other)]
             if all(named) and _delivered(result, mill, one) and _delivered(result, mill, other):
@@ -187,7 +235,7 @@ def _label(backing: str) -> str:
     return BACKINGS.label_of(BACKINGS.understand(backing) or backing).lower()
 
 
-def _cost(result: SuppliersResult, shop: Shop) -> list[str]:
+def _cost(result: SuppliersResult) -> list[str]:
     if not result.suppliers:
         return []
     if not result.costs:
@@ -204,13 +252,13 @@ def _cost(result: SuppliersResult, shop: Shop) -> list[str]:
             "What a good piece costs is on the same jobs: backing at today's prices, and the "
             "shop's own spoilage and rework for each defective piece. Its interval carries the "
             "doubt of the defect rate, lots included, not that of prices."
-            if any(math.isfinite(each.per_good_piece) for each in result.fair_costs.values())
+            if any(math.isfinite(each.per_good_piece) for each in result.adjusted_costs.values())
             else "The cost of a good piece is as recorded, not like for like: harder jobs cost "
             "more. Its interval carries the doubt of the spoilage alone, not that of prices or "
             "lots."
         )
         notes += _as_recorded(result, [name for name, _ in costs])
-        if shop.costs_assumed:
+        if result.costs_assumed:
             notes.append(
                 "Costs are usual ones of the trade, not this shop's: put its own into shop.toml."
             )
@@ -219,10 +267,10 @@ def _cost(result: SuppliersResult, shop: Shop) -> list[str]:
 
 def _as_recorded(result: SuppliersResult, names: Sequence[str]) -> list[str]:
     """Name those whose cost stands beside like-for-like ones but is that of their own jobs."""
-    fair = [name for name in names if math.isfinite(result.fair_cost(name).per_good_piece)]
+    adjusted = [name for name in names if math.isfinite(result.adjusted_cost(name).per_good_piece)]
     said = [name for name in names if math.isfinite(result.good_piece(name)[0])]
-    apart = [name for name in said if name not in fair]
-    if not fair or not apart:
+    apart = [name for name in said if name not in adjusted]
+    if not adjusted or not apart:
         return []
     return [
         f"What a good piece costs on {listed(apart)}'s backing is as recorded, on other jobs: do "

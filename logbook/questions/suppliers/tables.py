@@ -1,0 +1,124 @@
+"""Suppliers side by side, and the like-for-like groups that the comparison rests on."""
+
+from __future__ import annotations
+
+from logbook.questions.suppliers.result import Stratum, SupplierRow, SuppliersResult
+from logbook.questions.suppliers.words.phrases import size_of
+from logbook.questions.table import Cell, Heading, Table, table
+from logbook.short_figures import (
+    ABSENT,
+    count_short,
+    interval_short,
+    money_or_not_known,
+    rate_short,
+)
+from logbook.vocabulary.backings import BACKINGS, WEIGHT_BANDS
+from logbook.wording import MINUS, PER_STITCHES, number, percent
+
+BANDS = {band.name: band.label for band in WEIGHT_BANDS}
+VERDICTS = {
+    "better": Cell("Better", "relief"),
+    "worse": Cell("Worse", "alarm"),
+    "no_worse": Cell("No worse", "relief"),
+    "not_enough_data": Cell("Not enough yet"),
+    None: Cell(ABSENT),
+}
+
+
+def tables(result: SuppliersResult) -> tuple[Table, ...]:
+    """One row a supplier, the reference first; folded, one row a supplier and job."""
+    return _side_by_side(result), _groups(result)
+
+
+def _side_by_side(result: SuppliersResult) -> Table:
+    pieces = result.kind.measure == "pieces"
+    stitches = f"in {PER_STITCHES:,}"
+    headings = (
+        Heading("Supplier"),
+        Heading("Runs", figures=True, wide_only=True),
+        Heading("Lots", figures=True, wide_only=True),
+        Heading("Counted", figures=True, wide_only=True),
+        Heading("All jobs" if pieces else f"All jobs, {stitches}", figures=True, wide_only=True),
+        Heading(f"On the same jobs, {'points' if pieces else stitches}", figures=True),
+        Heading(f"{percent(result.level, 0)} interval", figures=True, wide_only=True),
+        *((Heading("Verdict"),) if result.adjusted_given else ()),
+        Heading(f"100 good pieces, {result.currency}", figures=True),
+    )
+    rows = [_row(result, row) for row in result.suppliers]
+    return table("Suppliers side by side", headings, rows)
+
+
+def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
+    measure, counted = result.kind.measure, row.counted
+    runs, lots = number(counted.runs), number(row.lots)
+    base = count_short(measure, counted.count, counted.exposure, millions="M")
+    rate = rate_short(measure, row.crude_rate)
+    narrow = (
+        f"{runs} run{'' if counted.runs == 1 else 's'}, {lots} lot{'' if row.lots == 1 else 's'}",
+        f"all jobs: {base}",
+        rate,
+        interval_short(measure, row.crude_interval),
+    )
+    verdict = (VERDICTS[row.adjusted.verdict],) if result.adjusted_given else ()
+    return [
+        Cell(row.supplier, narrow=narrow),
+        runs,
+        lots,
+        base,
+        rate.removesuffix(f" in {PER_STITCHES:,}"),
+        *_against(result, row),
+        *verdict,
+        money_or_not_known(100 * result.good_piece(row.supplier)[0]),
+    ]
+
+
+def _against(result: SuppliersResult, row: SupplierRow) -> tuple[str, str]:
+    """Say the difference on the same jobs, and its interval: plus is more than the reference."""
+    if row.supplier == result.reference:
+        return "reference", ""
+    if row.on_same_jobs is None:
+        return "not comparable", ""
+    estimate, interval = row.on_same_jobs
+    measure = result.kind.measure
+    said = f"{size_of(estimate, measure)} {'more' if estimate > 0 else 'fewer'}"
+    return said, _signed(interval_short(measure, interval).removesuffix(" %"))
+
+
+def _signed(bounds: str) -> str:
+    """Say ``0.4 to 1.9`` as ``+0.4 to +1.9``."""
+    parts = bounds.split(" to ")
+    if len(parts) != 2:
+        return bounds
+    return " to ".join(
+        f"{MINUS}{part[1:]}" if part.startswith("-") else f"+{part}" for part in parts
+    )
+
+
+def _groups(result: SuppliersResult) -> Table:
+    headings = (
+        Heading("Fabric"),
+        Heading("Backing"),
+        Heading("Weight", wide_only=True),
+        Heading("Supplier"),
+        Heading("Counted", figures=True),
+        Heading("Rate", figures=True),
+        Heading(f"{percent(result.level, 0)} interval", figures=True, wide_only=True),
+        Heading("Used", wide_only=True),
+    )
+    caption = f"The evidence: {len(result.strata)} groups of fabric, backing and weight"
+    rows = [_group(result, each) for each in result.strata]
+    return table(caption, headings, rows, folded=True)
+
+
+def _group(result: SuppliersResult, each: Stratum) -> list[str | Cell]:
+    measure = result.kind.measure
+    return [
+        each.job.fabric or "not recorded",
+        BACKINGS.label_of(each.job.backing or ABSENT),
+        BANDS.get(each.job.weight_band or "", "not recorded"),
+        each.supplier,
+        count_short(measure, each.counted.count, each.counted.exposure, millions="million"),
+        rate_short(measure, each.rate),
+        interval_short(measure, each.interval),
+        "yes" if each.like_for_like else "no, not shared",
+    ]
