@@ -1,4 +1,4 @@
-"""The files that pages and reports are made of, read as text: drawings, style sheets, templates."""
+"""The files that pages and reports are made of, read as text: drawings, templates, examples."""
 
 from __future__ import annotations
 

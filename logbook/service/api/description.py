@@ -10,10 +10,9 @@ from fastapi import APIRouter, FastAPI, Response
 from fastapi.openapi.utils import get_openapi
 from markupsafe import Markup, escape
 
-from logbook.assets import page_template
+from logbook.assets import FOLDER, page_template
 from logbook.service.api.addresses import ROOT
 from logbook.service.api.callers import MAY_READ
-from logbook.service.api.examples import EXAMPLES, SENT, WITH_PARAMETERS
 from logbook.service.api.problems import Problem, answer
 from logbook.service.api.shapes import schemas
 from logbook.service.state import the_book
@@ -21,6 +20,13 @@ from logbook.shop import Shop
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"
 METHODS: tuple[str, ...] = ("post", "get", "patch", "delete")
+EXAMPLES: dict[str, dict[str, Any]] = json.loads(
+    (FOLDER / "api_examples.json").read_text(encoding="utf-8")
+)
+"""``parameters`` by name, ``requests`` by the summary of their operation, ``answers`` by the name
+of their schema: those of the sample logs, their lists cut short.
+"""
+EXAMPLES["answers"]["CorrectedRun"] = EXAMPLES["answers"]["RunWithHistory"] | {"remarks": []}
 
 
 def about(app: FastAPI) -> APIRouter:
@@ -98,13 +104,13 @@ def _show_examples(paths: dict[str, Any]) -> None:
     for item in paths.values():
         for operation in item.values():
             for parameter in operation.get("parameters", ()):
-                example = WITH_PARAMETERS.get(parameter["name"])
+                example = EXAMPLES["parameters"].get(parameter["name"])
                 if example is not None:
                     parameter["example"] = example
             for content in operation.get("requestBody", {}).get("content", {}).values():
-                content["examples"] = SENT[operation["summary"]]
-            for told in operation["responses"].values():
-                for content in told["content"].values():
+                content["examples"] = EXAMPLES["requests"][operation["summary"]]
+            for response in operation["responses"].values():
+                for content in response["content"].values():
                     name = content["schema"]["$ref"].rsplit("/", 1)[1]
-                    if name in EXAMPLES:
-                        content["example"] = EXAMPLES[name]
+                    if name in EXAMPLES["answers"]:
+                        content["example"] = EXAMPLES["answers"][name]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import threading
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import Header
 
@@ -22,16 +22,22 @@ LONGEST_KEY = 255
 _PLAIN = re.compile(r"[\x21\x23-\x5b\x5d-\x7e]+")
 _QUOTED = re.compile(r'"((?:[\x20\x21\x23-\x5b\x5d-\x7e]|\\["\\])+)"')
 
+
+def key_header(when_it_comes_again: str) -> Any:
+    """Describe the header of a route."""
+    return Header(
+        alias=KEY_NAME,
+        description="Any text of the sender's own, such as a UUID in quotes, new for each request. "
+        + when_it_comes_again,
+        examples=['"8e03978e-40d5-43dd-bc93-6894a57f9324"'],
+    )
+
+
 KeyHeader = Annotated[
     str | None,
-    Header(
-        alias=KEY_NAME,
-        description=(
-            "Any text of the sender's own, such as a UUID in quotes, new for each request. The "
-            "same request under the same key gets the first answer again, for "
-            f"{KEPT_FOR.days} days."
-        ),
-        examples=['"8e03978e-40d5-43dd-bc93-6894a57f9324"'],
+    key_header(
+        "The same request under the same key gets the first answer again, for "
+        f"{KEPT_FOR.days} days."
     ),
 ]
 

@@ -8,7 +8,7 @@ from threading import Lock
 from typing import Annotated, Any, TypeVar
 from urllib.parse import unquote
 
-from fastapi import APIRouter, Header, Response
+from fastapi import APIRouter, Response
 from fastapi.routing import APIRoute
 from starlette.routing import Match
 
@@ -19,7 +19,7 @@ from logbook.service.api.addresses import MARKS, marks_at
 from logbook.service.api.asked import only
 from logbook.service.api.bodies import JsonBytes, read_json
 from logbook.service.api.callers import MAY_LOG, MAY_READ, WhoLogs, source_of
-from logbook.service.api.idempotency import KEY_NAME, read_key
+from logbook.service.api.idempotency import key_header, read_key
 from logbook.service.api.problems import OF_BODIES, Problem, Refusal, answer, reason
 from logbook.service.api.shapes import MARKING, answers
 from logbook.service.state import the_book
@@ -29,14 +29,9 @@ from logbook.vocabulary import kind
 Mark = TypeVar("Mark")
 MarksKey = Annotated[
     str | None,
-    Header(
-        alias=KEY_NAME,
-        description=(
-            "Any text of the sender's own, such as a UUID in quotes, new for each request. A "
-            "request that is sent again under its key adds nothing and gets the run's marks as "
-            f"they stand then; the last {KEYS_KEPT} keys of each run are remembered."
-        ),
-        examples=['"8e03978e-40d5-43dd-bc93-6894a57f9324"'],
+    key_header(
+        "A request that is sent again under its key adds nothing and gets the run's marks as they "
+        f"stand then; the last {KEYS_KEPT} keys of each run are remembered."
     ),
 ]
 _ONE_BY_ONE = Lock()

@@ -12,9 +12,11 @@ from api_client import TestClient, asking
 from logged_runs import EARLIER_RUN
 
 from logbook.book.runs import log_run
-from logbook.service.api.examples import EXAMPLES, SENT
+from logbook.service.api.description import EXAMPLES
 from logbook.service.api.problems import Problem
 from logbook.store import new_book
+
+ANSWERS, REQUESTS = EXAMPLES["answers"], EXAMPLES["requests"]
 
 OWN_KIND = """
 [shop]
@@ -86,9 +88,9 @@ def test_every_reference_leads_somewhere(description: dict[str, Any]) -> None:
     assert named == set(description["components"]["schemas"])
 
 
-@pytest.mark.parametrize("name", sorted(EXAMPLES))
+@pytest.mark.parametrize("name", sorted(ANSWERS))
 def test_examples_of_answers_are_as_described(description: dict[str, Any], name: str) -> None:
-    example = {"loose_ends": None, **EXAMPLES[name]}
+    example = {"loose_ends": None, **ANSWERS[name]}
     for run in example.get("runs", []) if name == "Runs" else []:
         run.setdefault("loose_ends", None)
     _checker(description, name).validate(example)
@@ -97,7 +99,7 @@ def test_examples_of_answers_are_as_described(description: dict[str, Any], name:
 def test_examples_of_requests_are_as_described_and_are_taken(
     client: TestClient, description: dict[str, Any]
 ) -> None:
-    for example in SENT["Log a run, or many"].values():
+    for example in REQUESTS["Log a run, or many"].values():
         runs = example["value"] if isinstance(example["value"], list) else [example["value"]]
         for run in runs:
             _checker(description, "RunToLog").validate(run)
@@ -107,12 +109,12 @@ def test_examples_of_requests_are_as_described_and_are_taken(
         ("Withdraw a run", "Reason"),
         ("Mark where defects and breaks were", "MarksToAdd"),
     ):
-        for example in SENT[summary].values():
+        for example in REQUESTS[summary].values():
             _checker(description, schema).validate(example["value"])
     run = {"run_ref": "M", "finished_at": "2026-10-06", "pieces_sewn": 9, "thread_breaks": 3}
     run["puckering"] = 2
     assert client.post("/api/runs", json=run).status_code == 201
-    for example in SENT["Mark where defects and breaks were"].values():
+    for example in REQUESTS["Mark where defects and breaks were"].values():
         told = client.post("/api/runs/M/marks", json=example["value"])
         assert told.status_code == 201
         _checker(description, "Marks").validate(told.json())
@@ -159,9 +161,9 @@ def test_every_column_of_the_run_sheet_is_described(description: dict[str, Any])
 
 def test_examples_are_kept_as_the_program_answers_now(client: TestClient) -> None:
     week = client.get("/api/review").json()
-    assert set(EXAMPLES["Review"]) == set(week)
+    assert set(ANSWERS["Review"]) == set(week)
     chart = client.get("/api/chart?defect=hoop_marks").json()
-    assert set(EXAMPLES["Chart"]) == set(chart)
+    assert set(ANSWERS["Chart"]) == set(chart)
     suppliers = client.get("/api/suppliers").json()
-    assert set(EXAMPLES["Suppliers"]) == set(suppliers)
-    assert set(EXAMPLES["Suppliers"]["suppliers"][0]) == set(suppliers["suppliers"][0])
+    assert set(ANSWERS["Suppliers"]) == set(suppliers)
+    assert set(ANSWERS["Suppliers"]["suppliers"][0]) == set(suppliers["suppliers"][0])
