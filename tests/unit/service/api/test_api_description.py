@@ -12,6 +12,7 @@ from api_client import TestClient, asking
 from logged_runs import EARLIER_RUN
 
 from logbook.book.runs import log_run
+from logbook.questions import QUESTIONS
 from logbook.service.api.description import EXAMPLES
 from logbook.service.api.problems import Problem
 from logbook.store import new_book
@@ -65,11 +66,7 @@ def test_every_route_is_described(description: dict[str, Any]) -> None:
         "delete /api/runs/{run_ref}",
         "get /api/runs/{run_ref}/marks",
         "post /api/runs/{run_ref}/marks",
-        "get /api/review",
-        "get /api/chart",
-        "get /api/suppliers",
-        "get /api/factors",
-        "get /api/advise",
+        *(f"get /api/{name}" for name in {*QUESTIONS, "review", "suppliers", "factors"}),
     }
     assert description["openapi"].startswith("3.1")
     for operation in _operations(description).values():
