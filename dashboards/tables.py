@@ -54,6 +54,9 @@ def table(
 
 def download_figures(frame: pl.DataFrame, *, name: str) -> None:
     """Offer the figures behind a table as CSV; ``name`` is that of the file, without its ending."""
+    # A cell of a spreadsheet holds one text: several in one are written after one another.
+    lists = [column for column, kind in frame.schema.items() if kind == pl.List(pl.String)]
+    frame = frame.with_columns(pl.col(lists).list.join("; "))
     st.download_button(
         "Download the figures (CSV)",
         # The mark at the start tells spreadsheets that letters with accents follow.

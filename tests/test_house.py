@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import importlib
 import re
 import subprocess
 import sys
@@ -57,6 +58,42 @@ def test_every_module_says_what_it_is(path: Path) -> None:
 @pytest.mark.parametrize("name", ["utils", "helpers", "core", "base", "common", "misc"])
 def test_no_room_without_a_name(name: str) -> None:
     assert [_short(path) for path in PRODUCT if path.stem == name or path.parent.name == name] == []
+
+
+QUESTION_FOLDERS = sorted(
+    path for path in (ROOT / "logbook/questions").iterdir() if (path / "__init__.py").is_file()
+)
+
+
+NOT_YET = {"review", "factors", "suppliers", "costs"}
+
+
+def test_every_question_folder_is_in_the_registry() -> None:
+    from logbook.questions import QUESTIONS
+
+    rooms = {each.room.rsplit(".", 1)[1] for each in QUESTIONS.values()}
+    assert rooms == {path.name for path in QUESTION_FOLDERS} - NOT_YET
+
+
+@pytest.mark.parametrize(
+    "folder", [f for f in QUESTION_FOLDERS if f.name not in NOT_YET], ids=lambda folder: folder.name
+)
+def test_a_question_has_every_part_and_a_test(folder: Path) -> None:
+    from logbook.questions import QUESTIONS
+
+    [question] = [each for each in QUESTIONS.values() if each.room.endswith(f".{folder.name}")]
+    room = importlib.import_module(question.room)
+    parts = {
+        name: importlib.import_module(f"{question.room}.{name}")
+        for name in ("result", "words", "tables")
+    }
+    assert {"QUESTION", "ask"} <= set(vars(room))
+    assert {"title", "headline", "pressing", "sentences", "notes"} <= set(vars(parts["words"]))
+    assert "tables" in vars(parts["tables"])
+    assert "AnswerJson" in vars(parts["result"])
+    # A figure, or a reason why there is none.
+    assert (folder / "figure.py").is_file() == (question.no_figure is None)
+    assert list((ROOT / "tests/unit/questions" / folder.name).glob("test_*.py"))
 
 
 def test_every_page_is_listed() -> None:

@@ -54,12 +54,77 @@ def walked(copy: Path, *more: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.mark.slow
-def test_a_column_and_a_kind_are_one_row_or_entry_and_one_migration(tmp_path: Path) -> None:
-    copy = tmp_path / "copy"
+FACES = """
+from logbook import service
+from logbook.book.runs import log_run
+from logbook.questions import QUESTIONS
+from logbook.service.api.app import api
+from logbook.store import new_book
+from starlette.testclient import TestClient
+from streamlit.testing.v1 import AppTest
+from datetime import datetime
+
+book = new_book("book")
+run = {"machine": "M1", "pieces_inspected": 20, "puckering": 2, "pieces_spoiled": 1}
+log_run(book, {"finished_at": datetime(2026, 10, 5, 12), **run}, source="test")
+question = QUESTIONS["scrap"]
+said = question.answer(book, question.parsed({"by": "machine"})).headline
+service.set_book(book)
+told = TestClient(api()).get("/scrap?by=machine")
+assert told.json()["finding"] == said, told.text
+page = AppTest.from_string(
+    "from dashboards.question_page import show\\n"
+    "from logbook.questions import QUESTIONS\\n"
+    "show(QUESTIONS['scrap'])",
+    default_timeout=60,
+)
+page.query_params["by"] = "machine"
+page.run()
+assert not page.exception, page.exception
+assert any(said.split(":")[0] in each.value for each in page.markdown)
+service.set_book(None)
+book.close()
+from logbook.cli.app import application
+from typer.testing import CliRunner
+asked = CliRunner().invoke(application, ["--book", "book", "scrap", "--by", "machine", "--json"])
+assert said in asked.stdout, asked.output
+"""
+
+
+def _copied(copy: Path) -> None:
     for name in ("logbook", "dashboards", "sample_logs"):
         ignored = shutil.ignore_patterns("__pycache__", "*.csv", "*.xlsx", "designs")
         shutil.copytree(ROOT / name, copy / name, ignore=ignored)
+
+
+@pytest.mark.slow
+def test_a_question_is_a_folder_and_a_line(tmp_path: Path) -> None:
+    copy = tmp_path / "copy"
+    _copied(copy)
+    questions = copy / "logbook/questions"
+    shutil.copytree(questions / "losses", questions / "scrap")
+    for path in (questions / "scrap").glob("*.py"):
+        text = path.read_text(encoding="utf-8").replace("questions.losses", "questions.scrap")
+        path.write_text(text.replace('name="losses"', 'name="scrap"'), encoding="utf-8")
+    put_in(questions / "__init__.py", "        losses.QUESTION,", "        scrap.QUESTION,\n")
+    text = (questions / "__init__.py").read_text(encoding="utf-8")
+    imported = next(line for line in text.splitlines() if line.startswith("from logbook.questions"))
+    put_in(questions / "__init__.py", imported, "from logbook.questions import scrap\n")
+    done = subprocess.run(
+        [sys.executable, "-c", FACES],
+        cwd=copy,
+        env={**os.environ, "PYTHONPATH": str(copy)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+@pytest.mark.slow
+def test_a_column_and_a_kind_are_one_row_or_entry_and_one_migration(tmp_path: Path) -> None:
+    copy = tmp_path / "copy"
+    _copied(copy)
     for name in ("pyproject.toml", "tests/conftest.py"):
         (copy / name).parent.mkdir(exist_ok=True)
         shutil.copy(ROOT / name, copy / name)
