@@ -11,12 +11,12 @@ from dashboards.marking import tapped
 from dashboards.measured_designs import measured
 from dashboards.shared import explain
 from dashboards.showing import plain_markdown
+from logbook.book.defect_locations import add_locations, locations_of_run, remove_location
 from logbook.book.designs import design
-from logbook.book.marks import add_marks, marks_of, take_mark_back
 from logbook.charts.design import Frame, draw_threads, frame
 from logbook.errors import LogbookError
+from logbook.runs.defect_locations import LARGEST, BreakLocation, DefectLocation, RunLocations
 from logbook.runs.designs import DesignVersion
-from logbook.runs.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
 from logbook.store import Store
 from logbook.vocabulary import DefectKind
 
@@ -43,7 +43,7 @@ def marks_form(store: Store, run: Mapping[str, Any]) -> None:
     run
         The run as it is in the book.
     """
-    marks = marks_of(store, run)
+    marks = locations_of_run(store, run)
     version = _version(store, run)
     kinds = _shown_kinds(store, run)
     if version is not None and kinds:
@@ -53,7 +53,7 @@ def marks_form(store: Store, run: Mapping[str, Any]) -> None:
 
 
 def _defect_places(
-    store: Store, marks: RunMarks, version: DesignVersion, kinds: Sequence[DefectKind]
+    store: Store, marks: RunLocations, version: DesignVersion, kinds: Sequence[DefectKind]
 ) -> None:
     st.markdown("**Where does it show?** Tap on the drawing, once for each place.")
     labels = {kind.name: kind.label for kind in kinds}
@@ -88,11 +88,11 @@ def _defect_places(
         if found.distance_mm(where) > BESIDE_MM:
             st.info("That is beside the design; tap on its stitches.")
         else:
-            _add_place(store, marks.run_ref, DefectPlace(chosen, *where))
+            _add_place(store, marks.run_ref, DefectLocation(chosen, *where))
     _said(store, marks, labels)
 
 
-def _said(store: Store, marks: RunMarks, labels: Mapping[str, str]) -> None:
+def _said(store: Store, marks: RunLocations, labels: Mapping[str, str]) -> None:
     counts = {
         name: sum(each.kind == name for each in marks.places)
         for name in dict.fromkeys(each.kind for each in marks.places)
@@ -109,7 +109,9 @@ def _said(store: Store, marks: RunMarks, labels: Mapping[str, str]) -> None:
     )
 
 
-def _break_places(store: Store, marks: RunMarks, kind: DefectKind, run: Mapping[str, Any]) -> None:
+def _break_places(
+    store: Store, marks: RunLocations, kind: DefectKind, run: Mapping[str, Any]
+) -> None:
     marked = [each for each in marks.breaks if each.kind == kind.name]
     form = f"break {kind.name} {marks.run_ref}"
     with st.form(form, clear_on_submit=True):
@@ -151,7 +153,7 @@ def _break_places(store: Store, marks: RunMarks, kind: DefectKind, run: Mapping[
         explain(problem)
 
 
-def _words(each: BreakPlace, labels: Mapping[str, str]) -> str:
+def _words(each: BreakLocation, labels: Mapping[str, str]) -> str:
     told = [
         f"{label.lower()} {getattr(each, name):,}"
         for name, label in labels.items()
@@ -160,9 +162,9 @@ def _words(each: BreakPlace, labels: Mapping[str, str]) -> str:
     return ", ".join(told)
 
 
-def _add_place(store: Store, run_ref: str, place: DefectPlace) -> None:
+def _add_place(store: Store, run_ref: str, place: DefectLocation) -> None:
     try:
-        add_marks(store, run_ref, places=(place,), breaks=(), source=SOURCE)
+        add_locations(store, run_ref, places=(place,), breaks=(), source=SOURCE)
     except LogbookError as problem:
         explain(problem)
         return
@@ -175,14 +177,16 @@ def _add_break(store: Store, run_ref: str, kind: str, fields: Mapping[str, str])
         st.session_state[_LACKING] = f"break {kind} {run_ref}"
         return
     try:
-        add_marks(store, run_ref, places=(), breaks=(BreakPlace(kind, **told),), source=SOURCE)
+        add_locations(
+            store, run_ref, places=(), breaks=(BreakLocation(kind, **told),), source=SOURCE
+        )
     except LogbookError as problem:
         st.session_state[_PROBLEM] = problem
 
 
-def _take_back(store: Store, run_ref: str, mark: DefectPlace | BreakPlace) -> None:
+def _take_back(store: Store, run_ref: str, mark: DefectLocation | BreakLocation) -> None:
     try:
-        take_mark_back(store, run_ref, mark, source=SOURCE)
+        remove_location(store, run_ref, mark, source=SOURCE)
     except LogbookError as problem:
         st.session_state[_PROBLEM] = problem
 

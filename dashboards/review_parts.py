@@ -16,7 +16,7 @@ import streamlit as st
 from dashboards import review_titles
 from dashboards.review_table import how_much
 from dashboards.showing import plain_markdown
-from logbook.book.small_photos import RunPhotos
+from logbook.book.thumbnails import RunPhotos
 from logbook.questions.asking import ReviewCharts
 from logbook.questions.review.analyse import ReviewResult
 from logbook.questions.review.runs import RunToLookAt

@@ -12,7 +12,7 @@ from html import escape
 import polars as pl
 import streamlit as st
 
-from logbook.book.exporting import guarded
+from logbook.book.export import guarded
 
 
 @dataclass(frozen=True, slots=True)

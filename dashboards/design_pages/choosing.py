@@ -8,9 +8,9 @@ import streamlit as st
 
 from dashboards.shared import explain, for_reviewers
 from dashboards.showing import plain_markdown, remembered
+from logbook.book.defect_locations import COLLECTION
 from logbook.book.design_files import Added, add_design_file
 from logbook.book.designs import designs
-from logbook.book.marks import COLLECTION
 from logbook.errors import LogbookError
 from logbook.stitches.formats import FORMATS
 from logbook.store import Store

@@ -9,8 +9,8 @@ import streamlit as st
 from dashboards.shared import explain, for_reviewers
 from logbook.book.design_files import set_needles
 from logbook.errors import LogbookError
+from logbook.runs.defect_locations import LARGEST
 from logbook.runs.designs import Design, DesignVersion
-from logbook.runs.marks import LARGEST
 from logbook.store import Store
 from logbook.wording import number
 

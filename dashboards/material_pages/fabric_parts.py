@@ -12,7 +12,7 @@ from dashboards.material_pages.shelves import Line, back, cards, used_words
 from dashboards.shared import for_reviewers, role
 from dashboards.showing import plain_markdown
 from logbook.book.materials import Kept
-from logbook.book.shelf import FabricOnShelf, describe_fabrics, fabric_shelf
+from logbook.book.materials_in_use import FabricOnShelf, describe_fabrics, fabric_shelf
 from logbook.runs.materials import ShelfFabric, fabric_from
 from logbook.runs.materials.shop_lists import SHEERNESSES, STRETCHES
 from logbook.shop import FabricFacts

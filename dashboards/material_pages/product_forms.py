@@ -12,7 +12,7 @@ from dashboards.material_pages.changing import field_keys, save, typed
 from dashboards.material_pages.product_words import price_words, quantity_words
 from dashboards.showing import plain_markdown
 from logbook.book.materials import Kept, pricing_day, suppliers
-from logbook.book.shelf import ProductOnShelf
+from logbook.book.materials_in_use import ProductOnShelf
 from logbook.good_piece import same_word
 from logbook.runs.materials import (
     LOT_UNITS,

@@ -12,7 +12,12 @@ from dashboards.material_pages.product_words import price_today, short_name
 from dashboards.material_pages.shelves import Line, cards, used_words
 from dashboards.shared import for_reviewers, role
 from dashboards.showing import plain_markdown
-from logbook.book.shelf import ProductOnShelf, ProductShelf, describe_backings, product_shelf
+from logbook.book.materials_in_use import (
+    ProductOnShelf,
+    ProductShelf,
+    describe_backings,
+    product_shelf,
+)
 from logbook.runs.materials import SORTS, Sort
 from logbook.store import Store
 from logbook.wording import number

@@ -17,7 +17,7 @@ from dashboards.material_pages.shelves import back, short_day, used_words
 from dashboards.shared import for_reviewers
 from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import Heading, table
-from logbook.book.shelf import ProductOnShelf, product_shelf
+from logbook.book.materials_in_use import ProductOnShelf, product_shelf
 from logbook.charts import prices
 from logbook.charts.prices import PriceHistory
 from logbook.good_piece import same_word

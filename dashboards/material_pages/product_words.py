@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dashboards.material_pages.shelves import Line
 from dashboards.shared import day_words
-from logbook.book.shelf import ProductOnShelf
+from logbook.book.materials_in_use import ProductOnShelf
 from logbook.runs.materials import LOT_UNITS, HeatSetting, LotReceived, PriceStep, Product
 from logbook.vocabulary.backings import BACKING_SHADES
 from logbook.vocabulary.cautions import CAUTIONS

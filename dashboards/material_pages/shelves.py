@@ -10,7 +10,7 @@ from html import escape
 import streamlit as st
 
 from dashboards.showing import plain_markdown
-from logbook.book.shelf import Used
+from logbook.book.materials_in_use import Used
 from logbook.wording import number
 
 SHELVES: Mapping[str, str] = {

@@ -11,7 +11,12 @@ from dashboards.material_pages.shelves import Line, back, cards, used_words
 from dashboards.shared import for_reviewers, role
 from dashboards.showing import plain_markdown
 from logbook.book.materials import Kept
-from logbook.book.shelf import SupplierOnShelf, SupplierShelf, describe_suppliers, supplier_shelf
+from logbook.book.materials_in_use import (
+    SupplierOnShelf,
+    SupplierShelf,
+    describe_suppliers,
+    supplier_shelf,
+)
 from logbook.runs.materials import SharedMill, Supplier, supplier_from
 from logbook.store import Store
 from logbook.vocabulary.backings import BACKINGS

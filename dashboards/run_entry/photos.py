@@ -24,7 +24,7 @@ from dashboards.shared import explain
 from logbook.book.draft_photos import drop_photo, hold_photo
 from logbook.book.drafts import draft_of, forget_draft
 from logbook.book.photos import ENDINGS, LARGEST_BYTES
-from logbook.book.small_photos import small_photo
+from logbook.book.thumbnails import thumbnail
 from logbook.errors import IntakeError, LogbookError
 from logbook.store import Store
 
@@ -129,7 +129,7 @@ def _show(store: Store, found: Sequence[Path]) -> None:
 @lru_cache(maxsize=64)
 def _small(path: str) -> bytes | None:
     """Make a photo small; files called by their content never change."""
-    return small_photo(Path(path))
+    return thumbnail(Path(path))
 
 
 def _drop(store: Store, run_ref: str, name: str) -> None:

@@ -12,7 +12,7 @@ import streamlit as st
 
 from dashboards.narrowing import ALL_RUNS, CROSSED, NAMES, Narrowing, days_asked, site_asked
 from dashboards.showing import remembered
-from logbook.book.finding_runs import words_of
+from logbook.book.run_search import words_of
 from logbook.runs.factors import FACTORS, factor_label, level_label, level_order
 from logbook.store import Store, Window
 from logbook.vocabulary import ANY

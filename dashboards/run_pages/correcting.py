@@ -17,7 +17,7 @@ from dashboards.run_entry.saving import in_labels
 from dashboards.run_pages.words import said
 from dashboards.shared import column_of, explain, for_reviewers
 from dashboards.showing import plain_markdown
-from logbook.book.finding_runs import Version, recorded
+from logbook.book.run_search import Version, recorded
 from logbook.book.runs import amend_run, withdraw_run
 from logbook.errors import LogbookError, RecordError, RunChanged
 from logbook.runs.columns import Column, columns_with

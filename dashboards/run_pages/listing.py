@@ -11,7 +11,7 @@ import streamlit as st
 from dashboards.run_pages.asked import Asked, link
 from dashboards.run_pages.words import is_held, outcome
 from dashboards.shared import moment_words
-from logbook.book.finding_runs import FoundRuns
+from logbook.book.run_search import FoundRuns
 from logbook.store import Store
 from logbook.vocabulary.backings import BACKINGS
 from logbook.wording import number

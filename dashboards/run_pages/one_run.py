@@ -18,7 +18,7 @@ from dashboards.run_pages.photos import photos
 from dashboards.run_pages.words import came_from, is_held, outcome, said, said_in
 from dashboards.shared import moment_words
 from dashboards.showing import plain_markdown
-from logbook.book.finding_runs import ChangedValue, Version, recorded, versions_of
+from logbook.book.run_search import ChangedValue, Version, recorded, versions_of
 from logbook.runs.columns import columns_with
 from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD

@@ -10,8 +10,8 @@ from dashboards.run_pages.listing import listing
 from dashboards.run_pages.one_run import one_run
 from dashboards.shared import book
 from dashboards.showing import empty_book
-from logbook.book.finding_runs import find_runs
 from logbook.book.photos import runs_with_photos
+from logbook.book.run_search import find_runs
 from logbook.store import Store
 
 

@@ -8,9 +8,9 @@ from datetime import datetime
 from pathlib import Path
 
 from logbook import assets
+from logbook.book.defect_locations import COLLECTION as MARKS
 from logbook.book.design_files import add_design_file
 from logbook.book.designs import designs
-from logbook.book.marks import COLLECTION as MARKS
 from logbook.book.materials import (
     fabrics,
     keep_fabric,
@@ -21,7 +21,7 @@ from logbook.book.materials import (
 )
 from logbook.book.sheets import ImportResult, Progress, import_sheets
 from logbook.errors import NoBook
-from logbook.runs.marks import marks_from
+from logbook.runs.defect_locations import locations_from
 from logbook.runs.materials import fabric_from, product_from, supplier_from
 from logbook.store import Store, new_book, open_book
 
@@ -115,7 +115,7 @@ def mark_places(store: Store) -> None:
         run_ref = told["run_ref"]
         if run_ref in of_design:
             design, version = of_design[run_ref]
-            marks = marks_from(run_ref, design, told | {"design_version": version})
+            marks = locations_from(run_ref, design, told | {"design_version": version})
             store.put_document(MARKS, run_ref, marks.plain(), source=SOURCE, about=design)
 
 

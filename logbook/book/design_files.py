@@ -8,10 +8,10 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from logbook.atomic_files import atomic_write
 from logbook.book.designs import COLLECTION, design, designs
 from logbook.book.measuring import measure_bytes
 from logbook.book.runs import known_spellings, now_at
-from logbook.book.whole_files import written_whole
 from logbook.errors import RecordError, StoreError
 from logbook.runs.columns import LONGEST_TEXT
 from logbook.runs.designs import MARK_DIGITS, Design, DesignVersion, design_from
@@ -209,7 +209,7 @@ def _place(store: Store, version: DesignVersion) -> Path:
 def _keep_file(store: Store, version: DesignVersion, content: bytes) -> None:
     path = _place(store, version)
     path.parent.mkdir(parents=True, exist_ok=True)
-    with written_whole(path) as part:
+    with atomic_write(path) as part:
         part.write_bytes(content)
 
 

@@ -10,18 +10,16 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import re
-import secrets
 import shutil
 import time
 from collections.abc import Mapping
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from logbook.atomic_files import write_atomically
 from logbook.errors import StoreError
 from logbook.store import Store
 
@@ -76,7 +74,7 @@ def keep_draft(store: Store, draft: Draft) -> None:
     }
     try:
         path.parent.mkdir(mode=0o700, exist_ok=True)
-        _write(path, json.dumps(content, ensure_ascii=False))
+        write_atomically(path, json.dumps(content, ensure_ascii=False).encode())
     except OSError as cause:
         raise StoreError(
             f"What is typed cannot be kept in {path.parent}: {cause.strerror or cause}.",
@@ -126,22 +124,6 @@ def photos_folder(store: Store, run_ref: str) -> Path | None:
     """Where the photos of a draft lie; None where a reference is no draft's."""
     path = _path(store, run_ref)
     return None if path is None else path.with_suffix("")
-
-
-def _write(path: Path, text: str) -> None:
-    # A name of its own: two windows may write the same draft at the same moment.
-    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
-    try:
-        with part.open("w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-    except BaseException:
-        # What stands in the way of writing may stand in the way of this too.
-        with suppress(OSError):
-            part.unlink(missing_ok=True)
-        raise
 
 
 def _forget(path: Path) -> None:

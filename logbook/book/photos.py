@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
-from logbook.book.whole_files import written_whole
+from logbook.atomic_files import atomic_write
 from logbook.errors import IntakeError
 from logbook.store import Store
 
@@ -123,7 +123,7 @@ def write_picture(folder: Path, picture: Picture, *, mode: int = 0o777) -> Path:
             f"{folder} cannot be made: {cause.strerror or cause}.", "make room on the disk"
         ) from cause
     path = folder / picture.name
-    with written_whole(path) as part:
+    with atomic_write(path) as part:
         part.write_bytes(picture.content)
     return path
 

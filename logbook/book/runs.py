@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 
 import polars as pl
 
+from logbook.book.defective_pieces import pieces_along, refused_pieces
 from logbook.book.designs import design_names, designs
-from logbook.book.pieces_along import pieces_along, refused_pieces
 from logbook.errors import RecordError, RunConflict, RunNotFound
 from logbook.runs.columns import columns_with
 from logbook.runs.intake import TakenOne, take_one

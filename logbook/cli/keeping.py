@@ -198,7 +198,7 @@ def export(
     as_json: AsJson = False,
 ) -> None:
     """Write runs to a file; importing it again adds nothing."""
-    from logbook.book.exporting import export_runs
+    from logbook.book.export import export_runs
 
     stood_there = file.exists()
     with open_named(context) as store:

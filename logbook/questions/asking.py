@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from logbook.book.designs import designs
-from logbook.book.small_photos import RunPhotos, small_photos
+from logbook.book.thumbnails import RunPhotos, thumbnails_of_runs
 from logbook.calendar_weeks import days_of
 from logbook.cells import of_kind
 from logbook.errors import TooLittleData
@@ -122,7 +122,7 @@ def review_charts(store: Store, result: ReviewResult, *, site: str | None = None
             for name in (ANY.name, *asked)
             if name in present
         ),
-        photos=small_photos(store, [run.run_ref for run in result.look_at]),
+        photos=thumbnails_of_runs(store, [run.run_ref for run in result.look_at]),
     )
 
 

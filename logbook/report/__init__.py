@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from logbook.assets import page_template
-from logbook.book.whole_files import written_whole
+from logbook.atomic_files import atomic_write
 from logbook.charts.theme import LIGHT
 from logbook.questions.answer import Answer
 from logbook.questions.asking import ReviewCharts
@@ -24,7 +24,7 @@ from logbook.short_figures import count_short, interval_short, money_or_not_know
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 if TYPE_CHECKING:
-    from logbook.book.small_photos import RunPhotos
+    from logbook.book.thumbnails import RunPhotos
     from logbook.questions.control.result import ControlResult
     from logbook.questions.costs.analyse import ParetoResult
     from logbook.questions.review.analyse import Defect
@@ -79,7 +79,7 @@ def write_review(path: Path, result: ReviewResult, charts: ReviewCharts, shop: S
     IntakeError
         The file cannot be written.
     """
-    with written_whole(path) as part:
+    with atomic_write(path) as part:
         part.write_text(review_page(result, charts, shop), encoding="utf-8")
 
 
@@ -102,7 +102,7 @@ def write_answer(path: Path, answer: Answer[Any]) -> None:
     IntakeError
         The file cannot be written.
     """
-    with written_whole(path) as part:
+    with atomic_write(path) as part:
         part.write_text(answer_page(answer), encoding="utf-8")
 
 

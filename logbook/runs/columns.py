@@ -2,7 +2,7 @@
 
 Form, import, filters, groupings, factors, advice, export, API and sample sheets take from here
 what a column is called, what it may hold and what it is for. A new column is a row here and a
-migration in ``store/schema.py``.
+migration in ``store/migrations.py``.
 """
 
 from __future__ import annotations

@@ -17,7 +17,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path, PurePosixPath
 from typing import IO
 
-from logbook.book.whole_files import to_disk
+from logbook.atomic_files import to_disk
 from logbook.errors import NotABackup, StoreError
 from logbook.safekeeping.manifest import (
     MANIFEST,

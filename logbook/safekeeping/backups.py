@@ -14,13 +14,13 @@ from typing import Any
 
 import polars as pl
 
-from logbook.book.whole_files import to_disk, written_whole
+from logbook.atomic_files import atomic_write, to_disk
 from logbook.errors import BookNewer, BookReadOnly, NotABackup, NotABook, StoreError
 from logbook.safekeeping.archive import damage_of, read_manifest, safe_parts, unpack, write_archive
 from logbook.safekeeping.manifest import About, Manifest
 from logbook.safekeeping.record_checks import book_mark
 from logbook.store import FOLDERS, Store
-from logbook.store.schema import NEWEST
+from logbook.store.migrations import NEWEST
 from logbook.store.settings import FILE_NAME as SETTINGS_NAME
 from logbook.store.snapshot import book_from_snapshot
 
@@ -114,7 +114,7 @@ def back_up(store: Store, path: Path) -> BackedUp:
         files = [(f"{DATA}/{name}.parquet", Path(place) / f"{name}.parquet") for name in tables]
         if store.folder is not None:
             files += _files_of(store.folder)
-        with written_whole(path) as part:
+        with atomic_write(path) as part:
             manifest = write_archive(part, about, files)
             # Read back before it takes its name: a backup that cannot be read is none.
             if damage := damage_of(part, manifest):

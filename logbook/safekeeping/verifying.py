@@ -12,7 +12,7 @@ from logbook.safekeeping.archive import damage_of, read_manifest, unpack
 from logbook.safekeeping.manifest import Manifest, Member
 from logbook.safekeeping.record_checks import Problem, book_mark, check_against, check_records
 from logbook.store import Store
-from logbook.store.schema import NEWEST
+from logbook.store.migrations import NEWEST
 
 DATA = "data/"
 RESTORE_BOOK = (

@@ -19,16 +19,16 @@ from logbook.shop import Shop
 from logbook.store.counting import cells_query, conditions, long_cells, totals_query
 from logbook.store.dialect import DUCKDB
 from logbook.store.documents import DocumentCache, document_versions, standing_documents
-from logbook.store.grouping import Outcome
+from logbook.store.group_commit import Outcome
 from logbook.store.history import changes_of
 from logbook.store.interface import Change, Document, Store, Stored, Window
 from logbook.store.opening import bring_up_to_date, told_plainly
 from logbook.store.replies import KeyedReply, Reply, keep_replies, kept_replies
 from logbook.store.requests import AmendRequest, DocumentRequest, PutRequest, WithdrawRequest
+from logbook.store.run_changes import put_frame, stage
 from logbook.store.snapshot import write_snapshot
 from logbook.store.spellings import Spellings
 from logbook.store.writer import SMALL_ROWS, Told, Writer
-from logbook.store.writing import put_frame, stage
 
 
 class DuckStore(Store):

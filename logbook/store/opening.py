@@ -22,7 +22,7 @@ from logbook.errors import (
     NotABook,
     StoreError,
 )
-from logbook.store.schema import MIGRATIONS, NEWEST, RECORD_OF_MIGRATIONS, missing_columns
+from logbook.store.migrations import MIGRATIONS, NEWEST, RECORD_OF_MIGRATIONS, missing_columns
 from logbook.vocabulary.defects import DefectKind
 
 FILE_NAME = "logbook.duckdb"

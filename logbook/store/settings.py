@@ -9,7 +9,7 @@ from logbook.cells import GROUPINGS
 from logbook.errors import SettingsError
 from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES
 from logbook.shop import Shop, shop_from
-from logbook.store.schema import RUN_KEEPING
+from logbook.store.migrations import RUN_KEEPING
 
 FILE_NAME = "shop.toml"
 

@@ -9,8 +9,8 @@ import duckdb
 
 from logbook.errors import BookNewer, NotABook, StoreError
 from logbook.shop import OWN_KIND_NAME
+from logbook.store.migrations import MIGRATIONS, NEWEST, RECORD_OF_MIGRATIONS
 from logbook.store.opening import bring_up_to_date, create, told_plainly, transaction
-from logbook.store.schema import MIGRATIONS, NEWEST, RECORD_OF_MIGRATIONS
 
 RECORD = "migrations"
 """The table that says which steps a book has taken."""

@@ -21,7 +21,7 @@ import numpy as np
 import polars as pl
 
 from logbook.errors import StoreError
-from logbook.store.grouping import Outcome, kept_together
+from logbook.store.group_commit import Outcome, kept_together
 from logbook.store.interface import Stored
 from logbook.store.requests import Request
 from logbook.store.spellings import Spellings

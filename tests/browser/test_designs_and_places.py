@@ -11,7 +11,7 @@ from served import Served
 from settling import settled
 from sewn_blocks import stitch_file
 
-from logbook.book.marks import marks_of
+from logbook.book.defect_locations import locations_of_run
 from logbook.store import open_book
 
 pytestmark = pytest.mark.browser
@@ -48,7 +48,7 @@ def test_a_file_is_added_and_a_defect_is_placed_by_thumb(
     served.stop()
     with open_book(str(served.place)) as store:
         run = store.runs(newest_first=True, limit=1).row(0, named=True)
-        [place] = marks_of(store, run).places
+        [place] = locations_of_run(store, run).places
     # The blocks lie from 0 to 20 mm across and from 0 to 32 mm down; the tap was in the middle.
     assert place.kind == "puckering"
     assert abs(place.x_mm - 10) < 1

@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 from dashboards.run_entry.typed import told
 from logbook import service
 from logbook.adjusted_comparison import CELLS_BY
-from logbook.book.exporting import ENDINGS, export_runs
+from logbook.book.export import ENDINGS, export_runs
 from logbook.book.runs import log_run
 from logbook.book.sheets import import_sheets
 from logbook.cli.app import application
@@ -27,7 +27,7 @@ from logbook.runs.factors import COMPARED, FACTORS, factor_label
 from logbook.safekeeping.backups import back_up, restore
 from logbook.store import Window, new_book, open_book
 from logbook.store.duckdb_store import DuckStore
-from logbook.store.schema import FIRST_COLUMNS, MIGRATIONS
+from logbook.store.migrations import FIRST_COLUMNS, MIGRATIONS
 from logbook.vocabulary import DEFECT_KINDS
 from logbook.vocabulary.bands import band_of
 
@@ -179,7 +179,7 @@ def test_every_column_has_a_step_of_the_book() -> None:
     assert first <= set(run_schema())
     later = {word for step in MIGRATIONS for line in step.statements for word in line.split()}
     lacking = set(run_schema()) - first - later
-    assert not lacking, f"add a Migration to store/schema.py for {lacking}"
+    assert not lacking, f"add a Migration to store/migrations.py for {lacking}"
 
 
 def test_what_may_be_a_factor_is_compared_and_advised_on() -> None:

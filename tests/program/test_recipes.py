@@ -133,10 +133,10 @@ def test_a_column_and_a_kind_are_one_row_or_entry_and_one_migration(tmp_path: Pa
     looks = copy / "logbook/vocabulary/defects/looks.py"
     put_in(looks, '    DefectKind(\n        name="gaps"', KIND)
     without = walked(copy, WALK, "-k", "step_of_the_book")
-    assert "add a Migration to store/schema.py for" in without.stdout
+    assert "add a Migration to store/migrations.py for" in without.stdout
     assert {"customer", "mending_marks"} <= set(re.findall(r"\w+", without.stdout))
 
-    schema = copy / "logbook/store/schema.py"
+    schema = copy / "logbook/store/migrations.py"
     newest = max(map(int, re.findall(r"Migration\(\s*(\d+)", schema.read_text("utf-8"))))
     put_in(schema, ")\n\nNEWEST = ", STEP.format(number=newest + 1))
     done = walked(copy, WALK)

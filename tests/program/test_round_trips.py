@@ -9,7 +9,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from logbook.book.exporting import ENDINGS, export_runs
+from logbook.book.export import ENDINGS, export_runs
 from logbook.book.sheets import import_sheets
 from logbook.runs.columns import run_schema
 from logbook.store import Window, new_book

@@ -7,12 +7,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from logbook.book.defect_locations import COLLECTION, as_it_stands, documents_about
 from logbook.book.designs import designs
-from logbook.book.marks import COLLECTION, as_it_stands, documents_about
 from logbook.questions.breaks import analyse as breaks
 from logbook.questions.breaks.result import BreaksResult, Tally
+from logbook.runs.defect_locations import BreakLocation, RunLocations
 from logbook.runs.designs import Design
-from logbook.runs.marks import BreakPlace, RunMarks
 from logbook.store import Store, Window
 from logbook.vocabulary.break_places import Gathering
 
@@ -63,7 +63,7 @@ def break_patterns(
 
 
 def _by_machine(
-    runs: Mapping[str, Mapping[str, Any]], marked: Mapping[str, RunMarks]
+    runs: Mapping[str, Mapping[str, Any]], marked: Mapping[str, RunLocations]
 ) -> Iterable[Tally]:
     """Heads of one machine sew alike; which needle sews what, only its design says."""
     for machine in _with_breaks(runs, marked, "machine"):
@@ -77,7 +77,7 @@ def _by_machine(
 
 def _by_design(
     runs: Mapping[str, Mapping[str, Any]],
-    marked: Mapping[str, RunMarks],
+    marked: Mapping[str, RunLocations],
     known: Mapping[str, Design],
 ) -> Iterable[Tally]:
     for name in _with_breaks(runs, marked, "design"):
@@ -121,7 +121,7 @@ def _tally(
     subject: str,
     work: Mapping[int, float],
     runs: Mapping[str, Mapping[str, Any]],
-    marked: Mapping[str, RunMarks],
+    marked: Mapping[str, RunLocations],
     *,
     stitches: int = 0,
 ) -> Tally:
@@ -146,7 +146,7 @@ def _tally(
     )
 
 
-def _place(each: BreakPlace, gathering: Gathering, stitches: int) -> int | None:
+def _place(each: BreakLocation, gathering: Gathering, stitches: int) -> int | None:
     if gathering != "place":
         value: int | None = getattr(each, gathering)
         return value
@@ -156,7 +156,7 @@ def _place(each: BreakPlace, gathering: Gathering, stitches: int) -> int | None:
 
 
 def _with_breaks(
-    runs: Mapping[str, Mapping[str, Any]], marked: Mapping[str, RunMarks], name: str
+    runs: Mapping[str, Mapping[str, Any]], marked: Mapping[str, RunLocations], name: str
 ) -> list[str]:
     return sorted({runs[ref][name] for ref, marks in marked.items() if marks.breaks} - {None})
 

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
+from logbook.book.defect_locations import locations_on_design
 from logbook.book.design_files import measured_again
 from logbook.book.designs import design
-from logbook.book.marks import marks_on
 from logbook.errors import RecordError, TooLittleData
 from logbook.questions.places import analyse as places
 from logbook.questions.places.result import PlacesResult
+from logbook.runs.defect_locations import DefectLocation
 from logbook.runs.designs import DesignVersion
-from logbook.runs.marks import DefectPlace
 from logbook.stitches import Measurement
 from logbook.store import Store
 
@@ -33,7 +33,7 @@ class DesignPlaces:
 
     version: DesignVersion
     measurement: Measurement
-    places: tuple[DefectPlace, ...]
+    places: tuple[DefectLocation, ...]
     result: PlacesResult | None
     elsewhere: int
 
@@ -75,7 +75,7 @@ def places_on(
             reasons={"design": says},
         )
     measured = measuring(store, version)
-    marked = marks_on(store, name)
+    marked = locations_on_design(store, name)
     here = [marks for marks in marked if marks.design_version == version.mark]
     elsewhere = sum(len(marks.places) for marks in marked) - sum(len(m.places) for m in here)
     every = [(marks.run_ref, place) for marks in here for place in marks.places]

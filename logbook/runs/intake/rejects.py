@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import re
-import secrets
 from collections.abc import Iterable, Iterator
 from itertools import count
 from pathlib import Path
 
+from logbook.atomic_files import write_atomically
 from logbook.errors import IntakeError
 from logbook.runs.intake.delimited import BYTE_ORDER_MARK
 from logbook.runs.intake.door import Reject
@@ -117,16 +116,9 @@ def _written(path: Path, content: bytes) -> bool:
         path.open("xb").close()
     except FileExistsError:
         return path.is_file() and path.read_bytes() == content
-    # Written beside and put in place: a reader never sees half a file.
-    temporary = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
     try:
-        with temporary.open("xb") as out:
-            out.write(content)
-            out.flush()
-            os.fsync(out.fileno())
-        temporary.replace(path)
+        write_atomically(path, content)
     except BaseException:
-        temporary.unlink(missing_ok=True)
         path.unlink(missing_ok=True)
         raise
     return True

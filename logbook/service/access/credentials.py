@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -12,6 +11,7 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field, TypeAdapter
 
+from logbook.atomic_files import write_atomically
 from logbook.errors import ServiceError
 
 FILE_NAME = "access.json"
@@ -94,18 +94,9 @@ def write_credentials(folder: Path, credentials: Credentials) -> None:
     ServiceError
         The folder cannot be written.
     """
-    temporary = folder / f".{FILE_NAME}.{secrets.token_hex(4)}.part"
+    content = _FILE.dump_json(credentials, by_alias=True, indent=1)
     try:
-        # Made with its permissions: the key must not be readable for one moment.
-        handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        try:
-            with open(handle, "wb") as file:  # noqa: PTH123 - an open handle
-                file.write(_FILE.dump_json(credentials, by_alias=True, indent=1))
-                file.flush()
-                os.fsync(file.fileno())
-            temporary.replace(folder / FILE_NAME)
-        finally:
-            temporary.unlink(missing_ok=True)
+        write_atomically(folder / FILE_NAME, content, mode=0o600)
     except OSError as cause:
         raise ServiceError(
             f"{folder / FILE_NAME} cannot be written: {cause.strerror}.",

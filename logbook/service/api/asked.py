@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from fastapi import Depends, Request
 from pydantic import BaseModel, ConfigDict, Field
 
-from logbook.book.finding_runs import FILTERS, filters_from, words_of
+from logbook.book.run_search import FILTERS, filters_from, words_of
 from logbook.errors import RecordError
 from logbook.store import Window
 from logbook.store.duckdb_store import DuckStore

@@ -12,9 +12,14 @@ from fastapi import APIRouter, Response
 from fastapi.routing import APIRoute
 from starlette.routing import Match
 
-from logbook.book.marks import KEYS_KEPT, add_marks, add_marks_once, marks_of
+from logbook.book.defect_locations import (
+    KEYS_KEPT,
+    add_locations,
+    add_locations_once,
+    locations_of_run,
+)
 from logbook.errors import RunNotFound
-from logbook.runs.marks import LARGEST, BreakPlace, DefectPlace, RunMarks
+from logbook.runs.defect_locations import LARGEST, BreakLocation, DefectLocation, RunLocations
 from logbook.service.api.addresses import MARKS, marks_at
 from logbook.service.api.asked import only
 from logbook.service.api.bodies import JsonBytes, read_json
@@ -78,7 +83,7 @@ def read_marks(run_ref: str) -> Response:
         raise RunNotFound(
             f"There is no run {run_ref} in the book.", "look the reference up with GET /api/runs"
         )
-    return answer(_as_json(marks_of(book, found.row(0, named=True))))
+    return answer(_as_json(locations_of_run(book, found.row(0, named=True))))
 
 
 @marking.post(
@@ -112,12 +117,12 @@ def mark_run(
     own_key = read_key(idempotency_key, caller.name)
     source, is_new = source_of(caller), True
     if own_key is None:
-        marks = add_marks(book, run_ref, places=places, breaks=breaks, source=source)
+        marks = add_locations(book, run_ref, places=places, breaks=breaks, source=source)
     else:
         request = (own_key, read.digest)
         # Two that say the same at the same moment are one to the book, and both would be the first.
         with _ONE_BY_ONE:
-            marks, is_new = add_marks_once(
+            marks, is_new = add_locations_once(
                 book, run_ref, places=places, breaks=breaks, source=source, request=request
             )
         _refuse_other_body(marks.requests, request)
@@ -134,7 +139,7 @@ def _refuse_other_body(requests: Mapping[str, str], request: tuple[str, str]) ->
         )
 
 
-def _as_json(marks: RunMarks) -> dict[str, Any]:
+def _as_json(marks: RunLocations) -> dict[str, Any]:
     lost = marks.places and marks.design_version is None
     return {
         "run_ref": marks.run_ref,
@@ -146,7 +151,9 @@ def _as_json(marks: RunMarks) -> dict[str, Any]:
     }
 
 
-def _parsed(content: Any, shop: Shop) -> tuple[tuple[DefectPlace, ...], tuple[BreakPlace, ...]]:
+def _parsed(
+    content: Any, shop: Shop
+) -> tuple[tuple[DefectLocation, ...], tuple[BreakLocation, ...]]:
     fields = _object(content, "", ("places", "breaks"))
     places = _each(fields, "places", lambda each, at: _place(each, at, shop))
     breaks = _each(fields, "breaks", lambda each, at: _break(each, at, shop))
@@ -166,16 +173,16 @@ def _each(
     return tuple(read(each, f"{name}[{place}]") for place, each in enumerate(listed))
 
 
-def _place(content: Any, at: str, shop: Shop) -> DefectPlace:
+def _place(content: Any, at: str, shop: Shop) -> DefectLocation:
     fields = _object(content, at, ("kind", "x_mm", "y_mm"))
     name = _kind(fields, at, shop)
     measured = kind(name, shop.own_kinds)
     if measured.measure != "pieces" or name not in {each.name for each in shop.kinds}:
         raise _wrong(f"{at}.kind", f"{name} is no defect that a piece shows at a place")
-    return DefectPlace(name, _mm(fields, at, "x_mm"), _mm(fields, at, "y_mm"))
+    return DefectLocation(name, _mm(fields, at, "x_mm"), _mm(fields, at, "y_mm"))
 
 
-def _break(content: Any, at: str, shop: Shop) -> BreakPlace:
+def _break(content: Any, at: str, shop: Shop) -> BreakLocation:
     fields = _object(content, at, ("kind", *LARGEST))
     name = _kind(fields, at, shop)
     if name not in BREAK_KINDS:
@@ -183,7 +190,7 @@ def _break(content: Any, at: str, shop: Shop) -> BreakPlace:
     where = {part: _number(fields, at, part) for part in LARGEST}
     if not any(where.values()):
         raise _wrong(at, f"of {at} none of {', '.join(LARGEST)} is told")
-    return BreakPlace(name, **where)
+    return BreakLocation(name, **where)
 
 
 def _kind(fields: Mapping[str, Any], at: str, shop: Shop) -> str:

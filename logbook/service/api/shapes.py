@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from logbook.book.finding_runs import FILTERS
+from logbook.book.run_search import FILTERS
 from logbook.questions import QUESTIONS
 from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
-from logbook.runs.marks import FARTHEST_MM, LARGEST
+from logbook.runs.defect_locations import FARTHEST_MM, LARGEST
 from logbook.service.api.problems import PROBLEM_TYPE, Problem
 from logbook.vocabulary.defects import DefectKind
 

@@ -8,6 +8,8 @@ import secrets
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from logbook.atomic_files import write_atomically
+
 FILE_NAME = "service.json"
 
 
@@ -34,16 +36,8 @@ def write_notice(folder: Path, notice: Notice) -> None:
     OSError
         The folder cannot be written.
     """
-    temporary = folder / f".{FILE_NAME}.{secrets.token_hex(4)}.part"
-    # The token must not be readable for one moment: made with its permissions, then renamed.
-    handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    try:
-        with open(handle, "w", encoding="utf-8") as file:  # noqa: PTH123 - an open handle
-            json.dump(asdict(notice), file)
-        temporary.replace(folder / FILE_NAME)
-    except BaseException:
-        temporary.unlink(missing_ok=True)
-        raise
+    content = json.dumps(asdict(notice)).encode()
+    write_atomically(folder / FILE_NAME, content, mode=0o600)
 
 
 def read_notice(folder: Path) -> Notice | None:

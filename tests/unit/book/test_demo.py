@@ -14,8 +14,8 @@ import sample_logs
 from logbook.book.demo import FAULTS, make_demo, sample_folder, sample_sheets
 from logbook.book.designs import designs
 from logbook.book.materials import products, shop_with_materials
+from logbook.book.materials_in_use import product_shelf
 from logbook.book.sheets import ImportResult
-from logbook.book.shelf import product_shelf
 from logbook.cli.app import application
 from logbook.errors import NotABook
 from logbook.questions.review.weeks import last_week

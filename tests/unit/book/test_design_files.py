@@ -10,7 +10,7 @@ from sewn_blocks import stitch_file
 
 from logbook.book.design_files import add_design_file, file_of, measured_again, set_needles
 from logbook.book.designs import design, designs
-from logbook.book.exporting import export_runs
+from logbook.book.export import export_runs
 from logbook.book.runs import amend_run, log_run, now_at
 from logbook.book.sheets import import_sheets
 from logbook.errors import RecordError, StitchFileError, StoreError

@@ -114,7 +114,8 @@ def test_a_power_cut_leaves_the_draft_before_or_the_one_after(
 
     def synced(opened: int) -> None:
         sync(opened)
-        on_disk.append(Path(f"/proc/self/fd/{opened}").read_text(encoding="utf-8"))
+        if (file := Path(f"/proc/self/fd/{opened}")).is_file():
+            on_disk.append(file.read_text(encoding="utf-8"))
 
     def renamed(part: Path, path: Path) -> Path:
         put_in_place.append(part.read_text(encoding="utf-8"))

@@ -22,8 +22,7 @@ from logbook.book.materials import (
     suppliers,
     take_off,
 )
-from logbook.book.runs import log_run
-from logbook.book.shelf import (
+from logbook.book.materials_in_use import (
     describe_backings,
     describe_fabrics,
     describe_suppliers,
@@ -31,6 +30,7 @@ from logbook.book.shelf import (
     product_shelf,
     supplier_shelf,
 )
+from logbook.book.runs import log_run
 from logbook.errors import DocumentChanged, DocumentNotFound, RecordError
 from logbook.questions.advice.asking import advise
 from logbook.questions.factors.asking import which_factors

@@ -11,7 +11,7 @@ from api_client import asking
 from sewn_blocks import stitch_file
 
 from logbook.book.design_files import add_design_file
-from logbook.book.exporting import export_runs
+from logbook.book.export import export_runs
 from logbook.book.runs import amend_run, log_run, withdraw_run
 from logbook.book.sheets import FileOutcome, import_sheets
 from logbook.errors import RunConflict

@@ -10,7 +10,7 @@ import pytest
 from small_shop import RUNS_A_WEEK, WEEKS_BEFORE, small_book
 from typer.testing import CliRunner, Result
 
-from logbook.book import exporting
+from logbook.book import export
 from logbook.cli.app import application
 from logbook.store.opening import FILE_NAME
 
@@ -143,7 +143,7 @@ def test_an_export_that_fails_leaves_the_earlier_file(
         path.write_text("half of")
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(exporting, "_write", full)
+    monkeypatch.setattr(export, "_write", full)
     refused = run("export", sheet, book=book, status=1)
     assert "No space left" in refused.stderr
     assert "replaced" not in refused.output

@@ -11,12 +11,12 @@ from logged_runs import empty_book
 from sewn_blocks import stitch_file
 from streamlit.testing.v1 import AppTest
 
+from logbook.book.defect_locations import add_locations
 from logbook.book.design_files import add_design_file
 from logbook.book.designs import design
-from logbook.book.marks import add_marks
 from logbook.book.runs import log_run
 from logbook.questions.places.asking import places_on
-from logbook.runs.marks import BreakPlace, DefectPlace
+from logbook.runs.defect_locations import BreakLocation, DefectLocation
 from logbook.store.duckdb_store import DuckStore
 
 
@@ -39,9 +39,9 @@ def _marked_book(store: DuckStore) -> None:
         told = {"run_ref": f"R-{number}", "design": "Crest <b>", "machine": "M2", "head_count": 4}
         told |= {"pieces_inspected": 9, "pieces_sewn": 9, "puckering": 1, "thread_breaks": 2}
         log_run(store, told, source="test")
-        place = DefectPlace("puckering", middle[0] + x, middle[1] + y)
-        breaks = (BreakPlace("thread_breaks", head=3),) * 2
-        add_marks(store, f"R-{number}", places=[place], breaks=breaks, source="test")
+        place = DefectLocation("puckering", middle[0] + x, middle[1] + y)
+        breaks = (BreakLocation("thread_breaks", head=3),) * 2
+        add_locations(store, f"R-{number}", places=[place], breaks=breaks, source="test")
 
 
 def test_an_empty_book_asks_for_the_first_file(page: AppTest, without_runs: DuckStore) -> None:
@@ -99,7 +99,7 @@ def test_the_design_with_most_marks_is_shown_first_then_the_one_sewn_most(
     assert page.selectbox[0].options == ["Anchor", "Badge", "Crest"]
     assert page.selectbox[0].value == "Badge"
     del page.query_params["design"]
-    add_marks(store, "R-Crest", places=[DefectPlace("puckering", 8, 8)], source="test")
+    add_locations(store, "R-Crest", places=[DefectLocation("puckering", 8, 8)], source="test")
     page.run()
     assert page.selectbox[0].value == "Crest"
 

@@ -18,7 +18,7 @@ from logbook.errors import BookNewer, LogbookError, NotABackup, StoreError
 from logbook.safekeeping.archive import damage_of, read_manifest, safe_parts
 from logbook.safekeeping.backups import back_up, restore
 from logbook.safekeeping.verifying import verify_backup
-from logbook.store.schema import NEWEST
+from logbook.store.migrations import NEWEST
 
 FLIPS = 400
 

@@ -12,7 +12,7 @@ import lived_in_book
 import pytest
 from lived_in_book import AMENDED, RUNS, WITHDRAWN
 
-from logbook.book.exporting import export_runs
+from logbook.book.export import export_runs
 from logbook.book.runs import log_run
 from logbook.book.sheets import import_sheets
 from logbook.errors import BookReadOnly, IntakeError, LogbookError, NotABackup, NotABook

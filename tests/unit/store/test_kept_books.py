@@ -8,15 +8,15 @@ import duckdb
 import pytest
 from lived_in_book import AMENDED, PAST_VERSIONS, RUNS, SETTINGS, WITHDRAWN, write_sheet
 
-from logbook.book.exporting import export_runs
+from logbook.book.export import export_runs
 from logbook.book.sheets import import_sheets
 from logbook.safekeeping import backups, verifying
 from logbook.safekeeping.backups import restore
 from logbook.safekeeping.verifying import verify_backup, verify_book
 from logbook.store import open_book, opening, snapshot
 from logbook.store.duckdb_store import DuckStore
+from logbook.store.migrations import MIGRATIONS, NEWEST, Migration
 from logbook.store.opening import FILE_NAME
-from logbook.store.schema import MIGRATIONS, NEWEST, Migration
 
 KEPT = Path(__file__).parents[2] / "fixtures" / "books"
 STEPS = sorted(int(path.stem.removeprefix("step-")) for path in KEPT.glob("*.sql"))

@@ -25,8 +25,8 @@ from logbook.errors import (
     StoreError,
 )
 from logbook.store import new_book, open_book
+from logbook.store.migrations import MIGRATIONS, NEWEST, RECORD_OF_MIGRATIONS
 from logbook.store.opening import FILE_NAME
-from logbook.store.schema import MIGRATIONS, NEWEST, RECORD_OF_MIGRATIONS
 
 HOLD = """
 import sys, time

@@ -13,7 +13,7 @@ from logbook.errors import RunConflict, RunNotFound, StoreError
 from logbook.runs.columns import run_schema
 from logbook.store import Stored, new_book, open_book
 from logbook.store.history import HISTORY_ROWS
-from logbook.store.writing import CHUNK_ROWS
+from logbook.store.run_changes import CHUNK_ROWS
 
 OWN = """
 [[defect_kind]]

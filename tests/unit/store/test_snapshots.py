@@ -12,9 +12,9 @@ from run_frames import frame, many, run
 from logbook.errors import BookNewer, NotABook, StoreError
 from logbook.store import new_book, open_book
 from logbook.store.duckdb_store import DuckStore
+from logbook.store.migrations import NEWEST
 from logbook.store.opening import FILE_NAME
 from logbook.store.replies import KeyedReply, Reply
-from logbook.store.schema import NEWEST
 from logbook.store.snapshot import book_from_snapshot
 
 ROWS = {"migrations": NEWEST, "runs": 30, "run_history": 1, "request_answers": 1, "cards": 1}

@@ -11,7 +11,7 @@ import pytest
 from run_frames import frame, many, run
 
 from logbook.errors import LogbookError, RunConflict, RunNotFound, StoreError
-from logbook.store import Stored, grouping, opening, writer, writing
+from logbook.store import Stored, group_commit, opening, run_changes, writer
 from logbook.store.requests import PutRequest, WithdrawRequest
 from logbook.store.spellings import Spellings
 
@@ -34,8 +34,8 @@ def test_one_that_is_refused_leaves_the_others_of_its_group_alone(book, monkeypa
     book.put(frame([run("there", gaps=1), run("gone"), run("old", gaps=1)]), source="form")
     book.withdraw("gone", why="test", source="form")
     transactions = []
-    begun = grouping.transaction
-    monkeypatch.setattr(grouping, "transaction", lambda c: transactions.append(1) or begun(c))
+    begun = group_commit.transaction
+    monkeypatch.setattr(group_commit, "transaction", lambda c: transactions.append(1) or begun(c))
     asked = [
         lambda: book.put(frame([run("new")]), source="form"),
         lambda: book.put(frame([run("there", gaps=2)]), source="form"),
@@ -67,7 +67,7 @@ def test_one_that_is_refused_leaves_the_others_of_its_group_alone(book, monkeypa
 
 
 def test_where_the_database_fails_only_those_at_fault_fail(book, monkeypatch) -> None:
-    changed = grouping._put
+    changed = group_commit._put
 
     def failing(cursor, puts):
         stored = changed(cursor, puts)
@@ -75,10 +75,10 @@ def test_where_the_database_fails_only_those_at_fault_fail(book, monkeypatch) ->
             cursor.execute("INSERT INTO runs SELECT * FROM runs")  # breaks the primary key
         return stored
 
-    monkeypatch.setattr(grouping, "_put", failing)
+    monkeypatch.setattr(group_commit, "_put", failing)
     puts = [PutRequest(book._whole(frame([run(name)])), "form") for name in ("a", "bad", "b")]
     requests = [*puts, WithdrawRequest("nowhere", "test", "form")]
-    outcomes = grouping.kept_together(book._connection.cursor(), requests)
+    outcomes = group_commit.kept_together(book._connection.cursor(), requests)
     assert [each for each in outcomes if isinstance(each, Stored)] == [Stored(1, 0, 0)] * 2
     assert not isinstance(outcomes[1], LogbookError)
     assert isinstance(outcomes[1], Exception)
@@ -164,7 +164,7 @@ def test_a_closed_book_takes_nothing_more_and_keeps_what_was_asked(book, place: 
 def test_a_clock_set_back_does_not_disorder_a_history(book, monkeypatch) -> None:
     moments = iter([datetime(2026, 10, 5, 9), datetime(2026, 10, 5, 7), datetime(2026, 10, 4)])
     clock = [next(moments)]
-    for module in (grouping, writing, opening):
+    for module in (group_commit, run_changes, opening):
         monkeypatch.setattr(module, "now_utc", lambda: clock[0])
     book.put(frame([run("R-1", gaps=0)]), source="form")
     clock[0] = next(moments)

@@ -13,17 +13,17 @@ import pytest
 from scipy import stats
 from sewn_blocks import stitch_file
 
+from logbook.book.defect_locations import add_locations, locations_on_design
 from logbook.book.design_files import add_design_file, file_of, measured_again
 from logbook.book.designs import designs
-from logbook.book.marks import add_marks, marks_on
-from logbook.book.marks_refused import BEYOND_MM
+from logbook.book.location_checks import BEYOND_MM
 from logbook.book.measuring import measure_bytes
 from logbook.book.runs import log_run
 from logbook.errors import RecordError
 from logbook.questions.places import analyse as places
 from logbook.questions.places.asking import NEAR_MM, places_on
 from logbook.questions.places.words import headline
-from logbook.runs.marks import DefectPlace
+from logbook.runs.defect_locations import DefectLocation
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 from sample_logs.designs import DESIGNS, DrawnDesign
@@ -57,11 +57,11 @@ def store(tmp_path: Path) -> DuckStore:
     return book
 
 
-def _marked(store: DuckStore, number: int, *places: DefectPlace) -> None:
+def _marked(store: DuckStore, number: int, *places: DefectLocation) -> None:
     ref = f"R-{number}"
     told = {"run_ref": ref, "finished_at": f"2026-10-{number + 1:02}", "design": "Crest"}
     log_run(store, told | {"pieces_inspected": 10, "puckering": 2}, source="test")
-    add_marks(store, ref, places=places, source="test")
+    add_locations(store, ref, places=places, source="test")
 
 
 def test_a_place_far_outside_the_design_is_not_kept(store: DuckStore) -> None:
@@ -77,9 +77,9 @@ def test_a_place_far_outside_the_design_is_not_kept(store: DuckStore) -> None:
         ]
     ):
         with pytest.raises(RecordError, match="21 mm outside the design"):
-            _marked(store, number, DefectPlace("puckering", x, y))
-    _marked(store, 8, DefectPlace("puckering", right + BEYOND_MM - 1, found.top_mm - 1))
-    assert len(marks_on(store, "Crest")) == 1
+            _marked(store, number, DefectLocation("puckering", x, y))
+    _marked(store, 8, DefectLocation("puckering", right + BEYOND_MM - 1, found.top_mm - 1))
+    assert len(locations_on_design(store, "Crest")) == 1
 
 
 @pytest.mark.parametrize("left_of_it", [None, 60, 0])
@@ -91,14 +91,14 @@ def test_where_the_stitch_file_cannot_be_read_a_place_is_kept(
         path.unlink()
     else:
         path.write_bytes(path.read_bytes()[:left_of_it])
-    _marked(store, 1, DefectPlace("puckering", 900.0, 900.0))
-    assert len(marks_on(store, "Crest")) == 1
+    _marked(store, 1, DefectLocation("puckering", 900.0, 900.0))
+    assert len(locations_on_design(store, "Crest")) == 1
 
 
 def test_marks_on_the_dense_block_lean_to_dense_places(store: DuckStore) -> None:
     middle_of_dense = places_on(store, "Crest").measurement.density.densest_at_mm
     for number in range(8):
-        place = DefectPlace("puckering", middle_of_dense[0], middle_of_dense[1] + number / 10)
+        place = DefectLocation("puckering", middle_of_dense[0], middle_of_dense[1] + number / 10)
         _marked(store, number, place, place)
     found = places_on(store, "Crest")
     assert found.result is not None
@@ -117,7 +117,7 @@ def test_without_marks_there_is_a_map_and_no_result(store: DuckStore) -> None:
 
 
 def test_marks_on_an_earlier_version_are_counted_apart(store: DuckStore) -> None:
-    _marked(store, 1, DefectPlace("puckering", 5.0, 5.0))
+    _marked(store, 1, DefectLocation("puckering", 5.0, 5.0))
     add_design_file(store, "Crest", stitch_file(), file_name="b.dst", source="test")
     now = places_on(store, "Crest")
     assert (now.places, now.elsewhere) == ((), 1)
@@ -162,7 +162,7 @@ def test_taps_that_miss_by_millimetres_raise_no_more_alarms(drawn: DrawnDesign) 
 
 
 def test_a_tap_far_from_every_stitch_is_no_place_on_the_design(store: DuckStore) -> None:
-    _marked(store, 1, DefectPlace("puckering", 85.0, 35.0))
+    _marked(store, 1, DefectLocation("puckering", 85.0, 35.0))
     found = places_on(store, "Crest")
     assert found.result is None
     assert found.measurement.distance_mm((500.0, 500.0)) > 100

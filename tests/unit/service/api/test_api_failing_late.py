@@ -97,17 +97,17 @@ def test_an_answer_that_cannot_be_made_does_not_deny_the_run(
 def test_marks_are_told_how_to_be_sent_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    add_marks = marks.add_marks_once
+    add_locations = marks.add_locations_once
 
     def failing(*told: Any, **more: Any) -> None:
-        add_marks(*told, **more)
+        add_locations(*told, **more)
         raise KeyError("unforeseen")
 
     sent = {"breaks": [{"kind": "thread_breaks", "head": 1}]}
     headers = {"Idempotency-Key": "k-1"}
     with asking(book_of_one(tmp_path / "book")) as client:
         with monkeypatch.context() as broken:
-            broken.setattr(marks, "add_marks_once", failing)
+            broken.setattr(marks, "add_locations_once", failing)
             told = client.post("/api/runs/R-1/marks", json=sent, headers=headers)
         problem = is_problem(told, 500, "unexpected")
         assert "marks may be kept, or not" in problem["detail"]

@@ -12,9 +12,9 @@ import pytest
 from api_client import TestClient, asking, is_problem
 from logged_runs import book_of_one
 
-from logbook.book.marks import marks_of
+from logbook.book.defect_locations import locations_of_run
+from logbook.runs.defect_locations import BreakLocation, DefectLocation
 from logbook.runs.designs import Design, DesignVersion
-from logbook.runs.marks import BreakPlace, DefectPlace
 from logbook.service import the_book
 
 HERE = "/api/runs/R-1/marks"
@@ -29,7 +29,7 @@ def client(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def _kept() -> tuple[int, int]:
-    marks = marks_of(the_book(), the_book().runs(refs=["R-1"]).row(0, named=True))
+    marks = locations_of_run(the_book(), the_book().runs(refs=["R-1"]).row(0, named=True))
     return len(marks.places), len(marks.breaks)
 
 
@@ -49,9 +49,9 @@ def test_places_are_added_and_read_back(client: TestClient) -> None:
     assert "no stitch file" in told.json()["notes"][0]
     assert client.get(HERE).json() == told.json()
     run = the_book().runs(refs=["R-1"]).row(0, named=True)
-    marks = marks_of(the_book(), run)
-    assert marks.places == (DefectPlace("hoop_marks", 12.5, -8.0),)
-    assert marks.breaks == (BreakPlace("thread_breaks", 3, 4, 2, 2310),)
+    marks = locations_of_run(the_book(), run)
+    assert marks.places == (DefectLocation("hoop_marks", 12.5, -8.0),)
+    assert marks.breaks == (BreakLocation("thread_breaks", 3, 4, 2, 2310),)
     second = client.post(HERE, json={"breaks": [{"kind": "Thread breaks", "stitch": 9.0}]}).json()
     nothing = dict.fromkeys(("head", "needle", "colour_step"))
     assert second["breaks"] == [BREAK, {"kind": "thread_breaks", **nothing, "stitch": 9}]

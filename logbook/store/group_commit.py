@@ -16,7 +16,7 @@ from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
 from logbook.store.replies import drop_old_replies, keep_replies
 from logbook.store.requests import AmendRequest, DocumentRequest, PutRequest, Request
-from logbook.store.writing import amend_run, withdraw_run
+from logbook.store.run_changes import amend_run, withdraw_run
 
 Outcome = Stored | int | None | Exception
 """What became of one: counts of a put, version of a document, None of a change, or why not."""

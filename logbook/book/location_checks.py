@@ -9,8 +9,8 @@ from typing import Any
 from logbook.book.design_files import measured_again
 from logbook.book.designs import design
 from logbook.errors import RecordError, StitchFileError, StoreError
+from logbook.runs.defect_locations import BreakLocation, DefectLocation, RunLocations
 from logbook.runs.designs import DesignVersion
-from logbook.runs.marks import BreakPlace, DefectPlace, RunMarks
 from logbook.store import Store
 
 BEYOND_MM = 20.0
@@ -21,8 +21,8 @@ _BOUNDS: dict[tuple[str, str], Bounds] = {}
 """By the book and the version: a machine tells many places on one design."""
 
 
-def refuse_marks(
-    store: Store, run: Mapping[str, Any], *, before: RunMarks, after: RunMarks
+def refuse_impossible_locations(
+    store: Store, run: Mapping[str, Any], *, before: RunLocations, after: RunLocations
 ) -> None:
     """Refuse added places that the run cannot have.
 
@@ -65,7 +65,7 @@ def _refuse_none_recorded(kind: str, run: Mapping[str, Any]) -> None:
 
 
 def _refuse_more_than_counted(
-    added: Sequence[BreakPlace], before: Sequence[BreakPlace], run: Mapping[str, Any]
+    added: Sequence[BreakLocation], before: Sequence[BreakLocation], run: Mapping[str, Any]
 ) -> None:
     placed = Counter(each.kind for each in before)
     for kind, more in Counter(each.kind for each in added).items():
@@ -77,7 +77,7 @@ def _refuse_more_than_counted(
             raise _refused("break", kind, says, hint)
 
 
-def _refuse_other_heads(breaks: Sequence[BreakPlace], run: Mapping[str, Any]) -> None:
+def _refuse_other_heads(breaks: Sequence[BreakLocation], run: Mapping[str, Any]) -> None:
     heads = run["head_count"]
     for each in breaks:
         if heads is not None and each.head is not None and each.head > heads:
@@ -86,7 +86,7 @@ def _refuse_other_heads(breaks: Sequence[BreakPlace], run: Mapping[str, Any]) ->
             raise _refused("break", "head", says, hint)
 
 
-def _refuse_later_stitches(breaks: Sequence[BreakPlace], version: DesignVersion) -> None:
+def _refuse_later_stitches(breaks: Sequence[BreakLocation], version: DesignVersion) -> None:
     for each in breaks:
         if each.stitch is not None and each.stitch > version.stitches:
             says = (
@@ -98,7 +98,7 @@ def _refuse_later_stitches(breaks: Sequence[BreakPlace], version: DesignVersion)
 
 
 def _refuse_far_outside(
-    store: Store, places: Sequence[DefectPlace], version: DesignVersion
+    store: Store, places: Sequence[DefectLocation], version: DesignVersion
 ) -> None:
     bounds = _bounds(store, version) if places else None
     if bounds is None:

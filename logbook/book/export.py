@@ -8,7 +8,7 @@ import polars as pl
 import xlsxwriter
 from xlsxwriter.exceptions import FileCreateError
 
-from logbook.book.whole_files import written_whole
+from logbook.atomic_files import atomic_write
 from logbook.errors import IntakeError
 from logbook.store import Store, Window
 
@@ -54,7 +54,7 @@ def export_runs(store: Store, path: Path, *, window: Window | None = None) -> in
             f"{path} was not written: there is no folder {path.parent}.", "make it, or name another"
         )
     runs = store.runs(window)
-    with written_whole(path, ending=ending) as part:
+    with atomic_write(path, ending=ending) as part:
         _write(runs, part, ending)
     return runs.height
 

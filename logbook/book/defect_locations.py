@@ -6,9 +6,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, TypeVar
 
-from logbook.book.marks_refused import refuse_marks
+from logbook.book.location_checks import refuse_impossible_locations
 from logbook.errors import DocumentChanged, RunNotFound
-from logbook.runs.marks import BreakPlace, DefectPlace, RunMarks, marks_from
+from logbook.runs.defect_locations import (
+    BreakLocation,
+    DefectLocation,
+    RunLocations,
+    locations_from,
+)
 from logbook.store import Document, Store
 
 COLLECTION = "marks"
@@ -18,14 +23,14 @@ KEYS_KEPT = 100
 """Of each run: senders repeat what they sent a moment ago."""
 
 
-def add_marks(
+def add_locations(
     store: Store,
     run_ref: str,
     *,
-    places: Sequence[DefectPlace] = (),
-    breaks: Sequence[BreakPlace] = (),
+    places: Sequence[DefectLocation] = (),
+    breaks: Sequence[BreakLocation] = (),
     source: str,
-) -> RunMarks:
+) -> RunLocations:
     """Add places to those of a run; what others marked meanwhile stays.
 
     Parameters
@@ -48,38 +53,38 @@ def add_marks(
         run did not have, or a place that cannot be.
     """
 
-    def added(marks: RunMarks) -> RunMarks:
+    def added(marks: RunLocations) -> RunLocations:
         return _with(marks, places, breaks)
 
     return _changed(store, run_ref, added, source=source)[0]
 
 
-def add_marks_once(
+def add_locations_once(
     store: Store,
     run_ref: str,
     *,
-    places: Sequence[DefectPlace] = (),
-    breaks: Sequence[BreakPlace] = (),
+    places: Sequence[DefectLocation] = (),
+    breaks: Sequence[BreakLocation] = (),
     source: str,
     request: tuple[str, str],
-) -> tuple[RunMarks, bool]:
+) -> tuple[RunLocations, bool]:
     """Add places under a sender's key; nothing where the key was among the last of this run.
 
     Parameters
     ----------
     store, run_ref, places, breaks, source
-        As for :func:`add_marks`, which also says what is raised.
+        As for :func:`add_locations`, which also says what is raised.
     request
         The sender's key, and a fingerprint of what was sent under it.
 
     Returns
     -------
-    tuple[RunMarks, bool]
+    tuple[RunLocations, bool]
         The run's marks, with the fingerprint that the key stands for in ``requests``; and whether
         they were added now.
     """
 
-    def added(marks: RunMarks) -> RunMarks:
+    def added(marks: RunLocations) -> RunLocations:
         if request[0] in marks.requests:
             return marks
         kept = dict([*marks.requests.items(), request][-KEYS_KEPT:])
@@ -88,12 +93,12 @@ def add_marks_once(
     return _changed(store, run_ref, added, source=source)
 
 
-def take_mark_back(
-    store: Store, run_ref: str, mark: DefectPlace | BreakPlace, *, source: str
-) -> RunMarks:
+def remove_location(
+    store: Store, run_ref: str, mark: DefectLocation | BreakLocation, *, source: str
+) -> RunLocations:
     """Take one place of a run back, the last where several are alike."""
 
-    def without(marks: RunMarks) -> RunMarks:
+    def without(marks: RunLocations) -> RunLocations:
         return replace(
             marks,
             places=_without(marks.places, mark),
@@ -103,7 +108,7 @@ def take_mark_back(
     return _changed(store, run_ref, without, source=source)[0]
 
 
-def marks_of(store: Store, run: Mapping[str, Any]) -> RunMarks:
+def locations_of_run(store: Store, run: Mapping[str, Any]) -> RunLocations:
     """What is marked on a run as it stands; nothing where nothing was.
 
     Places on the drawing of another design, or of another version, than the run has now cannot
@@ -114,7 +119,7 @@ def marks_of(store: Store, run: Mapping[str, Any]) -> RunMarks:
     return as_it_stands(documents[0] if documents else None, run)
 
 
-def marks_on(store: Store, design: str) -> tuple[RunMarks, ...]:
+def locations_on_design(store: Store, design: str) -> tuple[RunLocations, ...]:
     """What is marked on the runs of a design, each as the run stands now."""
     documents = {document.key: document for document in documents_about(store, design)}
     runs = store.runs(refs=list(documents)).select("run_ref", "design", "design_version")
@@ -136,8 +141,8 @@ def documents_about(store: Store, design: str) -> tuple[Document, ...]:
 
 
 def _changed(
-    store: Store, run_ref: str, change: Callable[[RunMarks], RunMarks], *, source: str
-) -> tuple[RunMarks, bool]:
+    store: Store, run_ref: str, change: Callable[[RunLocations], RunLocations], *, source: str
+) -> tuple[RunLocations, bool]:
     """What is marked after a change, and whether anything was written."""
     found = store.runs(refs=[run_ref])
     if found.is_empty():
@@ -149,7 +154,7 @@ def _changed(
         marks = change(before)
         if marks is before:
             return before, False
-        refuse_marks(store, run, before=before, after=marks)
+        refuse_impossible_locations(store, run, before=before, after=marks)
         try:
             store.put_document(
                 COLLECTION,
@@ -167,18 +172,18 @@ def _changed(
     )
 
 
-def as_it_stands(document: Document | None, run: Mapping[str, Any]) -> RunMarks:
-    """What a document marks on a run as the run stands, see :func:`marks_of`."""
+def as_it_stands(document: Document | None, run: Mapping[str, Any]) -> RunLocations:
+    """What a document marks on a run as the run stands, see :func:`locations_of_run`."""
     design, version = run["design"], run["design_version"]
     if document is None:
-        return RunMarks(run["run_ref"], design, version)
-    marks = marks_from(document.key, document.about, document.content)
+        return RunLocations(run["run_ref"], design, version)
+    marks = locations_from(document.key, document.about, document.content)
     if (marks.design, marks.design_version) == (design, version):
         return marks
     left = replace(marks, requests={}, other_drawings=())
     drawings = {(each.design, each.design_version): each for each in marks.other_drawings}
     drawings |= {(left.design, left.design_version): left}
-    own = drawings.pop((design, version), RunMarks(run["run_ref"], design, version))
+    own = drawings.pop((design, version), RunLocations(run["run_ref"], design, version))
     return replace(
         own,
         breaks=_carried_over(marks.breaks, own.breaks),
@@ -188,8 +193,8 @@ def as_it_stands(document: Document | None, run: Mapping[str, Any]) -> RunMarks:
 
 
 def _carried_over(
-    breaks: Sequence[BreakPlace], own: Sequence[BreakPlace]
-) -> tuple[BreakPlace, ...]:
+    breaks: Sequence[BreakLocation], own: Sequence[BreakLocation]
+) -> tuple[BreakLocation, ...]:
     """Breaks as they stand on another drawing, on one that had ``own`` of them before.
 
     Heads and needles are of the machine, whatever was sewn: what was added or taken back since
@@ -209,7 +214,9 @@ def _carried_over(
     return (*carried, *(each for each in left if not (each.head or each.needle)))
 
 
-def _with(marks: RunMarks, places: Sequence[DefectPlace], breaks: Sequence[BreakPlace]) -> RunMarks:
+def _with(
+    marks: RunLocations, places: Sequence[DefectLocation], breaks: Sequence[BreakLocation]
+) -> RunLocations:
     return replace(marks, places=(*marks.places, *places), breaks=(*marks.breaks, *breaks))
 
 

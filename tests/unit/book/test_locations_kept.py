@@ -9,20 +9,20 @@ from pathlib import Path
 
 import pytest
 
-from logbook.book.marks import (
+from logbook.book.defect_locations import (
     KEYS_KEPT,
-    add_marks,
-    add_marks_once,
-    marks_of,
-    marks_on,
-    take_mark_back,
+    add_locations,
+    add_locations_once,
+    locations_of_run,
+    locations_on_design,
+    remove_location,
 )
 from logbook.book.runs import amend_run, log_run, withdraw_run
 from logbook.errors import RecordError, RunNotFound, TooLittleData
 from logbook.questions.breaks.asking import break_patterns
 from logbook.questions.breaks.words import headline
+from logbook.runs.defect_locations import BreakLocation, DefectLocation, RunLocations
 from logbook.runs.designs import Design, DesignVersion
-from logbook.runs.marks import BreakPlace, DefectPlace, RunMarks
 from logbook.store import Window, new_book
 from logbook.store.duckdb_store import DuckStore
 
@@ -55,26 +55,26 @@ def _run(store: DuckStore, ref: str, *, day: int = 5, breaks: int = 2, **more: o
     log_run(store, told | more, source="test")
 
 
-def _broken(store: DuckStore, ref: str, *breaks: BreakPlace) -> None:
-    add_marks(store, ref, breaks=breaks, source="form")
+def _broken(store: DuckStore, ref: str, *breaks: BreakLocation) -> None:
+    add_locations(store, ref, breaks=breaks, source="form")
 
 
-def _marked(store: DuckStore, ref: str) -> RunMarks:
-    return marks_of(store, store.runs(refs=[ref]).row(0, named=True))
+def _marked(store: DuckStore, ref: str) -> RunLocations:
+    return locations_of_run(store, store.runs(refs=[ref]).row(0, named=True))
 
 
-PLACE = DefectPlace("gaps", 3.5, -2.0)
+PLACE = DefectLocation("gaps", 3.5, -2.0)
 
 
 def test_marks_carry_their_runs_design_and_version(store: DuckStore) -> None:
     _run(store, "R-1")
     assert _marked(store, "R-1").places == ()
-    add_marks(store, "R-1", places=[PLACE], source="form")
+    add_locations(store, "R-1", places=[PLACE], source="form")
     kept = _marked(store, "R-1")
     assert (kept.design, kept.design_version) == ("Crest", VERSION.mark)
     assert kept.places == (PLACE,)
     with pytest.raises(RunNotFound):
-        add_marks(store, "R-9", places=[PLACE], source="form")
+        add_locations(store, "R-9", places=[PLACE], source="form")
 
 
 def test_marks_of_several_hands_are_all_kept(store: DuckStore) -> None:
@@ -82,23 +82,23 @@ def test_marks_of_several_hands_are_all_kept(store: DuckStore) -> None:
     with ThreadPoolExecutor(4) as hands:
         list(
             hands.map(
-                lambda at: add_marks(
-                    store, "R-1", places=[DefectPlace("gaps", float(at), 0.0)], source="form"
+                lambda at: add_locations(
+                    store, "R-1", places=[DefectLocation("gaps", float(at), 0.0)], source="form"
                 ),
                 range(4),
             )
         )
     assert sorted(place.x_mm for place in _marked(store, "R-1").places) == [0.0, 1.0, 2.0, 3.0]
-    take_mark_back(store, "R-1", DefectPlace("gaps", 2.0, 0.0), source="form")
-    take_mark_back(store, "R-1", DefectPlace("gaps", 9.0, 0.0), source="form")
+    remove_location(store, "R-1", DefectLocation("gaps", 2.0, 0.0), source="form")
+    remove_location(store, "R-1", DefectLocation("gaps", 9.0, 0.0), source="form")
     assert sorted(place.x_mm for place in _marked(store, "R-1").places) == [0.0, 1.0, 3.0]
 
 
 def test_no_more_breaks_are_placed_than_the_run_counted(store: DuckStore) -> None:
     _run(store, "R-1", breaks=2)
-    _broken(store, "R-1", *[BreakPlace("thread_breaks", head=1)] * 2)
+    _broken(store, "R-1", *[BreakLocation("thread_breaks", head=1)] * 2)
     with pytest.raises(RecordError, match="the run counted 2"):
-        _broken(store, "R-1", BreakPlace("thread_breaks", head=1))
+        _broken(store, "R-1", BreakLocation("thread_breaks", head=1))
     assert len(_marked(store, "R-1").breaks) == 2
 
 
@@ -106,12 +106,12 @@ def test_what_a_run_cannot_have_is_not_placed(store: DuckStore) -> None:
     _run(store, "R-1", puckering=0)
     for kind, says in (("sinking", "did not record sinking"), ("puckering", "counted no pucker")):
         with pytest.raises(RecordError, match=says):
-            add_marks(store, "R-1", places=[replace(PLACE, kind=kind)], source="form")
+            add_locations(store, "R-1", places=[replace(PLACE, kind=kind)], source="form")
     with pytest.raises(RecordError, match="did not record needle breaks"):
-        _broken(store, "R-1", BreakPlace("needle_breaks", head=1))
+        _broken(store, "R-1", BreakLocation("needle_breaks", head=1))
     with pytest.raises(RecordError, match=r"no stitch 1,001: the design's file a\.dst has 1,000"):
-        _broken(store, "R-1", BreakPlace("thread_breaks", stitch=1001))
-    _broken(store, "R-1", BreakPlace("thread_breaks", stitch=1000))
+        _broken(store, "R-1", BreakLocation("thread_breaks", stitch=1001))
+    _broken(store, "R-1", BreakLocation("thread_breaks", stitch=1000))
     assert len(_marked(store, "R-1").breaks) == 1
 
 
@@ -119,18 +119,18 @@ def test_places_do_not_move_to_a_drawing_they_were_not_made_on(store: DuckStore)
     other = replace(VERSION, mark="ffeeddccbbaa9988")
     store.put_document("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
     _run(store, "R-1")
-    add_marks(
+    add_locations(
         store,
         "R-1",
         places=[PLACE],
-        breaks=[BreakPlace("thread_breaks", head=2, colour_step=1, stitch=10)],
+        breaks=[BreakLocation("thread_breaks", head=2, colour_step=1, stitch=10)],
         source="form",
     )
     amend_run(store, "R-1", {"design": "Badge"}, why="wrong one", source="form")
     now = _marked(store, "R-1")
     assert (now.design, now.design_version, now.places) == ("Badge", other.mark, ())
-    assert now.breaks == (BreakPlace("thread_breaks", head=2),)
-    assert marks_on(store, "Crest") == ()
+    assert now.breaks == (BreakLocation("thread_breaks", head=2),)
+    assert locations_on_design(store, "Crest") == ()
     amend_run(store, "R-1", {"design": "Crest"}, why="it was right", source="form")
     assert _marked(store, "R-1").places == (PLACE,)
 
@@ -141,17 +141,17 @@ def test_marks_of_a_drawing_stay_while_another_is_marked(store: DuckStore) -> No
     _run(store, "R-1", puckering=3)
     request = ("key", "fingerprint")
     sent = {"places": [PLACE], "source": "api", "request": request}
-    assert add_marks_once(store, "R-1", **sent)[1]
+    assert add_locations_once(store, "R-1", **sent)[1]
     amend_run(store, "R-1", {"design": "Badge"}, why="wrong one", source="form")
-    marks, is_new = add_marks_once(store, "R-1", **sent)
+    marks, is_new = add_locations_once(store, "R-1", **sent)
     assert (marks.places, is_new) == ((), False)
     elsewhere = replace(PLACE, x_mm=3.0)
-    add_marks(store, "R-1", places=[elsewhere], source="form")
-    assert [each.places for each in marks_on(store, "Badge")] == [(elsewhere,)]
+    add_locations(store, "R-1", places=[elsewhere], source="form")
+    assert [each.places for each in locations_on_design(store, "Badge")] == [(elsewhere,)]
     amend_run(store, "R-1", {"design": "Crest"}, why="it was right", source="form")
     assert _marked(store, "R-1").places == (PLACE,)
-    assert [each.places for each in marks_on(store, "Crest")] == [(PLACE,)]
-    assert marks_on(store, "Badge") == ()
+    assert [each.places for each in locations_on_design(store, "Crest")] == [(PLACE,)]
+    assert locations_on_design(store, "Badge") == ()
     assert _marked(store, "R-1").requests == dict([request])
 
 
@@ -159,26 +159,26 @@ def test_heads_are_the_machines_whatever_the_run_is_said_to_be_of(store: DuckSto
     other = replace(VERSION, mark="ffeeddccbbaa9988")
     store.put_document("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
     _run(store, "R-1", breaks=3)
-    at_two = BreakPlace("thread_breaks", head=2, colour_step=1)
-    unsaid = BreakPlace("thread_breaks", stitch=40)
-    _broken(store, "R-1", at_two, unsaid, BreakPlace("thread_breaks", head=3, stitch=9))
+    at_two = BreakLocation("thread_breaks", head=2, colour_step=1)
+    unsaid = BreakLocation("thread_breaks", stitch=40)
+    _broken(store, "R-1", at_two, unsaid, BreakLocation("thread_breaks", head=3, stitch=9))
     amend_run(store, "R-1", {"design": "Badge"}, why="wrong one", source="form")
-    take_mark_back(store, "R-1", BreakPlace("thread_breaks", head=3), source="form")
-    _broken(store, "R-1", BreakPlace("thread_breaks", head=4, colour_step=2))
+    remove_location(store, "R-1", BreakLocation("thread_breaks", head=3), source="form")
+    _broken(store, "R-1", BreakLocation("thread_breaks", head=4, colour_step=2))
     amend_run(store, "R-1", {"design": "Crest"}, why="it was right", source="form")
     back = _marked(store, "R-1").breaks
-    assert back == (at_two, BreakPlace("thread_breaks", head=4), unsaid)
+    assert back == (at_two, BreakLocation("thread_breaks", head=4), unsaid)
     with pytest.raises(RecordError):
-        _broken(store, "R-1", BreakPlace("thread_breaks", head=1))
+        _broken(store, "R-1", BreakLocation("thread_breaks", head=1))
 
 
 def test_the_last_keys_of_a_run_are_remembered(store: DuckStore) -> None:
     _run(store, "R-1", breaks=3 * KEYS_KEPT)
     for number in range(KEYS_KEPT + 1):
-        add_marks_once(
+        add_locations_once(
             store,
             "R-1",
-            breaks=[BreakPlace("thread_breaks", head=1)],
+            breaks=[BreakLocation("thread_breaks", head=1)],
             source="api",
             request=(f"k-{number}", "same"),
         )
@@ -190,16 +190,16 @@ def test_the_last_keys_of_a_run_are_remembered(store: DuckStore) -> None:
 def test_marks_of_withdrawn_runs_count_no_more(store: DuckStore) -> None:
     for ref in ("R-1", "R-2"):
         _run(store, ref)
-        add_marks(store, ref, places=[PLACE], source="form")
+        add_locations(store, ref, places=[PLACE], source="form")
     withdraw_run(store, "R-1", why="entered twice", source="form")
-    assert [marks.run_ref for marks in marks_on(store, "Crest")] == ["R-2"]
-    assert marks_on(store, "Other") == ()
+    assert [marks.run_ref for marks in locations_on_design(store, "Crest")] == ["R-2"]
+    assert locations_on_design(store, "Other") == ()
 
 
 def test_breaks_are_counted_against_what_each_head_sewed(store: DuckStore) -> None:
     for number in range(6):
         _run(store, f"R-{number}")
-        _broken(store, f"R-{number}", *[BreakPlace("thread_breaks", head=3)] * 2)
+        _broken(store, f"R-{number}", *[BreakLocation("thread_breaks", head=3)] * 2)
     _run(store, "R-7", head_count=2, breaks=5)
     result = break_patterns(store)
     [heads] = [each.tally for each in result.judged if each.tally.gathering == "head"]
@@ -213,7 +213,7 @@ def test_breaks_are_counted_against_what_each_head_sewed(store: DuckStore) -> No
 def test_colours_needles_and_parts_are_those_of_the_file(store: DuckStore) -> None:
     for number in range(4):
         _run(store, f"R-{number}", head_count=1)
-        place = BreakPlace("thread_breaks", needle=2, colour_step=2, stitch=700 + number)
+        place = BreakLocation("thread_breaks", needle=2, colour_step=2, stitch=700 + number)
         _broken(store, f"R-{number}", place, place)
     tallies = {each.tally.gathering: each.tally for each in break_patterns(store).judged}
     assert tallies["colour_step"].counts == (0, 8, 0)
@@ -227,7 +227,7 @@ def test_colours_needles_and_parts_are_those_of_the_file(store: DuckStore) -> No
 def test_only_runs_asked_about_count(store: DuckStore) -> None:
     for number in range(4):
         _run(store, f"R-{number}", day=1 + 7 * number)
-        _broken(store, f"R-{number}", *[BreakPlace("thread_breaks", head=1)] * 2)
+        _broken(store, f"R-{number}", *[BreakLocation("thread_breaks", head=1)] * 2)
     since = Window(since=datetime(2026, 10, 20).date())
     with pytest.raises(TooLittleData, match="for 2 of them at most; 5 from 3 runs"):
         break_patterns(store, window=since)

@@ -10,16 +10,22 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logbook.errors import RecordError
-from logbook.runs.marks import MOST_MARKS, BreakPlace, DefectPlace, RunMarks, marks_from
+from logbook.runs.defect_locations import (
+    MOST_LOCATIONS,
+    BreakLocation,
+    DefectLocation,
+    RunLocations,
+    locations_from,
+)
 
 PLACES = st.builds(
-    DefectPlace,
+    DefectLocation,
     st.sampled_from(["puckering", "gaps"]),
     st.floats(-200, 200),
     st.floats(-200, 200),
 )
 BREAKS = st.builds(
-    BreakPlace,
+    BreakLocation,
     st.just("thread_breaks"),
     st.none() | st.integers(1, 12),
     st.none() | st.integers(1, 15),
@@ -35,10 +41,13 @@ BREAKS = st.builds(
     st.none() | st.just("0123456789abcdef"),
 )
 def test_marks_come_back_as_they_were(
-    places: list[DefectPlace], breaks: list[BreakPlace], design: str | None, version: str | None
+    places: list[DefectLocation],
+    breaks: list[BreakLocation],
+    design: str | None,
+    version: str | None,
 ) -> None:
-    marks = RunMarks("R-1", design, version, tuple(places), tuple(breaks))
-    assert marks_from("R-1", design, json.loads(json.dumps(marks.plain()))) == marks
+    marks = RunLocations("R-1", design, version, tuple(places), tuple(breaks))
+    assert locations_from("R-1", design, json.loads(json.dumps(marks.plain()))) == marks
 
 
 @pytest.mark.parametrize(
@@ -48,7 +57,7 @@ def test_marks_come_back_as_they_were(
         ({"places": [{"kind": "gaps", "x_mm": 1e9, "y_mm": 0.0}]}, "no place"),
         ({"places": [{"kind": "gaps"}]}, "not places"),
         ({"places": "here"}, "not places"),
-        ({"places": [{"kind": "gaps", "x_mm": 0, "y_mm": 0}] * (MOST_MARKS + 1)}, "more than"),
+        ({"places": [{"kind": "gaps", "x_mm": 0, "y_mm": 0}] * (MOST_LOCATIONS + 1)}, "more than"),
         ({"breaks": [{"kind": "thread_breaks", "head": 0}]}, "head 0"),
         ({"breaks": [{"kind": "thread_breaks", "colour_step": 9999}]}, "colour step 9999"),
         ({"breaks": [{"kind": "thread_breaks", "spool": 1}]}, "not places"),
@@ -56,5 +65,5 @@ def test_marks_come_back_as_they_were(
 )
 def test_what_cannot_be_is_refused_in_words(told: dict[str, Any], said: str) -> None:
     with pytest.raises(RecordError, match=said) as refused:
-        marks_from("R-1", None, told)
+        locations_from("R-1", None, told)
     assert refused.value.hint

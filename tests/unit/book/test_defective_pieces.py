@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from logbook.book.pieces_along import pieces_along
+from logbook.book.defective_pieces import pieces_along
 from logbook.book.runs import amend_run, log_run
 from logbook.errors import RecordError
 from logbook.store import Store, new_book

@@ -10,9 +10,9 @@ import pytest
 from logged_runs import book_of_one
 from PIL import Image
 
-from logbook.book import small_photos as module
+from logbook.book import thumbnails as module
 from logbook.book.photos import keep_photo, photos_of
-from logbook.book.small_photos import MOST_BYTES, MOST_OF_A_RUN, small_photos
+from logbook.book.thumbnails import MOST_BYTES, MOST_OF_A_RUN, thumbnails_of_runs
 from logbook.store.duckdb_store import DuckStore
 
 
@@ -32,7 +32,7 @@ def test_photos_are_made_small_and_further_ones_are_counted(store: DuckStore) ->
     with store:
         for seed in range(MOST_OF_A_RUN + 2):
             keep_photo(store, "R-1", photo(seed, "PNG" if seed == 1 else "JPEG"), "puckering")
-        found = small_photos(store, ["R-1", "R-2"])
+        found = thumbnails_of_runs(store, ["R-1", "R-2"])
     assert list(found) == ["R-1"]
     assert (len(found["R-1"].shown), found["R-1"].others) == (MOST_OF_A_RUN, 2)
     assert found["R-1"].others_words == "2 more photos not shown here"
@@ -46,7 +46,7 @@ def test_a_file_that_is_no_picture_is_counted_not_shown(store: DuckStore) -> Non
     with store:
         keep_photo(store, "R-1", photo(1), None)
         photos_of(store, "R-1")[0].write_bytes(b"\xff\xd8\xffnothing")
-        found = small_photos(store, ["R-1"])
+        found = thumbnails_of_runs(store, ["R-1"])
     assert (found["R-1"].shown, found["R-1"].others_words) == ((), "1 photo not shown here")
 
 
@@ -54,8 +54,8 @@ def test_all_together_keep_to_their_room(store: DuckStore, monkeypatch: pytest.M
     with store:
         for seed in range(3):
             keep_photo(store, "R-1", photo(seed), None)
-        (all_of_them,) = small_photos(store, ["R-1"]).values()
+        (all_of_them,) = thumbnails_of_runs(store, ["R-1"]).values()
         two = sum(map(len, all_of_them.shown[:2]))
         monkeypatch.setattr(module, "MOST_BYTES_TOGETHER", two)
-        (fewer,) = small_photos(store, ["R-1"]).values()
+        (fewer,) = thumbnails_of_runs(store, ["R-1"]).values()
     assert (len(all_of_them.shown), len(fewer.shown), fewer.others) == (3, 2, 1)

@@ -33,7 +33,7 @@ class RunPhotos:
         return f"{self.others} {more}photo{'' if self.others == 1 else 's'} not shown here"
 
 
-def small_photos(store: Store, run_refs: Sequence[str]) -> dict[str, RunPhotos]:
+def thumbnails_of_runs(store: Store, run_refs: Sequence[str]) -> dict[str, RunPhotos]:
     """Make the photos of runs small; runs without any are left out.
 
     At most three of a run, and a megabyte for all; a file that is no picture counts among those
@@ -45,7 +45,7 @@ def small_photos(store: Store, run_refs: Sequence[str]) -> dict[str, RunPhotos]:
         paths = photos_of(store, run_ref)
         shown: list[bytes] = []
         for path in paths[:MOST_OF_A_RUN]:
-            photo = small_photo(path)
+            photo = thumbnail(path)
             if photo is not None and len(photo) <= min(room, MOST_BYTES):
                 room -= len(photo)
                 shown.append(photo)
@@ -54,7 +54,7 @@ def small_photos(store: Store, run_refs: Sequence[str]) -> dict[str, RunPhotos]:
     return found
 
 
-def small_photo(path: Path) -> bytes | None:
+def thumbnail(path: Path) -> bytes | None:
     """Make one photo small, as JPEG; None where the file is no picture."""
     from PIL import Image, UnidentifiedImageError  # late: most reviews have no photos
 

@@ -9,14 +9,14 @@ from typing import Any
 
 from logbook.errors import RecordError
 
-MOST_MARKS = 500
+MOST_LOCATIONS = 500
 """Of one run: beyond that a tap is a slip."""
 FARTHEST_MM = 2_000.0
 LARGEST = {"head": 100, "needle": 30, "colour_step": 500, "stitch": 5_000_000}
 
 
 @dataclass(frozen=True, slots=True)
-class DefectPlace:
+class DefectLocation:
     """One defect's place in the design's own coordinates, in mm."""
 
     kind: str
@@ -25,7 +25,7 @@ class DefectPlace:
 
 
 @dataclass(frozen=True, slots=True)
-class BreakPlace:
+class BreakLocation:
     """One break, with what the operator could say of it; ``None`` where nothing was said.
 
     ``colour_step`` counts from 1 in the order of sewing, ``stitch`` is the number that the
@@ -40,7 +40,7 @@ class BreakPlace:
 
 
 @dataclass(frozen=True, slots=True)
-class RunMarks:
+class RunLocations:
     """All places of one run, with the design and its version that they are on.
 
     ``requests`` holds those that were taken under a key of their sender's: the fingerprint of
@@ -51,15 +51,15 @@ class RunMarks:
     run_ref: str
     design: str | None
     design_version: str | None
-    places: tuple[DefectPlace, ...] = ()
-    breaks: tuple[BreakPlace, ...] = ()
+    places: tuple[DefectLocation, ...] = ()
+    breaks: tuple[BreakLocation, ...] = ()
     requests: Mapping[str, str] = field(default_factory=dict)
-    other_drawings: tuple[RunMarks, ...] = ()
+    other_drawings: tuple[RunLocations, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse what cannot be true."""
-        if len(self.places) + len(self.breaks) > MOST_MARKS:
-            raise _refused("places", f"more than {MOST_MARKS} places were marked on one run")
+        if len(self.places) + len(self.breaks) > MOST_LOCATIONS:
+            raise _refused("places", f"more than {MOST_LOCATIONS} places were marked on one run")
         for place in self.places:
             if not all(
                 math.isfinite(at) and abs(at) <= FARTHEST_MM for at in (place.x_mm, place.y_mm)
@@ -84,7 +84,7 @@ class RunMarks:
         }
 
 
-def marks_from(run_ref: str, design: str | None, told: Mapping[str, Any]) -> RunMarks:
+def locations_from(run_ref: str, design: str | None, told: Mapping[str, Any]) -> RunLocations:
     """A run's marks read back from plain values.
 
     Raises
@@ -93,15 +93,15 @@ def marks_from(run_ref: str, design: str | None, told: Mapping[str, Any]) -> Run
         The values are not those of marks, or cannot be true.
     """
     try:
-        return RunMarks(
+        return RunLocations(
             run_ref,
             design,
             told.get("design_version"),
-            tuple(DefectPlace(**each) for each in _list(told, "places")),
-            tuple(BreakPlace(**each) for each in _list(told, "breaks")),
+            tuple(DefectLocation(**each) for each in _list(told, "places")),
+            tuple(BreakLocation(**each) for each in _list(told, "breaks")),
             dict(told.get("requests") or {}),
             tuple(
-                marks_from(run_ref, each.get("design"), each)
+                locations_from(run_ref, each.get("design"), each)
                 for each in _list(told, "other_drawings")
             ),
         )

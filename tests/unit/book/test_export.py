@@ -8,7 +8,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from logbook.book.exporting import ENDINGS, export_runs
+from logbook.book.export import ENDINGS, export_runs
 from logbook.errors import IntakeError
 from logbook.runs.columns import run_schema
 from logbook.store import new_book

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from logged_runs import EARLIER_RUN, book_of_one, empty_book
 
-from logbook.book.finding_runs import (
+from logbook.book.run_search import (
     MOST_WORDS,
     find_runs,
     versions_of,

@@ -1,8 +1,9 @@
-"""A file that a reader sees whole or not at all."""
+"""Files that a reader sees whole or not at all, and that a loss of power leaves whole."""
 
 from __future__ import annotations
 
 import os
+import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -11,7 +12,7 @@ from logbook.errors import IntakeError
 
 
 @contextmanager
-def written_whole(path: Path, *, ending: str = "") -> Iterator[Path]:
+def atomic_write(path: Path, *, ending: str = "") -> Iterator[Path]:
     """Give a place beside ``path`` to write to, and put it in place at the end.
 
     Parameters
@@ -28,24 +29,43 @@ def written_whole(path: Path, *, ending: str = "") -> Iterator[Path]:
     """
     part = path.with_name(f".{path.name}.part{ending}")
     try:
-        yield part
-        to_disk(part)
-        part.replace(path)
-        to_disk(path.parent)
+        with _put_in_place(part, path):
+            yield part
     except OSError as cause:
-        _taken_away(part)
         raise IntakeError(
             f"{path} cannot be written: {cause.strerror or cause}.", "name another place"
         ) from cause
+
+
+def write_atomically(path: Path, content: bytes, *, mode: int = 0o666) -> None:
+    """Make or replace a small file.
+
+    Raises
+    ------
+    OSError
+        It cannot be written; what stood there before is untouched.
+    """
+    # A name of its own: two may write the same file at the same moment.
+    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    with _put_in_place(part, path):
+        # Made with its permissions: a secret must not be readable for one moment.
+        handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode)
+        with open(handle, "wb") as file:  # noqa: PTH123 - an open handle
+            file.write(content)
+
+
+@contextmanager
+def _put_in_place(part: Path, path: Path) -> Iterator[None]:
+    try:
+        yield
+        to_disk(part)
+        part.replace(path)
+        to_disk(path.parent)
     except BaseException:
-        _taken_away(part)
+        # What stands in the way of writing may stand in the way of this too.
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
         raise
-
-
-def _taken_away(part: Path) -> None:
-    # What stands in the way of writing may stand in the way of this too: the first error counts.
-    with suppress(OSError):
-        part.unlink(missing_ok=True)
 
 
 def to_disk(path: Path) -> None:
