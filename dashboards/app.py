@@ -53,11 +53,11 @@ PAGES: tuple[Page, ...] = (
 
 def _of_questions() -> tuple[Page, ...]:
     """The questions without a page made by hand: theirs are made of their declaration."""
-    by_hand = {page.address for page in PAGES}
+    by_hand = {page.title for page in PAGES}
     return tuple(
         Page(partial(question_page.show, each), each.title, each.name, in_menu=each.in_menu)
         for each in QUESTIONS.values()
-        if each.name not in by_hand
+        if each.title not in by_hand
     )
 
 

@@ -27,6 +27,7 @@ from logbook.store import Store
 ACROSS = 3
 """So many fields stand in one row."""
 UNSET = ""
+FIELD_PIXELS = 416
 USUAL = "As usual"
 
 
@@ -70,7 +71,10 @@ def parameters_asked(
     own = [name for name in in_order(model) if name not in InWindow.model_fields]
     asked: dict[str, Any] = {}
     for start in range(0, len(own), ACROSS):
-        for name, place in zip(own[start : start + ACROSS], st.columns(ACROSS), strict=False):
+        row = own[start : start + ACROSS]
+        # An empty column beside a single field would be an empty line on a phone.
+        places = st.columns(ACROSS) if len(row) > 1 else [st.container(width=FIELD_PIXELS)]
+        for name, place in zip(row, places, strict=False):
             value = _field(question, store, name, place)
             if value not in (None, UNSET):
                 asked[name] = value

@@ -20,12 +20,12 @@ def headline(result: LossesResult) -> str:
     if math.isnan(first.cost):
         return (
             "What defects cost cannot be said: nobody wrote down what was spoiled or reworked. "
-            f"{named(result, first)} shows most: {rated(first)}."
+            f"Most defects are on {named(result, first)}: {rated(first)}."
         )
     if first.cost <= 0:
         return f"Nothing was lost to defects at any of {number(len(result.levels))} levels."
     return (
-        f"{named(result, first)} lost most: {money(first.cost, result.currency)} of "
+        f"Most was lost on {named(result, first)}: {money(first.cost, result.currency)} of "
         f"{money(result.total_cost, result.currency)} ({percent(first.share_of_cost, 0)}); any "
         f"defect {rated(first)}."
     )

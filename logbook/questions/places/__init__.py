@@ -6,12 +6,20 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
-from logbook.questions.parameters import Metavar, Offered, Parameters, known_in
+from logbook.questions.parameters import Metavar, Offered, Parameters
 from logbook.questions.question import Question, refused
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from logbook.questions.places.result import PlacesResult
     from logbook.store import Store
+
+
+def _with_a_file(store: Store) -> Mapping[str, str]:
+    from logbook.book.designs import designs  # late: not needed for --help
+
+    return {each.name: each.name for each in designs(store)}
 
 
 class PlacesParameters(Parameters):
@@ -21,7 +29,7 @@ class PlacesParameters(Parameters):
         str,
         Field(title="Design", description="A design whose stitch file the book holds."),
         Metavar("D"),
-        Offered(known_in("design")),
+        Offered(_with_a_file),
     ]
 
 

@@ -39,13 +39,13 @@ def test_an_empty_book_says_what_will_be_here(without_runs: DuckStore, name: str
 def test_the_address_fills_the_fields_and_fields_fill_the_address(year_held: DuckStore) -> None:
     app = page("losses", by="machine")
     assert not app.exception
-    assert headline(app).startswith("##### M1 eight-head lost most")
+    assert headline(app).startswith("##### Most was lost on M1 eight-head")
     by = next(each for each in app.selectbox if each.label == "By")
     assert by.value == "machine"
     by.set_value("fabric").run()
     assert not app.exception
     assert app.query_params["by"] in ("fabric", ["fabric"])
-    assert "polo lost most" in headline(app)
+    assert "lost on performance polo" in headline(app)
 
 
 def test_a_chart_is_drawn_with_its_signals_and_its_table(year_held: DuckStore) -> None:

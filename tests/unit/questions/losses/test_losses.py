@@ -66,7 +66,7 @@ def test_rates_are_of_any_defect_with_wilsons_interval(book: DuckStore) -> None:
 
 def test_what_cannot_be_costed_is_said(book: DuckStore) -> None:
     answer = QUESTION.answer(book, QUESTION.parsed({"by": "machine"}))
-    assert answer.headline.startswith("M1 lost most: EUR 20.00 of EUR 35.00 (57 %)")
+    assert answer.headline.startswith("Most was lost on M1: EUR 20.00 of EUR 35.00 (57 %)")
     assert any("4 defective pieces are at levels" in note for note in answer.notes)
     [row] = [each for each in answer.as_json()["levels"] if each["level"] == "M3"]
     assert row["cost"] is None
