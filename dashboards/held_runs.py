@@ -7,7 +7,7 @@ import streamlit as st
 from dashboards.remembered import answer_of
 from dashboards.review_parts import run_address
 from dashboards.showing import plain_markdown
-from logbook.questions.asking import held_everywhere
+from logbook.questions.review.reading import held_everywhere
 from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 

@@ -39,6 +39,9 @@ def show(question: Question[Any, Any]) -> None:
         empty_book(question.when_empty)
         st.stop()
     answer, narrowing = asked_and_answered(question, store)
+    for section in answer.sections:
+        if section.alarm:
+            st.error(plain_markdown("  ".join((section.heading, *section.lines))))
     st.markdown(f"##### {plain_markdown(answer.headline)}")
     for warning in answer.pressing:
         st.warning(plain_markdown(warning))
@@ -46,6 +49,7 @@ def show(question: Question[Any, Any]) -> None:
     if answer.sentences:
         st.markdown("\n".join(map(_listed, answer.sentences)))
     tables_of(answer, narrowing)
+    sections_of(answer)
     notes_of(answer)
 
 
@@ -59,8 +63,7 @@ def asked_and_answered(question: Question[Any, Any], store: Store) -> tuple[Answ
 
 def answered(store: Store, *, name: str, asked: tuple[tuple[str, Any], ...]) -> Answer[Any]:
     """Ask a question with plain values, which can be remembered."""
-    question = QUESTIONS[name]
-    return question.answer(store, question.parsed(dict(asked)))
+    return QUESTIONS[name].asked(store, **dict(asked))
 
 
 def parameters_asked(
@@ -104,6 +107,19 @@ def tables_of(answer: Answer[Any], narrowing: Narrowing) -> None:
             st.html(table_html(each))
     if shown:
         download_figures(answer.table(), name=file_name(answer, narrowing))
+
+
+def sections_of(answer: Answer[Any]) -> None:
+    """Write what stands under headings of its own, advice never without its cautions."""
+    for section in answer.sections:
+        if section.alarm:
+            continue
+        st.subheader(section.heading)
+        st.markdown("\n".join(f"- {plain_markdown(line)}" for line in section.lines))
+        for caution in section.cautions:
+            st.warning(plain_markdown(caution))
+        if section.note:
+            st.caption(plain_markdown(section.note))
 
 
 def notes_of(answer: Answer[Any]) -> None:

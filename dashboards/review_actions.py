@@ -14,8 +14,8 @@ from logbook.book.actions import end_action, write_action
 from logbook.book.runs import now_at
 from logbook.calendar_weeks import iso_week
 from logbook.errors import LogbookError
-from logbook.questions.review.analyse import Decided, ReviewResult
-from logbook.questions.review.decided import NOT_A_TRIAL
+from logbook.questions.review.decided import NOT_A_TRIAL, Decided
+from logbook.questions.review.reviewed import ReviewedWeek
 from logbook.runs.actions import (
     ABOUT,
     LONGEST_NAME,
@@ -36,7 +36,7 @@ ACTIONS_IN_SIGHT = 3
 ENDS: dict[State, str] = {"done": "It is done", "dropped": "It is dropped"}
 
 
-def earlier(result: ReviewResult) -> None:
+def earlier(result: ReviewedWeek) -> None:
     """List what earlier reviews decided on, and whether it worked."""
     st.subheader("Last actions, and whether they worked", anchor="last-actions")
     if not result.decided_before:
@@ -53,7 +53,7 @@ def earlier(result: ReviewResult) -> None:
         st.caption(NOT_A_TRIAL)
 
 
-def this_week(store: Store, result: ReviewResult) -> None:
+def this_week(store: Store, result: ReviewedWeek) -> None:
     """List what this review decided on, and give the one place to write it."""
     st.subheader("This week's action", anchor="this-week")
     if result.decided_now:
@@ -78,7 +78,7 @@ def _line(each: Decided) -> str:
     return "  \n".join(lines)
 
 
-def _ask_action(store: Store, result: ReviewResult) -> None:
+def _ask_action(store: Store, result: ReviewedWeek) -> None:
     turn = st.session_state.get(TURN, 0)
     with st.form(f"action-{turn}"):
         st.text_area(
@@ -137,7 +137,7 @@ def _ask_value(store: Store, column: Column, turn: int) -> None:
     )
 
 
-def _ask_end(store: Store, result: ReviewResult, unfinished: Sequence[Decided]) -> None:
+def _ask_end(store: Store, result: ReviewedWeek, unfinished: Sequence[Decided]) -> None:
     turn = st.session_state.get(TURN, 0)
     with st.expander("An action is done, or dropped"), st.form(f"ended-{turn}"):
         st.selectbox(
@@ -209,5 +209,5 @@ def _tell() -> None:
         explain(problem)
 
 
-def _weeks_to_come(result: ReviewResult) -> list[str]:
+def _weeks_to_come(result: ReviewedWeek) -> list[str]:
     return [iso_week(result.monday + timedelta(weeks=each)) for each in range(WEEKS_TO_DO_IT + 1)]

@@ -9,14 +9,14 @@ import streamlit as st
 
 from dashboards import review_titles
 from dashboards.showing import address_of, plain_markdown, show_figure
-from logbook.questions.asking import ReviewCharts
 from logbook.questions.control import figure as control
 from logbook.questions.control.result import ControlResult
 from logbook.questions.control.words import READING, sentences
-from logbook.questions.costs import figure as pareto
-from logbook.questions.costs.analyse import ParetoResult
-from logbook.questions.review.analyse import ReviewResult
-from logbook.questions.review.chart_words import chart_words
+from logbook.questions.costs import figure as costs
+from logbook.questions.costs.result import CostsResult
+from logbook.questions.costs.words import headline, not_drawn
+from logbook.questions.review.reviewed import ReviewedWeek
+from logbook.questions.review.words.charts import chart_words
 from logbook.report import paper
 
 HEIGHT_PIXELS = 290
@@ -24,29 +24,28 @@ HEIGHT_PIXELS = 290
 HOW_TO_READ = "How to read the charts: the line, the band and the triangles"
 
 
-def what_cost_most(found: ReviewCharts) -> None:
+def what_cost_most(result: CostsResult) -> None:
     """Say what cost most, with its chart folded below where there is more than one bar."""
-    result = found.pareto
-    if result is None or not result.costed.total_count:
+    if not result.costed.total_count:
         return
-    by_cost = result.costed.ordered_by == "cost"
-    st.subheader("What cost most" if by_cost else "What came up most", anchor="cost")
-    st.write(plain_markdown(result.finding()))
+    st.subheader("What cost most" if result.by_cost else "What came up most", anchor="cost")
+    st.write(plain_markdown(headline(result)))
+    st.caption("[What each kind has cost over other days](/costs)")
     if result.only is None and result.drawn:
         with st.expander(plain_markdown(review_titles.dearest(result))):
-            _pareto(result)
-            if words := result.not_drawn():
+            _costs(result)
+            if words := not_drawn(result):
                 st.caption(plain_markdown(words))
 
 
-def over_the_weeks(found: ReviewCharts, result: ReviewResult) -> None:
+def over_the_weeks(result: ReviewedWeek) -> None:
     """Draw the weeks up to this one with every signal in words."""
-    if not found.control:
+    if not result.charts:
         return
     st.subheader("Over the last weeks", anchor="charts")
     with st.expander(HOW_TO_READ):
         st.caption(READING)
-    for each in found.control:
+    for each in result.charts:
         with st.container(key=f"chart-block-{each.kind.name}"):
             if is_news(each, result):
                 _control(each, result)
@@ -57,7 +56,7 @@ def over_the_weeks(found: ReviewCharts, result: ReviewResult) -> None:
                     _further(each, folded=False)
 
 
-def is_news(chart: ControlResult, result: ReviewResult) -> bool:
+def is_news(chart: ControlResult, result: ReviewedWeek) -> bool:
     """Whether a meeting has to see it: the week itself is worse than usual, or to be watched."""
     worse = {signal.label for signal in chart.signals if signal.direction == "above"}
     called = any(
@@ -68,15 +67,14 @@ def is_news(chart: ControlResult, result: ReviewResult) -> bool:
     return called or result.week in worse
 
 
-def _pareto(result: ParetoResult) -> None:
+def _costs(result: CostsResult) -> None:
     with st.container(key="screen-only-pareto"):
-        show_figure(pareto.draw, result, key="pareto")
-    by_cost = result.costed.ordered_by == "cost"
-    words = "Cost by kind of defect" if by_cost else "How often each kind of defect came up"
+        show_figure(costs.draw, result, key="pareto")
+    words = "Cost by kind of defect" if result.by_cost else "How often each kind of defect came up"
     _on_paper(words, paper.pareto(result))
 
 
-def _control(chart: ControlResult, result: ReviewResult) -> None:
+def _control(chart: ControlResult, result: ReviewedWeek) -> None:
     name = chart.kind.name
     st.write(plain_markdown(chart_words(chart, result)))
     with st.container(key=f"screen-only-{name}"):

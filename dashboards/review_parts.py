@@ -6,7 +6,7 @@ What is read first stands in the open; what it rests on is folded, and unfolded 
 from __future__ import annotations
 
 from base64 import b64encode
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 from typing import TypeVar
 from urllib.parse import quote
@@ -16,10 +16,12 @@ import streamlit as st
 from dashboards import review_titles
 from dashboards.review_table import how_much
 from dashboards.showing import plain_markdown
-from logbook.book.thumbnails import RunPhotos
-from logbook.questions.asking import ReviewCharts
-from logbook.questions.review.analyse import ReviewResult
+from logbook.book.thumbnails import RunPhotos, thumbnails_of_runs
+from logbook.questions.review.reviewed import ReviewedWeek
 from logbook.questions.review.runs import RunToLookAt
+from logbook.questions.review.words import in_full
+from logbook.questions.review.words.changes import change_sentence
+from logbook.questions.review.words.kinds import says
 
 __all__ = [
     "changed",
@@ -38,14 +40,13 @@ RUNS_IN_SIGHT = 3
 STANDING_OUT_IN_SIGHT = 3
 
 
-def ways(result: ReviewResult, found: ReviewCharts) -> None:
+def ways(result: ReviewedWeek) -> None:
     """Lead to the parts that the page has, by their anchors."""
-    costed = found.pareto is not None and found.pareto.costed.total_count
     parts = (
         ("How much", "how-much", result.rows),
         ("Changes", "what-changed", result.changed),
-        ("Cost", "cost", costed),
-        ("Charts", "charts", found.control),
+        ("Cost", "cost", result.costs.costed.total_count),
+        ("Charts", "charts", result.charts),
         ("Runs", "runs-to-look-at", result.look_at),
         ("Last actions", "last-actions", True),
         ("Where to look", "where-to-look", result.actions),
@@ -59,31 +60,31 @@ def ways(result: ReviewResult, found: ReviewCharts) -> None:
     st.html(f'<nav class="ways" aria-label="Parts of this page">{links}</nav>')
 
 
-def in_figures(result: ReviewResult) -> None:
+def in_figures(result: ReviewedWeek) -> None:
     """Give the figures behind the words at the head."""
     with st.expander(plain_markdown(review_titles.in_figures(result))):
-        st.markdown(plain_markdown(result.headline))
+        st.markdown(plain_markdown(in_full(result)))
 
 
-def standing_out(result: ReviewResult) -> None:
+def standing_out(result: ReviewedWeek) -> None:
     """Say in full what is more than luck, the dearest in sight."""
     kinds = result.standing_out
     if not kinds:
         return
     st.subheader("More than luck, or worth watching")
     seen, rest = _parted(kinds, STANDING_OUT_IN_SIGHT)
-    _lines([each.says for each in seen])
+    _lines([says(each) for each in seen])
     if rest:
         with st.expander(plain_markdown(review_titles.standing_out_left(rest))):
-            _lines([each.says for each in rest])
+            _lines([says(each) for each in rest])
 
 
-def changed(result: ReviewResult) -> None:
+def changed(result: ReviewedWeek) -> None:
     """Say what changed beside it; several changes are named first, and told when unfolded."""
     if not result.changed:
         return
     st.subheader("What changed in the setup", anchor="what-changed")
-    said = [each.says for each in result.changed]
+    said = [change_sentence(each) for each in result.changed]
     if len(said) == 1:
         _lines(said)
         return
@@ -91,19 +92,20 @@ def changed(result: ReviewResult) -> None:
         _lines(said)
 
 
-def runs_to_look_at(result: ReviewResult, found: ReviewCharts) -> None:
+def runs_to_look_at(result: ReviewedWeek) -> None:
     """List the runs with their photos; each leads to all that was recorded of it."""
     if result.look_at:
         st.subheader("Runs to look at", anchor="runs-to-look-at")
+        photos = thumbnails_of_runs(result.photos)
         seen, rest = _parted(result.look_at, RUNS_IN_SIGHT)
-        _runs(seen, found)
+        _runs(seen, photos)
         if rest:
             with st.expander(plain_markdown(review_titles.runs_left(rest))):
-                _runs(rest, found)
+                _runs(rest, photos)
     _came_in(result)
 
 
-def where_to_look(result: ReviewResult) -> None:
+def where_to_look(result: ReviewedWeek) -> None:
     """Say what is usually tried first; its cautions are never apart from it."""
     if not result.actions:
         _cautions(result)
@@ -128,12 +130,12 @@ def run_address(run_ref: str) -> str:
     return f"/runs?run={quote(run_ref, safe='')}"
 
 
-def _came_in(result: ReviewResult) -> None:
+def _came_in(result: ReviewedWeek) -> None:
     """Tell the faults of the goods, folded unless one of them is news."""
     if not result.kept_apart:
         return
     st.subheader("Came in with the goods")
-    said = [each.says for each in result.kept_apart]
+    said = [says(each) for each in result.kept_apart]
     if any(each.stands_out for each in result.kept_apart):
         _lines(said)
         return
@@ -141,11 +143,11 @@ def _came_in(result: ReviewResult) -> None:
         _lines(said)
 
 
-def _runs(runs: Sequence[RunToLookAt], found: ReviewCharts) -> None:
+def _runs(runs: Sequence[RunToLookAt], photos: Mapping[str, RunPhotos]) -> None:
     items = "".join(
         f'<li><a href="{escape(run_address(each.run_ref))}" target="_self">'
         f"{escape(each.run_ref)}</a>: {escape(each.why)}"
-        f"{_photos(each.run_ref, found.photos.get(each.run_ref))}</li>"
+        f"{_photos(each.run_ref, photos.get(each.run_ref))}</li>"
         for each in runs
     )
     st.html(f'<ul class="runs-to-look-at">{items}</ul>')
@@ -163,7 +165,7 @@ def _photos(run_ref: str, photos: RunPhotos | None) -> str:
     return f'<div class="photos">{pictures}{rest}</div>'
 
 
-def _cautions(result: ReviewResult) -> None:
+def _cautions(result: ReviewedWeek) -> None:
     for caution in result.cautions:
         st.warning(caution)
 

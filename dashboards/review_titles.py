@@ -8,12 +8,13 @@ from collections.abc import Iterable, Sequence
 
 from logbook.calendar_weeks import days_of, days_words
 from logbook.questions.control.result import ControlResult
-from logbook.questions.costs.analyse import ParetoResult
-from logbook.questions.review.analyse import Decided, Defect, ReviewResult
-from logbook.questions.review.chart_words import unsaid
-from logbook.questions.review.mix import Change
-from logbook.questions.review.result import VERDICT_WORDS
+from logbook.questions.costs.result import CostsResult
+from logbook.questions.review.changes import Change
+from logbook.questions.review.decided import Decided
+from logbook.questions.review.reviewed import Defect, ReviewedWeek
 from logbook.questions.review.runs import RunToLookAt
+from logbook.questions.review.words.charts import unsaid
+from logbook.questions.review.words.kinds import VERDICT_WORDS, verdict_words
 from logbook.runs.factors import factor_label
 from logbook.short_figures import rate_short
 from logbook.wording import count_words, number, percent
@@ -25,7 +26,7 @@ UNSAID = "too little is known to say"
 SIDES = (("above", "worse"), ("below", "better"))
 
 
-def in_figures(result: ReviewResult) -> str:
+def in_figures(result: ReviewedWeek) -> str:
     """Say how much the week's figures rest on."""
     runs = _counted(result.runs, "run")
     if result.any_defect is None or not result.any_defect.judged.exposure > 0:
@@ -37,7 +38,7 @@ def in_figures(result: ReviewResult) -> str:
 
 def kinds_left(rest: Sequence[Defect]) -> str:
     """Say what the kinds that a table leaves out have come to."""
-    verdicts = Counter(each.verdict_words for each in rest)
+    verdicts = Counter(verdict_words(each) for each in rest)
     head = f"{number(len(rest))} more kinds of defect"
     if len(verdicts) == 1:
         (words,) = verdicts
@@ -51,7 +52,7 @@ def kinds_left(rest: Sequence[Defect]) -> str:
 
 def standing_out_left(rest: Sequence[Defect]) -> str:
     """Name the further kinds that are more than luck, or worth watching."""
-    named = [f"{_low(each)} ({each.verdict_words})" for each in rest]
+    named = [f"{_low(each)} ({verdict_words(each)})" for each in rest]
     return f"{number(len(rest))} more: {listed(named)}"
 
 
@@ -65,17 +66,16 @@ def changes(changed: Sequence[Change]) -> str:
     )
 
 
-def dearest(result: ParetoResult) -> str:
+def dearest(result: CostsResult) -> str:
     """Say the shares of the kinds that come first."""
-    by_cost = result.costed.ordered_by == "cost"
     counted = [each for each in result.costed.kinds if each.count > 0]
-    shares = [(each, each.share_of_cost if by_cost else each.share_of_count) for each in counted]
+    shares = [(each, result.share(each)) for each in counted]
     named = [
         f"{each.kind.label.lower()} {percent(share, 0)}"
         for each, share in shares
         if math.isfinite(share)
     ][:NAMED]
-    what = "costs" if by_cost else "counts"
+    what = "costs" if result.by_cost else "counts"
     said = f"The {what} as a chart"
     return f"{said}: {listed(named)}" if named else said
 
@@ -86,7 +86,7 @@ def week_choice(week: str, *, later: bool) -> str:
     return f"{said} {days_of(week)[1].year}, after today" if later else said
 
 
-def over_the_weeks(chart: ControlResult, result: ReviewResult) -> str:
+def over_the_weeks(chart: ControlResult, result: ReviewedWeek) -> str:
     """Say whether weeks stand out, and what the latest of them was like."""
     head = f"{chart.kind.label}: "
     if chart.points.height < 2:
@@ -129,7 +129,7 @@ def _came(each: Defect) -> str:
     if not each.judged.exposure > 0:
         return "nothing recorded"
     unsaid_here = each.judged.verdict == "cannot_say"
-    verdict = "too few to say" if unsaid_here else each.verdict_words
+    verdict = "too few to say" if unsaid_here else verdict_words(each)
     return f"{rate_short(each.judged.kind.measure, each.judged.rate)}, {verdict}"
 
 
@@ -140,7 +140,7 @@ def actions_before(rest: Sequence[Decided]) -> str:
     return f"{number(len(rest))} older actions: {said}"
 
 
-def usually_tried(result: ReviewResult) -> str:
+def usually_tried(result: ReviewedWeek) -> str:
     """Say for which kinds there is advice, and that cautions go with it."""
     labels = {each.judged.kind.name: _low(each) for each in result.defects}
     kinds = listed(labels.get(each.kind, each.kind) for each in result.actions)

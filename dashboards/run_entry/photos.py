@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from pathlib import Path
 
 import streamlit as st
@@ -106,7 +105,7 @@ def _show(store: Store, found: Sequence[Path]) -> None:
         st.caption(f"{photos_words(len(found))}, kept with the run when it is logged.")
         for number, path in enumerate(found, 1):
             with st.container(horizontal=True, vertical_alignment="center"):
-                small = _small(str(path))
+                small = thumbnail(path)
                 if small is not None:
                     alt = f"Photo {number} of the defect"
                     # The box is narrow, not the picture: phones draw three dots for one.
@@ -124,12 +123,6 @@ def _show(store: Store, found: Sequence[Path]) -> None:
                     args=(store, typed("run_ref"), path.name),
                     key=f"drop.{path.name}",
                 )
-
-
-@lru_cache(maxsize=64)
-def _small(path: str) -> bytes | None:
-    """Make a photo small; files called by their content never change."""
-    return thumbnail(Path(path))
 
 
 def _drop(store: Store, run_ref: str, name: str) -> None:

@@ -9,13 +9,12 @@ import streamlit as st
 from dashboards import review_actions, review_charts, review_parts, review_print, review_titles
 from dashboards.held_runs import say_held_runs
 from dashboards.look import heading
+from dashboards.question_page import answered
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, plain_markdown, remembered
-from logbook.questions import asking as questions
-from logbook.questions.asking import ReviewCharts, weekly_review
 from logbook.questions.review.weeks import weeks_with_runs
-from logbook.report import RECORD_ONLY, review_page
+from logbook.report import RECORD_ONLY, answer_page
 from logbook.store import Store
 
 
@@ -39,9 +38,9 @@ def page(store: Store) -> None:
             format_func=lambda each: review_titles.week_choice(each, later=each in found.later),
         )
     st.query_params["week"] = week
-    result = answer_of(weekly_review, store, week=week)
-    charts = answer_of(_charts_of, store, week=week)
-    printed = review_page(result, charts, store.shop)
+    answer = answer_of(answered, store, name="review", asked=(("week", week),))
+    result = answer.result
+    printed = answer_page(answer)
     with printing:
         review_print.print_button(printed)
     saving.download_button(
@@ -52,25 +51,21 @@ def page(store: Store) -> None:
         width="stretch",
     )
     with head:
-        review_parts.ways(result, charts)
+        review_parts.ways(result)
     st.html(f'<p class="print-only">{escape(store.shop.name)}, week {escape(week)}</p>')
     say_held_runs(store, in_full=True)
-    st.markdown(f"##### {plain_markdown(result.summary())}")
+    st.markdown(f"##### {plain_markdown(answer.headline)}")
     review_parts.in_figures(result)
     review_parts.how_much(result)
     review_parts.standing_out(result)
     review_parts.changed(result)
-    review_charts.what_cost_most(charts)
-    review_charts.over_the_weeks(charts, result)
-    review_parts.runs_to_look_at(result, charts)
+    review_charts.what_cost_most(result.costs)
+    review_charts.over_the_weeks(result)
+    review_parts.runs_to_look_at(result)
     review_actions.earlier(result)
     review_parts.where_to_look(result)
     review_actions.this_week(store, result)
-    review_parts.to_keep_in_mind(result.notes, RECORD_ONLY)
-
-
-def _charts_of(store: Store, *, week: str) -> ReviewCharts:
-    return questions.review_charts(store, answer_of(weekly_review, store, week=week))
+    review_parts.to_keep_in_mind(answer.notes, RECORD_ONLY)
 
 
 page(book())

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
-
-from logbook.book.photos import photos_of
-from logbook.store import Store
 
 LONGEST_SIDE_PIXELS = 320
 MOST_OF_A_RUN = 3
@@ -33,29 +31,36 @@ class RunPhotos:
         return f"{self.others} {more}photo{'' if self.others == 1 else 's'} not shown here"
 
 
-def thumbnails_of_runs(store: Store, run_refs: Sequence[str]) -> dict[str, RunPhotos]:
-    """Make the photos of runs small; runs without any are left out.
+def thumbnails_of_runs(files: Mapping[str, Sequence[Path]]) -> dict[str, RunPhotos]:
+    """Make the photos of runs small.
 
     At most three of a run, and a megabyte for all; a file that is no picture counts among those
     that are not shown.
+
+    Parameters
+    ----------
+    files
+        The photos of each run, by its reference.
     """
     found: dict[str, RunPhotos] = {}
     room = MOST_BYTES_TOGETHER
-    for run_ref in run_refs:
-        paths = photos_of(store, run_ref)
+    for run_ref, paths in files.items():
         shown: list[bytes] = []
         for path in paths[:MOST_OF_A_RUN]:
             photo = thumbnail(path)
             if photo is not None and len(photo) <= min(room, MOST_BYTES):
                 room -= len(photo)
                 shown.append(photo)
-        if paths:
-            found[run_ref] = RunPhotos(tuple(shown), len(paths) - len(shown))
+        found[run_ref] = RunPhotos(tuple(shown), len(paths) - len(shown))
     return found
 
 
+@lru_cache(maxsize=64)
 def thumbnail(path: Path) -> bytes | None:
-    """Make one photo small, as JPEG; None where the file is no picture."""
+    """Make one photo small, as JPEG; None where the file is no picture.
+
+    Files that are called by their content never change, so what was made of them is remembered.
+    """
     from PIL import Image, UnidentifiedImageError  # late: most reviews have no photos
 
     try:

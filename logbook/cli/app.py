@@ -9,7 +9,6 @@ from typing import Annotated
 import typer
 
 from logbook.cli import (
-    asking,
     causes,
     deciding,
     keeping,
@@ -35,10 +34,9 @@ COMMANDS: tuple[Command, ...] = (
     Command("new", keeping.new),
     Command("import", keeping.import_),
     Command("add", keeping.add),
-    Command("review", asking.review),
-    Command("action", deciding.action),
-    Command("factors", causes.factors),
     *(Command(each.name, command_of(each)) for each in QUESTIONS.values()),
+    Command("factors", causes.factors),
+    Command("action", deciding.action),
     Command("measure", measuring.measure),
     Command("amend", keeping.amend),
     Command("withdraw", keeping.withdraw),

@@ -66,15 +66,15 @@ def demo(
 ) -> None:
     """Make a book of an invented shop's year and print its last weekly review."""
     from logbook.book.demo import make_demo
-    from logbook.cli.reviewing import show_review
-    from logbook.questions.asking import weekly_review
+    from logbook.cli.render import show_answer
+    from logbook.questions import QUESTIONS
     from logbook.store.served import reach_book
 
     with progress_bar(quiet=as_json) as progress:
         store, taken = make_demo(context.obj or folder, progress=progress, reach=reach_book)
     with store:
         place = store.place
-        review = weekly_review(store)
+        review = QUESTIONS["review"].asked(store)
         if as_json:
             print_json(review.as_json() | {"book": place, "import": taken.as_json()})
         else:
@@ -85,7 +85,7 @@ def demo(
                 markup=False,
                 soft_wrap=True,
             )
-            show_review(screen, review, store.shop)
+            show_answer(screen, review)
             for line in (
                 f"\nSuppliers:  {called()} --book {place} suppliers --defect puckering",
                 f"Pages:      {called()} --book {place} serve",

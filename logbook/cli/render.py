@@ -12,7 +12,7 @@ from rich.table import Table as Drawn
 from rich.text import Text
 
 from logbook.questions.answer import Answer
-from logbook.questions.table import Table
+from logbook.questions.table import Section, Table
 
 NARROWEST = 8
 """A heading of figures is wrapped to their width, but to no fewer letters."""
@@ -20,8 +20,14 @@ STYLES = {"": "", "alarm": "red", "relief": "blue", "watch": "yellow", "quiet": 
 
 
 def show_answer(screen: Console, answer: Answer[Any]) -> None:
-    """Print the headline, what would mislead, the tables, every sentence and the notes."""
+    """Print alarms, the headline, what would mislead, tables, sentences, sections and notes."""
     screen.rule(f"[bold]{escape(answer.shop.name)} · {escape(answer.title)}[/]", align="left")
+    for section in answer.sections:
+        if section.alarm:
+            screen.print(
+                Text.assemble((f"{section.heading}  ", "bold red"), "  ".join(section.lines))
+            )
+            screen.print()
     screen.print(Text(answer.headline, style="bold"))
     for warning in answer.pressing:
         screen.print(Text(f"Mind: {warning}", style="yellow"))
@@ -41,10 +47,25 @@ def show_answer(screen: Console, answer: Answer[Any]) -> None:
         for line in beneath:
             style = "yellow" if line.startswith("Mind:") else ""
             screen.print(Padding(Text(line, style=style), (0, 0, 0, 6)))
+    for section in answer.sections:
+        if not section.alarm:
+            _show_section(screen, section)
     if answer.notes:
         screen.print()
     for note in answer.notes:
         screen.print(Text(f"note: {note}", style="dim"))
+
+
+def _show_section(screen: Console, section: Section) -> None:
+    if section.lines:
+        screen.print(Text(f"\n{section.heading}", style="bold"))
+    shown = [
+        *(Text(f"• {line}") for line in section.lines),
+        *(Text(f"Caution: {caution}", style="yellow") for caution in section.cautions),
+        *([Text(section.note, style="dim")] if section.note else []),
+    ]
+    for each in shown:
+        screen.print(Padding(each, (0, 0, 0, 2)))
 
 
 def rendered(table: Table) -> Drawn:

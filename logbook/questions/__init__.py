@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from logbook.questions import advice, breaks, control, losses, places, suppliers
+from logbook.questions import advice, breaks, control, costs, losses, places, review, suppliers
 from logbook.questions.question import Question
 
 QUESTIONS: dict[str, Question[Any, Any]] = {
     each.name: each
     for each in (
+        review.QUESTION,
         control.QUESTION,
+        costs.QUESTION,
         suppliers.QUESTION,
         advice.QUESTION,
         losses.QUESTION,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from html import escape
 from importlib import import_module
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from logbook.questions.parameters import Parameters
     from logbook.questions.question import Question
-    from logbook.questions.table import Table
+    from logbook.questions.table import Section, Table
     from logbook.shop import Shop
 
 
@@ -103,6 +103,12 @@ class Answer(Generic[R]):
     def sentences(self) -> tuple[str, ...]:
         """The answer in full, a sentence a thing; further lines of one stand beneath its first."""
         return self._words().sentences(self.result)
+
+    @property
+    def sections(self) -> tuple[Section, ...]:
+        """What stands under headings of its own; most answers have none, and no such function."""
+        told: Callable[[R], tuple[Section, ...]] | None = getattr(self._words(), "sections", None)
+        return () if told is None else told(self.result)
 
     @property
     def notes(self) -> tuple[str, ...]:

@@ -44,6 +44,8 @@ class Question(Generic[P, R]):
         Why there is no picture; None where there is one.
     in_menu
         Whether its page stands in the menu; else a page made by hand shows the answer too.
+    answers_empty
+        Whether a book without runs is answered too.
     waiting
         What is being done, for those who wait.
     when_empty
@@ -59,6 +61,7 @@ class Question(Generic[P, R]):
     room: str
     no_figure: str | None = None
     in_menu: bool = True
+    answers_empty: bool = False
     waiting: str = "Looking through the record…"
     when_empty: str = "Once runs are logged, this is answered here."
 
@@ -86,7 +89,7 @@ class Question(Generic[P, R]):
         AnalysisError
             The record cannot answer this.
         """
-        if store.span() is None:
+        if not self.answers_empty and store.span() is None:
             raise TooLittleData(
                 f"The book at {store.place} has no runs yet.",
                 "log one with: logbook add KEY=VALUE…, or bring a spreadsheet in with: "
@@ -97,6 +100,10 @@ class Question(Generic[P, R]):
             )
         asked = self._understood(store, parameters)
         return Answer(self, asked, self.ask(store, asked), store.shop)
+
+    def asked(self, store: Store, **given: Any) -> Answer[R]:
+        """Read what it is asked with, and answer it; raises as the two do."""
+        return self.answer(store, self.parsed(given))
 
     def answer_schema(self) -> dict[str, Any]:
         """JSON Schema of the answer, made of the type that ``as_json`` returns."""

@@ -1,4 +1,4 @@
-"""One table for every face: headings, rows, tones; terminal, page and paper each render it."""
+"""One table for every face, and sentences under headings: terminal, page and paper render them."""
 
 from __future__ import annotations
 
@@ -53,6 +53,29 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
     folded: bool = False
     legend: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Sentences under a heading of their own.
+
+    Attributes
+    ----------
+    heading, lines
+        What it is about, and the sentences.
+    cautions
+        Those that never stand apart from the lines.
+    note
+        How to take the lines; empty where nothing needs it.
+    alarm
+        Whether it stands in red above everything else.
+    """
+
+    heading: str
+    lines: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+    note: str = ""
+    alarm: bool = False
 
 
 def table(

@@ -10,8 +10,9 @@ from typing import Any
 
 from logbook.charts.theme import FONT, LIGHT
 from logbook.questions.control.result import ControlResult
-from logbook.questions.costs.analyse import ParetoResult
-from logbook.wording import PER_STITCHES, money, number, percent, rate_only
+from logbook.questions.costs.result import CostsResult
+from logbook.questions.costs.words import amount_and_share
+from logbook.wording import PER_STITCHES, rate_only
 
 CONTROL_HEIGHT = 230
 LEFT, RIGHT, TOP, BOTTOM = 64, 12, 18, 30
@@ -87,12 +88,11 @@ def control(result: ControlResult, sheet: Sheet = PAGE) -> str:
     return _svg(f"{result.kind.label} by {result.by}", sheet, CONTROL_HEIGHT, parts)
 
 
-def pareto(result: ParetoResult, sheet: Sheet = PAGE) -> str:
+def pareto(result: CostsResult, sheet: Sheet = PAGE) -> str:
     """Draw kinds by cost (or count) as bars in SVG, longest first.
 
     On a phone each kind stands above its bar instead of beside it.
     """
-    by_cost = result.costed.ordered_by == "cost"
     shown = result.drawn[:SHOWN]
     sizes = [result.size(each) for each in shown]
     longest = max(sizes, default=1.0)
@@ -103,11 +103,7 @@ def pareto(result: ParetoResult, sheet: Sheet = PAGE) -> str:
     for place, (each, size) in enumerate(zip(shown, sizes, strict=True)):
         y = 4 + place * row
         length = room * size / longest
-        said = (
-            f"{money(each.cost, result.currency)} ({percent(each.share_of_cost, 0)})"
-            if by_cost
-            else f"{number(each.count)} ({percent(each.share_of_count, 0)})"
-        )
+        said = amount_and_share(result, each)
         bar = y + (2 if beside else ROW - 2)
         parts.append(
             f'<rect x="{left}" y="{bar}" width="{max(length, 1):.1f}" height="{ROW - 6}" '
@@ -119,7 +115,7 @@ def pareto(result: ParetoResult, sheet: Sheet = PAGE) -> str:
         else:
             parts.append(_text(0, y + 15, each.kind.label))
             parts.append(_text(sheet.width, y + 15, said, anchor="end"))
-    title = "Cost by kind of defect" if by_cost else "How often each kind of defect came up"
+    title = "Cost by kind of defect" if result.by_cost else "How often each kind of defect came up"
     return _svg(title, sheet, 12 + row * max(len(shown), 1), parts)
 
 

@@ -10,11 +10,12 @@ from typing import Any
 import polars as pl
 
 from logbook.calendar_weeks import days_of, weeks_before
-from logbook.questions.asking import held_everywhere
-from logbook.questions.review import analyse as review
+from logbook.questions.review.analyse import analyse
+from logbook.questions.review.reading import review_data
+from logbook.questions.review.result import ReviewResult
 from logbook.runs.columns import run_schema
 from logbook.shop import Shop
-from logbook.store import Window, new_book
+from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 
 WEEK = "2026-W42"
@@ -76,30 +77,12 @@ def book(place: Path, runs: Sequence[dict[str, Any]], settings: str = SETTINGS) 
     return store
 
 
-def data_of(store: DuckStore, week: str = WEEK) -> review.ReviewData:
-    """What the book answers to the questions of a review."""
-    since, until = review.asked_window(week)
-    window = Window(since=since, until=until)
-    kinds = [*(kind.name for kind in store.shop.kinds), "any"]
-    monday, sunday = days_of(week)
-    return review.ReviewData(
-        weekly=store.cells(kinds, by=("week",), window=window),
-        weekly_totals=store.totals(by=("week",), window=window),
-        week_runs=store.runs(Window(since=monday, until=sunday)),
-        mix={
-            factor: store.totals(by=("week", factor), window=window)
-            for factor in review.MIX_FACTORS
-        },
-        held=held_everywhere(store),
-    )
-
-
 def reviewed(
     place: Path, runs: Sequence[dict[str, Any]], week: str = WEEK, settings: str = SETTINGS
-) -> tuple[review.ReviewResult, Shop]:
+) -> tuple[ReviewResult, Shop]:
     """The review of a week of these runs, and the shop."""
     store = book(place, runs, settings)
     try:
-        return review.analyse(data_of(store, week), week=week, shop=store.shop), store.shop
+        return analyse(review_data(store, week), week=week, shop=store.shop), store.shop
     finally:
         store.close()

@@ -9,9 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from logbook.calendar_weeks import days_of, weeks_before
-from logbook.questions.review import analyse as review
+from logbook.questions.review.analyse import analyse
+from logbook.questions.review.changes import setup_changes
+from logbook.questions.review.data import ReviewData
 from logbook.questions.review.judging import judged_together
-from logbook.questions.review.mix import setup_changes
+from logbook.questions.review.words import headline, in_full
 from logbook.runs.columns import run_schema
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
@@ -98,7 +100,7 @@ def review_data(draw):
             "runs_held": [draw(st.integers(0, 2)), 0],
         }
     )
-    return review.ReviewData(draw(weekly()), totals, runs, {"machine": draw(mix_of())})
+    return ReviewData(draw(weekly()), totals, runs, {"machine": draw(mix_of())})
 
 
 def shuffled(frame, random):
@@ -110,9 +112,10 @@ def shuffled(frame, random):
 @settings(max_examples=60)
 @given(review_data())
 def test_whatever_was_counted_the_review_answers_in_json(data):
-    result = review.analyse(data, week=WEEK, shop=SHOP)
+    result = analyse(data, week=WEEK, shop=SHOP)
     json.dumps(result.as_json(), allow_nan=False)
-    assert result.finding()
+    assert headline(result)
+    assert in_full(result)
     assert result.table().height == len(result.defects) + len(result.kept_apart)
     assert len(result.look_at) <= 8
 
@@ -120,14 +123,14 @@ def test_whatever_was_counted_the_review_answers_in_json(data):
 @settings(max_examples=60)
 @given(review_data(), st.randoms(use_true_random=False))
 def test_the_order_of_rows_does_not_matter(data, random):
-    other = review.ReviewData(
+    other = ReviewData(
         shuffled(data.weekly, random),
         shuffled(data.weekly_totals, random),
         shuffled(data.week_runs, random),
         {factor: shuffled(totals, random) for factor, totals in data.mix.items()},
     )
-    one = review.analyse(data, week=WEEK, shop=SHOP).as_json()
-    assert review.analyse(other, week=WEEK, shop=SHOP).as_json() == one
+    one = analyse(data, week=WEEK, shop=SHOP).as_json()
+    assert analyse(other, week=WEEK, shop=SHOP).as_json() == one
 
 
 @settings(max_examples=60)

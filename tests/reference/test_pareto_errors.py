@@ -7,7 +7,8 @@ Tolerance 1e-6 relative: sums and quotients of whole numbers.
 import polars as pl
 from cases import load
 
-from logbook.questions.costs import analyse as pareto
+from logbook.questions.costs.analyse import analyse
+from logbook.questions.costs.words import headline, notes
 from logbook.shop import Shop
 from logbook.vocabulary.defects import DefectKind
 
@@ -41,7 +42,7 @@ def published(order):
         for name in ("spoiled", "reworked", "rework_minutes")
     )
     kinds = tuple(kind(name) for name in counts)
-    return case.expected["table"], pareto.analyse(cells, shop=Shop(), kinds=kinds, order=order)
+    return case.expected["table"], analyse(cells, shop=Shop(), kinds=kinds, order=order)
 
 
 def check(table, result):
@@ -63,12 +64,12 @@ def test_the_published_table_by_count():
 def test_the_same_table_where_no_loss_was_recorded():
     table, result = published("cost")
     check(table, result)
-    assert "the order is by count" in result.notes[0]
+    assert "the order is by count" in notes(result)[0]
 
 
 def test_three_of_five_make_up_eighty_percent():
     _, result = published("count")
-    assert result.finding() == (
+    assert headline(result) == (
         "contact num. came up most: 94 of 1,000 pieces inspected (9.4 %, 95 % interval 7.7 to "
         "11.4 %); 31 % of the 300 defects counted. The first 3 kinds make up 80 % of the count."
     )

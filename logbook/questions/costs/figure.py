@@ -5,9 +5,8 @@ from __future__ import annotations
 import plotly.graph_objects as go
 
 from logbook.charts.theme import dressed, palette, plain_text
-from logbook.costing import KindCost
-from logbook.questions.costs.analyse import ParetoResult
-from logbook.wording import money, number, percent
+from logbook.questions.costs.result import CostsResult
+from logbook.questions.costs.words import amount_and_share, not_drawn
 
 SHOWN = 10
 ROW_PIXELS = 46
@@ -16,7 +15,7 @@ BAR = 0.4
 MARGINS = 130
 
 
-def draw(result: ParetoResult, *, dark: bool = False) -> go.Figure:
+def draw(result: CostsResult, *, dark: bool = False) -> go.Figure:
     """Draw kinds as bars, longest on top, each with its amount and its share.
 
     Parameters
@@ -32,7 +31,6 @@ def draw(result: ParetoResult, *, dark: bool = False) -> go.Figure:
         Bars of cost, or of counts where the order is by count.
     """
     colours = palette(dark=dark)
-    by_cost = result.costed.ordered_by == "cost"
     shown = result.drawn[:SHOWN]
     sizes = [result.size(each) for each in shown]
     figure = go.Figure()
@@ -42,7 +40,7 @@ def draw(result: ParetoResult, *, dark: bool = False) -> go.Figure:
         orientation="h",
         marker={"color": colours.thread},
         width=BAR,
-        text=[_said(each, result, by_cost=by_cost) for each in shown],
+        text=[amount_and_share(result, each) for each in shown],
         textposition="none",
         hovertemplate="%{y}: %{text}<extra></extra>",
     )
@@ -51,26 +49,20 @@ def draw(result: ParetoResult, *, dark: bool = False) -> go.Figure:
         figure.add_annotation(
             x=0,
             y=each.kind.label,
-            text=f"{plain_text(each.kind.label)}: {_said(each, result, by_cost=by_cost)}",
+            text=f"{plain_text(each.kind.label)}: {amount_and_share(result, each)}",
             xanchor="left",
             yanchor="bottom",
             yshift=BAR * ROW_PIXELS / 2,
             showarrow=False,
             font={"color": colours.ink},
         )
-    title = f"What it cost, {result.currency}" if by_cost else "How often it came up"
+    title = f"What it cost, {result.currency}" if result.by_cost else "How often it came up"
     if len(result.drawn) > SHOWN:
         title += f"<br>(the first {SHOWN} of {len(result.drawn)} kinds)"
-    elif result.not_drawn():
+    elif not_drawn(result):
         title += "<br>(without kinds whose cost is not known)"
     dressed(figure, title=title, dark=dark, height=MARGINS + ROW_PIXELS * max(len(shown), 2))
     figure.update_layout(margin={"l": 12, "t": 64})
     figure.update_xaxes(range=[0, 1.04 * max(sizes, default=1.0)], showgrid=True, nticks=5)
     figure.update_yaxes(range=[len(shown) - 0.5, -0.75], showticklabels=False)
     return figure
-
-
-def _said(each: KindCost, result: ParetoResult, *, by_cost: bool) -> str:
-    if not by_cost:
-        return f"{number(each.count)} ({percent(each.share_of_count, 0)})"
-    return f"{money(each.cost, result.currency)} ({percent(each.share_of_cost, 0)})"

@@ -3,42 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import polars as pl
 
 from logbook.calendar_weeks import days_of, iso_week
 from logbook.costing import Costed, costed
+from logbook.questions.costs.analyse import in_order
 from logbook.questions.review.actions import actions_for, cautions_for
-from logbook.questions.review.data import MIX_FACTORS, ReviewData, asked_window
-from logbook.questions.review.decided import Decided, Outcome, Watched, decided
-from logbook.questions.review.headline import dates_words, headline, notes
+from logbook.questions.review.changes import new_files, setup_changes
+from logbook.questions.review.charts import charts_of
+from logbook.questions.review.data import ReviewData
+from logbook.questions.review.decided import decided
 from logbook.questions.review.held import held_runs
-from logbook.questions.review.judging import FEWEST_WEEKS, Judged, judged_together
+from logbook.questions.review.judging import Judged, judged_together
 from logbook.questions.review.losses import week_losses
-from logbook.questions.review.mix import setup_changes
-from logbook.questions.review.new_files import file_changes
-from logbook.questions.review.result import Defect, ReviewResult
+from logbook.questions.review.result import ReviewResult
+from logbook.questions.review.reviewed import Defect
 from logbook.questions.review.runs import runs_to_look_at
-from logbook.questions.review.sentences import kind_sentence
 from logbook.shop import Shop
 from logbook.vocabulary.defects import ANY
-
-__all__ = [
-    "FEWEST_WEEKS",
-    "MIX_FACTORS",
-    "QUESTION",
-    "Decided",
-    "Defect",
-    "Outcome",
-    "ReviewData",
-    "ReviewResult",
-    "Watched",
-    "analyse",
-    "asked_window",
-]
-
-QUESTION = "How did the week go: more defects than usual, what did they cost, what to look at?"
 
 
 def analyse(data: ReviewData, *, week: str, shop: Shop) -> ReviewResult:
@@ -79,46 +64,35 @@ def analyse(data: ReviewData, *, week: str, shop: Shop) -> ReviewResult:
     mill = judged_together(data.weekly, week, apart)
     pieces = next(iter(judged_together(data.weekly, week, [ANY])), None)
     totals = _row(data.weekly_totals, week)
-    losses = week_losses(data.week_runs, money, shop)
-    held, look_at = held_runs(data.week_runs), runs_to_look_at(data.week_runs, judged)
+    held = held_runs(data.week_runs)
     actions = actions_for(judged)
-    runs = int(totals.get("runs") or 0)
-    return ReviewResult(
+    result = ReviewResult(
         week=week,
         monday=monday,
         sunday=sunday,
-        runs=runs,
+        runs=int(totals.get("runs") or 0),
         pieces_inspected=int(totals.get("pieces_inspected") or 0),
         stitches_sewn=float(totals.get("stitches_sewn") or 0.0),
+        runs_inspected_assumed=int(totals.get("runs_inspected_assumed") or 0),
+        runs_any_assumed=int(totals.get("runs_any_assumed") or 0),
         defects=_defects(judged, money),
         kept_apart=_defects(mill, money),
         any_defect=None if pieces is None else _defects([pieces], money)[0],
-        ordered_by=money.ordered_by,
-        currency=shop.currency,
-        losses=losses,
+        costs=in_order(money, shop=shop),
+        losses=week_losses(data.week_runs, money, shop),
         changed=(
-            *file_changes(data.designs, data.week_runs, week),
+            *new_files(data.designs, data.week_runs, week),
             *setup_changes(data.mix, week),
         ),
-        look_at=look_at,
+        look_at=runs_to_look_at(data.week_runs, judged),
         held=held,
         held_in_other_weeks=tuple(each for each in data.held if each not in held),
         actions=actions,
         decided=tuple(decided(each, week=week) for each in data.watched),
         cautions=cautions_for(actions, held),
-        headline=headline(
-            dates_words(week, monday, sunday), runs, len(held), pieces, judged, money, shop.currency
-        ),
-        notes=notes(
-            totals=totals,
-            judged=judged,
-            costed=money,
-            losses=losses,
-            looked_at=bool(look_at),
-            after_today=data.after_today,
-            shop=shop,
-        ),
+        after_today=data.after_today,
     )
+    return replace(result, charts=charts_of(data.weekly, result))
 
 
 def _in_order(judged: Sequence[Judged], money: Costed) -> list[Judged]:
@@ -129,9 +103,7 @@ def _in_order(judged: Sequence[Judged], money: Costed) -> list[Judged]:
 
 def _defects(judged: Sequence[Judged], money: Costed) -> tuple[Defect, ...]:
     costs = {each.kind.name: each for each in (*money.kinds, *money.apart)}
-    return tuple(
-        Defect(each, costs.get(each.kind.name), kind_sentence(each, len(judged))) for each in judged
-    )
+    return tuple(Defect(each, len(judged), costs.get(each.kind.name)) for each in judged)
 
 
 def _row(totals: pl.DataFrame, week: str) -> Mapping[str, Any]:

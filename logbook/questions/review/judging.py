@@ -30,6 +30,9 @@ FEWEST_WEEKS = 4
 FEWEST_EXPECTED = 1.0
 """Where fewer are expected in a week, a week does not show whether the rate has changed."""
 
+ENOUGH_EXPECTED = 5.0
+"""Rarer kinds lie below their usual rate most weeks, and stretches of that say nothing."""
+
 PERHAPS = 0.01
 """A kind this surprising alone, but not among so many kinds, is to be watched."""
 

@@ -9,7 +9,6 @@ import polars as pl
 
 from logbook.costing import Costed
 from logbook.shop import Shop
-from logbook.wording import money
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,16 +66,6 @@ def week_losses(runs: pl.DataFrame, costed: Costed, shop: Shop) -> Losses:
         minutes,
         of_pieces + events if known or events > 0 else None,
         max(of_pieces - named, 0.0),
-    )
-
-
-def losses_note(losses: Losses, currency: str) -> str | None:
-    """Say that some of the loss belongs to no kind, where it is worth a word."""
-    if losses.unassigned_cost < 0.01:
-        return None
-    return (
-        f"{money(losses.unassigned_cost, currency)} of spoilage and rework lies in runs that name "
-        "no defect, and is in no kind's cost."
     )
 
 

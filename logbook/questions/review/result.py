@@ -1,122 +1,49 @@
-"""The weekly review as a whole: its figures, its sentences and its JSON."""
+"""A weekly review as an answer: its table, and its JSON."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 import polars as pl
 
-from logbook.costing import KindCost
-from logbook.questions.review.actions import Action
+from logbook.questions.review.changes import Change
 from logbook.questions.review.decided import NOT_A_TRIAL, Decided, Outcome, Side
 from logbook.questions.review.held import HeldRun
-from logbook.questions.review.judging import FEWEST_WEEKS, Judged, Verdict
-from logbook.questions.review.losses import Losses
-from logbook.questions.review.mix import Change
+from logbook.questions.review.judging import Judged
+from logbook.questions.review.reviewed import Defect, ReviewedWeek
 from logbook.questions.review.runs import RunToLookAt
+from logbook.questions.review.shapes import (
+    AnswerJson,
+    AnyDefectJson,
+    ChangeJson,
+    CountsJson,
+    DecidedJson,
+    DefectJson,
+    ExcessJson,
+    HeldJson,
+    LookJson,
+    OutcomeJson,
+    RunJson,
+    SideJson,
+)
+from logbook.questions.review.words import headline, in_full
+from logbook.questions.review.words.changes import change_sentence
+from logbook.questions.review.words.kinds import says
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import PER_STITCHES, json_number
 
-VERDICT_WORDS: dict[Verdict, str] = {
-    "more_than_usual": "more than usual",
-    "less_than_usual": "less than usual",
-    "as_usual": "as usual",
-    "cannot_say": "cannot say",
-}
+__all__ = ["AnswerJson", "ReviewResult"]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Defect:
-    """One kind in the week: judged, costed (None where it is not) and said in a sentence."""
+class ReviewResult(ReviewedWeek):
+    """One week's defect review; its numbers are those of :class:`ReviewedWeek`."""
 
-    judged: Judged
-    cost: KindCost | None
-    says: str
-
-    @property
-    def stands_out(self) -> bool:
-        """Whether it is more than luck either way, or worth watching."""
-        return self.judged.watch or self.judged.verdict in ("more_than_usual", "less_than_usual")
-
-    @property
-    def verdict_words(self) -> str:
-        """The verdict as a table says it: ``more than usual``, ``as usual, watch``."""
-        return VERDICT_WORDS[self.judged.verdict] + (", watch" if self.judged.watch else "")
-
-    @property
-    def amount(self) -> float | None:
-        """What it cost; None where it is not costed, NaN where that cannot be said."""
-        return None if self.cost is None else self.cost.cost
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ReviewResult:
-    """One week's defect review.
-
-    Attributes
-    ----------
-    week, monday, sunday
-        The week.
-    runs, pieces_inspected, stitches_sewn
-        How much there was to look at.
-    defects
-        The kinds that the setup is charged with, in Pareto order.
-    kept_apart
-        Faults that came in with the goods.
-    any_defect
-        Pieces with any defect; None where it was never recorded.
-    ordered_by, currency
-        What set the order; the currency of all money.
-    losses
-        Spoilage and rework of the week.
-    changed
-        Large changes of the setup mix.
-    look_at
-        Runs that contribute most beyond what is usual.
-    held
-        Runs of the week of which not every part of a broken needle is recorded as found.
-    held_in_other_weeks
-        Such runs of any other week: they stay in sight until they are released.
-    actions
-        Suggested looks.
-    decided
-        What this review and earlier ones decided on, the latest last, with what came of it.
-    cautions
-        In full, those that go with the suggestions and held runs.
-    headline
-        The week in words.
-    notes
-        What to keep in mind.
-    """
-
-    week: str
-    monday: date
-    sunday: date
-    runs: int
-    pieces_inspected: int
-    stitches_sewn: float
-    defects: tuple[Defect, ...]
-    kept_apart: tuple[Defect, ...]
-    any_defect: Defect | None
-    ordered_by: str
-    currency: str
-    losses: Losses
-    changed: tuple[Change, ...]
-    look_at: tuple[RunToLookAt, ...]
-    held: tuple[HeldRun, ...]
-    held_in_other_weeks: tuple[HeldRun, ...]
-    actions: tuple[Action, ...]
-    decided: tuple[Decided, ...]
-    cautions: tuple[str, ...]
-    headline: str
-    notes: tuple[str, ...]
+    __slots__ = ()
 
     def table(self) -> pl.DataFrame:
         """One row a kind in Pareto order, those kept apart last."""
-        rows = [
-            _defect(each) | {"kept_apart": each in self.kept_apart}
+        rows: list[dict[str, Any]] = [
+            {**_defect(each), "kept_apart": each in self.kept_apart}
             for each in (*self.defects, *self.kept_apart)
         ]
         for row in rows:
@@ -124,76 +51,7 @@ class ReviewResult:
                 row[f"{name}_lower"], row[f"{name}_upper"] = row.pop(name)
         return pl.DataFrame(rows, infer_schema_length=None)
 
-    @property
-    def rows(self) -> tuple[Defect, ...]:
-        """What a table of the week lists: any defect where it was recorded, then the kinds."""
-        return (*((self.any_defect,) if self.any_defect else ()), *self.defects)
-
-    @property
-    def standing_out(self) -> tuple[Defect, ...]:
-        """The kinds to speak of first, in their order."""
-        return tuple(each for each in self.defects if each.stands_out)
-
-    @property
-    def decided_before(self) -> tuple[Decided, ...]:
-        """What earlier reviews decided on."""
-        return tuple(each for each in self.decided if each.action.decided < self.week)
-
-    @property
-    def decided_now(self) -> tuple[Decided, ...]:
-        """What this review decided on."""
-        return tuple(each for each in self.decided if each.action.decided == self.week)
-
-    def held_names(self) -> str:
-        """Name every held run, those of other weeks with their day; empty where there is none."""
-        others = (f"{each.run_ref} of {each.day_words()}" for each in self.held_in_other_weeks)
-        return ", ".join((*(each.run_ref for each in self.held), *others))
-
-    def finding(self) -> str:
-        """The week in words, with its figures."""
-        return self.headline
-
-    def summary(self) -> str:
-        """The week in words alone, to be read before the figures."""
-        if self.runs == 0:
-            return "No runs are recorded in this week."
-        said = []
-        if self.held:
-            runs = "1 run is" if len(self.held) == 1 else f"{len(self.held)} runs are"
-            said.append(f"{runs} held for missing needle parts.")
-        for words, kinds in (
-            ("More than usual", self._called("more_than_usual")),
-            ("Less than usual", self._called("less_than_usual")),
-            ("To be watched", [each for each in self.defects if each.judged.watch]),
-        ):
-            if kinds:
-                names = ", ".join(each.judged.kind.label.lower() for each in kinds)
-                said.append(f"{words}: {names}.")
-        loud = any(words.startswith(("More", "Less", "To be")) for words in said)
-        return " ".join([*said, *self._quiet(loud=loud)])
-
-    def _quiet(self, *, loud: bool) -> tuple[str, ...]:
-        """Say the kinds that nothing is called of: as usual, or too little known to say."""
-        usual, unsaid = self._called("as_usual"), self._called("cannot_say")
-        if unsaid and len(unsaid) == len(self.defects):
-            if all(each.judged.weeks_before < FEWEST_WEEKS for each in unsaid):
-                return ("There are too few weeks on record to say what is usual.",)
-            return ("Too little was recorded in this week to say how any kind of defect went.",)
-        if not usual:
-            return ()
-        if len(unsaid) > len(usual):
-            others = "the others that are not named" if loud else "the others"
-            how = "to say how most kinds of defect went"
-            return (f"Too little was recorded in this week {how}; {others} as usual.",)
-        if unsaid:
-            rest = "The rest" if loud else "All kinds of defect"
-            return (f"{rest} as usual, or too seldom seen to say.",)
-        return ("Everything else as usual." if loud else "All kinds of defect as usual.",)
-
-    def _called(self, verdict: str) -> list[Defect]:
-        return [each for each in self.defects if each.judged.verdict == verdict]
-
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> AnswerJson:
         """Answer the ``review`` object, with more beside."""
         return {
             "week": self.week,
@@ -202,8 +60,8 @@ class ReviewResult:
             "runs": self.runs,
             "pieces_inspected": self.pieces_inspected,
             "stitches_sewn": json_number(self.stitches_sewn),
-            "summary": self.summary(),
-            "headline": self.headline,
+            "summary": headline(self),
+            "headline": in_full(self),
             "defects": [_defect(each) for each in self.defects],
             "kept_apart": [_defect(each) for each in self.kept_apart],
             "any_defect": _any_defect(self.any_defect),
@@ -221,16 +79,25 @@ class ReviewResult:
             "held": [_held(each) for each in self.held],
             "held_in_other_weeks": [_held(each) for each in self.held_in_other_weeks],
             "actions": [each.says for each in self.actions],
-            "action_details": [_action(each) for each in self.actions],
+            "action_details": [
+                {
+                    "kind": each.kind,
+                    "because": each.because,
+                    "remedies": list(each.remedies),
+                    "cautions": list(each.cautions),
+                    "practice": "common practice",
+                }
+                for each in self.actions
+            ],
             "decided_actions": [_decided(each) for each in self.decided],
             "cautions": list(self.cautions),
-            "notes": list(self.notes),
         }
 
 
-def _defect(defect: Defect) -> dict[str, Any]:
+def _defect(defect: Defect) -> DefectJson:
     judged, cost = defect.judged, defect.cost
-    row: dict[str, Any] = {
+    events = judged.kind.measure == "events"
+    return {
         "kind": judged.kind.name,
         "label": judged.kind.label,
         "measure": judged.kind.measure,
@@ -242,14 +109,12 @@ def _defect(defect: Defect) -> dict[str, Any]:
         "verdict": judged.verdict,
         "watch": judged.watch,
         "q_value": json_number(judged.q_value),
-        "says": defect.says,
+        "says": says(defect),
+        "per_100k_stitches": json_number(judged.rate * PER_STITCHES) if events else None,
     }
-    events = judged.kind.measure == "events"
-    row["per_100k_stitches"] = json_number(judged.rate * PER_STITCHES) if events else None
-    return row
 
 
-def _counts(judged: Judged) -> dict[str, Any]:
+def _counts(judged: Judged) -> CountsJson:
     return {
         "count": judged.count,
         "exposure": judged.exposure,
@@ -264,18 +129,19 @@ def _counts(judged: Judged) -> dict[str, Any]:
     }
 
 
-def _any_defect(defect: Defect | None) -> dict[str, Any]:
+def _any_defect(defect: Defect | None) -> AnyDefectJson:
     if defect is None:
         return {"count": 0, "exposure": 0.0, "rate": None, "interval": [None, None]}
-    return _counts(defect.judged) | {
+    return {
+        **_counts(defect.judged),
         "label": defect.judged.kind.label,
         "signals": list(defect.judged.signals),
         "verdict": defect.judged.verdict,
-        "says": defect.says,
+        "says": says(defect),
     }
 
 
-def _change(change: Change) -> dict[str, Any]:
+def _change(change: Change) -> ChangeJson:
     return {
         "factor": change.factor,
         "level": change.level,
@@ -284,59 +150,66 @@ def _change(change: Change) -> dict[str, Any]:
         "share_before": change.share_before,
         "pieces": change.pieces,
         "all_pieces": change.all_pieces,
-        "says": change.says,
+        "says": change_sentence(change),
     }
 
 
-def _look(run: RunToLookAt) -> dict[str, Any]:
+def _run(run: RunToLookAt | HeldRun) -> RunJson:
     return {
         "run_ref": run.run_ref,
         "finished_at": run.finished_at.isoformat(),
-        **run.setup,
-        "kinds": [
-            {
-                "kind": each.kind.name,
-                "label": each.kind.label,
-                "count": each.count,
-                "exposure": each.exposure,
-                "expected": json_number(each.expected),
-            }
-            for each in run.excesses
-        ],
-        "why": run.why,
+        "machine": run.setup["machine"],
+        "operator": run.setup["operator"],
+        "design": run.setup["design"],
+        "fabric": run.setup["fabric"],
+        "backing": run.setup["backing"],
+        "supplier": run.setup["supplier"],
+        "lot": run.setup["lot"],
     }
 
 
-def _held(run: HeldRun) -> dict[str, Any]:
-    return {
-        "run_ref": run.run_ref,
-        "finished_at": run.finished_at.isoformat(),
-        **run.setup,
-        "caution": BROKEN_NEEDLE_HELD,
-    }
+def _look(run: RunToLookAt) -> LookJson:
+    kinds: list[ExcessJson] = [
+        {
+            "kind": each.kind.name,
+            "label": each.kind.label,
+            "count": each.count,
+            "exposure": each.exposure,
+            "expected": json_number(each.expected),
+        }
+        for each in run.excesses
+    ]
+    return {**_run(run), "kinds": kinds, "why": run.why}
 
 
-def _action(action: Action) -> dict[str, Any]:
-    return {
-        "kind": action.kind,
-        "because": action.because,
-        "remedies": list(action.remedies),
-        "cautions": list(action.cautions),
-        "practice": "common practice",
-    }
+def _held(run: HeldRun) -> HeldJson:
+    return {**_run(run), "caution": BROKEN_NEEDLE_HELD}
 
 
-def _decided(decided: Decided) -> dict[str, Any]:
+def _decided(decided: Decided) -> DecidedJson:
+    action = decided.action
     return {
         "action": decided.kept.ref,
-        **decided.action.plain(),
+        "what": action.what,
+        "decided": action.decided,
+        "by": action.by,
+        "due": action.due,
+        "kind": action.kind,
+        "machine": action.machine,
+        "fabric": action.fabric,
+        "backing": action.backing,
+        "backing_supplier": action.backing_supplier,
+        "design": action.design,
+        "state": action.state,
+        "ended_on": action.ended_on.isoformat() if action.ended_on else None,
+        "why": action.why,
         "standing": decided.standing,
         "outcome": None if decided.outcome is None else _outcome(decided.outcome),
         "says": f"{decided.says}. {decided.result}",
     }
 
 
-def _outcome(outcome: Outcome) -> dict[str, Any]:
+def _outcome(outcome: Outcome) -> OutcomeJson:
     change = outcome.change
     return {
         "worked": outcome.worked,
@@ -350,7 +223,7 @@ def _outcome(outcome: Outcome) -> dict[str, Any]:
     }
 
 
-def _side(side: Side, rate: float) -> dict[str, Any]:
+def _side(side: Side, rate: float) -> SideJson:
     return {
         "count": side.count,
         "exposure": side.exposure,

@@ -6,12 +6,10 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Response
 
-from logbook.questions.asking import weekly_review
 from logbook.questions.factors.asking import which_factors
 from logbook.service.api.asked import (
     GIVEN_ONCE,
     FactorsAsked,
-    ReviewAsked,
     kind_named,
 )
 from logbook.service.api.callers import MAY_READ
@@ -22,16 +20,6 @@ from logbook.service.state import the_book
 _OF_QUESTIONS = (Problem.NOT_UNDERSTOOD, Problem.NO_ANSWER)
 
 reading = APIRouter(tags=["Questions"], dependencies=[MAY_READ, GIVEN_ONCE])
-
-
-@reading.get(
-    "/review",
-    summary="The weekly defect review",
-    responses=answers("Review", *_OF_QUESTIONS),
-)
-def review(asked: Annotated[ReviewAsked, Query()]) -> Response:
-    """How much went wrong in a week, whether it is more than usual, what it cost."""
-    return answer(weekly_review(the_book(), week=asked.week, site=asked.site).as_json())
 
 
 @reading.get(

@@ -86,15 +86,6 @@ class RunsAsked(InWindow):
         )
 
 
-class ReviewAsked(Asked):
-    """Which week to review."""
-
-    week: Annotated[
-        str | None, Field(description="Such as 2026-W40; else the last week with runs.")
-    ] = None
-    site: Site = None
-
-
 class FactorsAsked(InWindow):
     """Which defect to find the causes of."""
 

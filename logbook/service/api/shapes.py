@@ -115,51 +115,7 @@ CHANGE = fields(
     source=TEXT,
     content={"type": "object", "description": "The run as it stood from then on."},
 )
-COUNTED: dict[str, Schema] = {"count": NUMBER, "exposure": NUMBER, "rate": NUMBER}
 
-REVIEW = fields(
-    week=TEXT,
-    **{"from": {**TEXT, "format": "date"}, "to": {**TEXT, "format": "date"}},
-    runs=INTEGER,
-    pieces_inspected=NUMBER,
-    stitches_sewn=NUMBER,
-    summary=TEXT,
-    defects=listed(
-        fields(
-            kind=TEXT,
-            measure={"enum": ["pieces", "events"]},
-            **COUNTED,
-            interval=INTERVAL,
-            rate_before=NUMBER,
-            interval_before=INTERVAL,
-            share_of_cost=NUMBER,
-            cost=NUMBER,
-            signals=listed(TEXT),
-            per_100k_stitches=NUMBER,
-        )
-    ),
-    any_defect=fields(**COUNTED, interval=INTERVAL),
-    actions={**listed(TEXT), "description": "Suggested looks."},
-    decided_actions=listed(
-        fields(
-            action={**TEXT, "description": "Its reference."},
-            what=TEXT,
-            by=TEXT_OR_NONE,
-            kind=TEXT_OR_NONE,
-            decided={**TEXT, "description": "The week reviewed then."},
-            due=TEXT_OR_NONE,
-            state={"enum": ["open", "done", "dropped"]},
-            ended_on=TEXT_OR_NONE,
-            why=TEXT_OR_NONE,
-            outcome={
-                "type": ["object", "null"],
-                "description": "Rate before and since; null where there is none to compare.",
-            },
-            says=TEXT,
-        )
-    ),
-    notes=NOTES,
-)
 FACTORS_ANSWER = fields(
     defect=TEXT,
     effects=listed(
@@ -216,7 +172,6 @@ def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
         "Withdrawn": WITHDRAWN,
         "MarksToAdd": MARKS_TO_ADD,
         "Marks": MARKS,
-        "Review": REVIEW,
         **_answers(),
         "Factors": FACTORS_ANSWER,
         "Problem": PROBLEM,

@@ -11,7 +11,7 @@ from small_shop import PIECES, RUNS_A_WEEK, SCRIPT, WEEK, small_book
 
 from logbook.book.actions import action_named, actions, actions_for, end_action, write_action
 from logbook.errors import DocumentChanged, DocumentNotFound, RecordError, VocabularyError
-from logbook.questions.asking import weekly_review
+from logbook.questions.review import ReviewParameters, ask
 from logbook.questions.review.decided import NOT_A_TRIAL
 from logbook.runs.actions import DecidedAction, KeptAction
 from logbook.store.duckdb_store import DuckStore
@@ -109,14 +109,14 @@ def test_a_review_finds_what_concerns_its_week(shop: DuckStore) -> None:
     own = written(shop, DecidedAction("Of this week", WEEK))
     written(shop, DecidedAction("Of a later week", "2026-W41"))
     assert actions_for(shop, WEEK) == (old, last, own)
-    review = weekly_review(shop, week=WEEK)
+    review = ask(shop, ReviewParameters(week=WEEK))
     assert [each.kept for each in review.decided_before] == [old, last]
     assert [each.kept for each in review.decided_now] == [own]
 
 
 def test_more_than_before_is_said_with_what_it_rests_on(shop: DuckStore) -> None:
     done(shop, FEW, date(2026, 9, 25))  # Friday of the last week but one
-    (found,) = weekly_review(shop, week=WEEK).decided
+    (found,) = ask(shop, ReviewParameters(week=WEEK)).decided
     assert found.outcome is not None
     assert found.outcome.worked == "more"
     # Before: twelve weeks less their Friday's run; since: the last week alone, 12 or 13 a run.
@@ -132,7 +132,7 @@ def test_more_than_before_is_said_with_what_it_rests_on(shop: DuckStore) -> None
 def test_part_of_the_work_is_compared_with_itself(shop: DuckStore) -> None:
     action = DecidedAction("New needles", BEFORE, kind="puckering", machine=f"M1 {SCRIPT}")
     done(shop, action, date(2026, 9, 25))
-    (found,) = weekly_review(shop, week=WEEK).decided
+    (found,) = ask(shop, ReviewParameters(week=WEEK)).decided
     assert found.outcome is not None
     assert found.outcome.after.exposure == RUNS_A_WEEK * PIECES / 2
     assert found.about == f"Puckering, machine M1 {SCRIPT}"
@@ -142,7 +142,7 @@ def test_too_little_is_called_too_early(shop: DuckStore) -> None:
     done(shop, FEW, date(2026, 10, 4))  # Sunday of the week under review
     few = DecidedAction("Oil the hook", WEEK, kind="needle_breaks")
     done(shop, few, date(2026, 9, 29))
-    nothing, rare = weekly_review(shop, week=WEEK).decided
+    nothing, rare = ask(shop, ReviewParameters(week=WEEK)).decided
     assert nothing.outcome is not None
     assert nothing.outcome.worked == "too_early"
     assert nothing.result.endswith("too early to say, nothing is recorded since.")
@@ -154,7 +154,7 @@ def test_too_little_is_called_too_early(shop: DuckStore) -> None:
 def test_no_change_is_no_clear_difference(shop: DuckStore) -> None:
     action = DecidedAction("Slow down", BEFORE, kind="thread_breaks")
     done(shop, action, date(2026, 9, 25))
-    (found,) = weekly_review(shop, week=WEEK).decided
+    (found,) = ask(shop, ReviewParameters(week=WEEK)).decided
     assert found.outcome is not None
     assert found.outcome.worked == "no_clear_difference"
     assert "no clear difference (between 0.34 fewer and 0.51 more per" in found.result
@@ -167,13 +167,15 @@ def test_open_actions_say_when_they_are_due(shop: DuckStore) -> None:
         (WEEK, f"Open, due in week {WEEK}."),
     ):
         kept = written(shop, DecidedAction("Oil it", BEFORE, due=due))
-        found = next(each for each in weekly_review(shop, week=WEEK).decided if each.kept == kept)
+        found = next(
+            each for each in ask(shop, ReviewParameters(week=WEEK)).decided if each.kept == kept
+        )
         assert (found.standing, found.outcome) == (says, None)
 
 
 def test_scripts_find_all_of_it(shop: DuckStore) -> None:
     done(shop, FEW, date(2026, 9, 25))
-    answer = weekly_review(shop, week=WEEK).as_json()
+    answer = ask(shop, ReviewParameters(week=WEEK)).as_json()
     (told,) = answer["decided_actions"]
     assert (told["action"], told["state"], told["ended_on"]) == (
         f"{BEFORE}-1",
@@ -199,5 +201,5 @@ def test_a_kind_that_the_shop_has_no_more_keeps_its_name(tmp_path: Path) -> None
             DecidedAction("Watch it", BEFORE, kind="wobbling").plain(),
             source="test",
         )
-        (found,) = weekly_review(store, week=WEEK).decided
+        (found,) = ask(store, ReviewParameters(week=WEEK)).decided
     assert (found.about, found.outcome) == ("wobbling", None)

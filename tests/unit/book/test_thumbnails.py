@@ -32,7 +32,7 @@ def test_photos_are_made_small_and_further_ones_are_counted(store: DuckStore) ->
     with store:
         for seed in range(MOST_OF_A_RUN + 2):
             keep_photo(store, "R-1", photo(seed, "PNG" if seed == 1 else "JPEG"), "puckering")
-        found = thumbnails_of_runs(store, ["R-1", "R-2"])
+        found = thumbnails_of_runs({"R-1": photos_of(store, "R-1")})
     assert list(found) == ["R-1"]
     assert (len(found["R-1"].shown), found["R-1"].others) == (MOST_OF_A_RUN, 2)
     assert found["R-1"].others_words == "2 more photos not shown here"
@@ -46,7 +46,7 @@ def test_a_file_that_is_no_picture_is_counted_not_shown(store: DuckStore) -> Non
     with store:
         keep_photo(store, "R-1", photo(1), None)
         photos_of(store, "R-1")[0].write_bytes(b"\xff\xd8\xffnothing")
-        found = thumbnails_of_runs(store, ["R-1"])
+        found = thumbnails_of_runs({"R-1": photos_of(store, "R-1")})
     assert (found["R-1"].shown, found["R-1"].others_words) == ((), "1 photo not shown here")
 
 
@@ -54,8 +54,8 @@ def test_all_together_keep_to_their_room(store: DuckStore, monkeypatch: pytest.M
     with store:
         for seed in range(3):
             keep_photo(store, "R-1", photo(seed), None)
-        (all_of_them,) = thumbnails_of_runs(store, ["R-1"]).values()
+        (all_of_them,) = thumbnails_of_runs({"R-1": photos_of(store, "R-1")}).values()
         two = sum(map(len, all_of_them.shown[:2]))
         monkeypatch.setattr(module, "MOST_BYTES_TOGETHER", two)
-        (fewer,) = thumbnails_of_runs(store, ["R-1"]).values()
+        (fewer,) = thumbnails_of_runs({"R-1": photos_of(store, "R-1")}).values()
     assert (len(all_of_them.shown), len(fewer.shown), fewer.others) == (3, 2, 1)

@@ -14,12 +14,13 @@ import pytest
 from small_shop import MUCH_PUCKERED, WEEK, small_book
 
 from logbook.charts.theme import LIGHT, Palette, palette
-from logbook.questions.asking import review_charts, weekly_review
 from logbook.questions.control import ChartParameters, ask
 from logbook.questions.control import figure as control
 from logbook.questions.control.result import ControlResult
+from logbook.questions.costs import CostsParameters
+from logbook.questions.costs import ask as ask_costs
 from logbook.questions.costs import figure as pareto
-from logbook.questions.costs.analyse import ParetoResult
+from logbook.questions.costs.result import CostsResult
 from logbook.questions.factors import curve_figure as factor_curves
 from logbook.questions.factors import figure as factors
 from logbook.questions.factors.analyse import FactorsResult
@@ -49,7 +50,7 @@ class Answers:
     pieces: ControlResult
     events: ControlResult
     by_run: ControlResult
-    dearest: ParetoResult
+    dearest: CostsResult
     compared: SuppliersResult
     compared_events: SuppliersResult
     causes: FactorsResult
@@ -58,13 +59,11 @@ class Answers:
 @pytest.fixture(scope="module")
 def answers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Answers]:
     with small_book(tmp_path_factory.mktemp("charts") / "book") as store:
-        dearest = review_charts(store, weekly_review(store, week=WEEK)).pareto
-        assert dearest is not None
         yield Answers(
             pieces=chart(store, defect="puckering"),
             events=chart(store, defect="thread_breaks", spread="plain"),
             by_run=chart(store, defect="puckering", by="run"),
-            dearest=dearest,
+            dearest=ask_costs(store, CostsParameters()),
             compared=compared(store, defect="puckering", reference="Alder", margin="1"),
             compared_events=compared(store, defect="thread_breaks"),
             causes=which_factors(store, kind="puckering"),

@@ -225,7 +225,7 @@ def test_the_review_says_words_before_figures(shop: Path) -> None:
     shown = said("review", "--week", WEEK, book=shop).stdout
     flat = " ".join(shown.split())
     assert flat.index("Puckering") > 0
-    assert "more than usual" in flat
+    assert "More than usual" in flat
     assert "HELD" in flat
     assert [note for note in review["notes"] if note.split()[0] not in flat] == []
 

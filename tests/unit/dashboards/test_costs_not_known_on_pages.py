@@ -10,9 +10,9 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from logbook.book.runs import log_run
-from logbook.questions.asking import review_charts, weekly_review
+from logbook.questions import QUESTIONS
 from logbook.questions.costs import figure
-from logbook.report import review_page
+from logbook.report import answer_page
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 
@@ -67,8 +67,7 @@ def test_the_review_says_so_at_every_width(book: DuckStore, app: AppTest) -> Non
 
 
 def test_the_printed_review_says_so(book: DuckStore) -> None:
-    result = weekly_review(book, week="2026-W41")
-    page = review_page(result, review_charts(book, result), book.shop)
+    page = answer_page(QUESTIONS["review"].asked(book, week="2026-W41"))
     table = page[page.index("<table") :]
     gaps = table[table.index("Gaps between areas") :].split("</tr>")[0]
     assert "not known" in gaps
@@ -83,14 +82,12 @@ def two_known(book: DuckStore) -> DuckStore:
 
 
 def test_a_cost_not_known_is_not_drawn_and_that_is_said(two_known: DuckStore, app: AppTest) -> None:
-    result = weekly_review(two_known, week="2026-W41")
-    charts = review_charts(two_known, result)
-    assert charts.pareto is not None
-    drawn = figure.draw(charts.pareto)
+    answer = QUESTIONS["review"].asked(two_known, week="2026-W41")
+    drawn = figure.draw(answer.result.costs)
     assert set(drawn.data[0].y) == {"Puckering", "Looping"}
     assert all(amount > 0 for amount in drawn.data[0].x)
     said = "Not drawn, since the cost is not known: gaps between areas."
-    page = review_page(result, charts, two_known.shop)
+    page = answer_page(answer)
     assert said in page
     assert "Gaps" not in page.split("<title>Cost by kind of defect")[1].split("</svg>")[0]
     _tables(app, "review", week="2026-W41")
@@ -103,9 +100,8 @@ def test_no_chart_is_drawn_of_costs_that_are_all_nothing(
     store = held(new_book(str(tmp_path / "nothing-lost")))
     outcome = {"puckering": 2, "gaps": 1, "pieces_spoiled": 0, "pieces_reworked": 0}
     log_run(store, {**RUN, "run_ref": "kept", "thread_breaks": 0, **outcome}, source="test")
-    result = weekly_review(store, week="2026-W41")
-    charts = review_charts(store, result)
-    assert "EUR 0.00" not in review_page(result, charts, store.shop).split("What cost most")[1]
+    page = answer_page(QUESTIONS["review"].asked(store, week="2026-W41"))
+    assert "EUR 0.00" not in page.split("What cost most")[1]
     _tables(app, "review", week="2026-W41")
     assert not [each for each in app.expander if each.label.startswith("The costs as a chart")]
     assert "No cost was recorded for any defect" in " ".join(each.value for each in app.markdown)

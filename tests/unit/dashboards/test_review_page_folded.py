@@ -20,11 +20,13 @@ from dashboards.review_print import RULES
 from dashboards.review_table import IN_SIGHT, in_sight
 from dashboards.tables import RULES as TABLE_RULES
 from logbook import service
-from logbook.questions.asking import ReviewCharts, review_charts, weekly_review
+from logbook.questions import QUESTIONS
+from logbook.questions.answer import Answer
 from logbook.questions.control.words import headline
-from logbook.questions.review.analyse import ReviewResult
-from logbook.questions.review.mix import Change
-from logbook.report import RECORD_ONLY, review_page
+from logbook.questions.review.changes import Change
+from logbook.questions.review.result import ReviewResult
+from logbook.questions.review.words.kinds import says
+from logbook.report import RECORD_ONLY, answer_page
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
@@ -38,9 +40,8 @@ FORM = {
 
 
 @pytest.fixture(scope="module")
-def reviewed(year: DuckStore) -> tuple[ReviewResult, ReviewCharts]:
-    result = weekly_review(year, week=LAST_WEEK)
-    return result, review_charts(year, result)
+def reviewed(year: DuckStore) -> Answer[ReviewResult]:
+    return QUESTIONS["review"].asked(year, week=LAST_WEEK)
 
 
 @pytest.fixture(scope="module")
@@ -101,16 +102,16 @@ def test_titles_say_what_was_found(app_of_the_year: AppTest) -> None:
 
 
 def test_what_must_be_read_is_never_folded(
-    app_of_the_year: AppTest, reviewed: tuple[ReviewResult, ReviewCharts]
+    app_of_the_year: AppTest, reviewed: Answer[ReviewResult]
 ) -> None:
-    result, charts = reviewed
+    result = reviewed.result
     assert result.held
     assert result.standing_out
     always = [
-        result.summary(),
+        reviewed.headline,
         BROKEN_NEEDLE_HELD,
-        *(each.says for each in result.standing_out),
-        *(headline(each) for each in charts.control if is_news(each, result)),
+        *(says(each) for each in result.standing_out),
+        *(headline(each) for each in result.charts if is_news(each, result)),
         RECORD_ONLY,
     ]
     page, behind = whole(app_of_the_year), folded(app_of_the_year)
@@ -118,9 +119,9 @@ def test_what_must_be_read_is_never_folded(
 
 
 def test_advice_is_never_without_its_cautions(
-    app_of_the_year: AppTest, reviewed: tuple[ReviewResult, ReviewCharts]
+    app_of_the_year: AppTest, reviewed: Answer[ReviewResult]
 ) -> None:
-    result, _ = reviewed
+    result = reviewed.result
     assert result.actions
     assert result.cautions
     (fold,) = [each for each in app_of_the_year.expander if "tried first" in each.label]
@@ -130,10 +131,10 @@ def test_advice_is_never_without_its_cautions(
 
 
 def test_the_page_holds_what_the_file_holds(
-    app_of_the_year: AppTest, reviewed: tuple[ReviewResult, ReviewCharts], year: DuckStore
+    app_of_the_year: AppTest, reviewed: Answer[ReviewResult], year: DuckStore
 ) -> None:
     """Every line of the file, with its figures, is on the page, unfolded or not."""
-    file = review_page(*reviewed, year.shop)
+    file = answer_page(reviewed)
     body = file.partition("<body>")[2]
     body = re.sub(r"<svg.*?</svg>", "", body, flags=re.DOTALL)
     lines = re.findall(r"<(?:td|li|p|figcaption)[^>]*>(.*?)</(?:td|li|p|figcaption)>", body, re.S)
@@ -144,13 +145,13 @@ def test_the_page_holds_what_the_file_holds(
 
 
 def test_no_row_of_the_table_is_lost(
-    app_of_the_year: AppTest, reviewed: tuple[ReviewResult, ReviewCharts], year: DuckStore
+    app_of_the_year: AppTest, reviewed: Answer[ReviewResult], year: DuckStore
 ) -> None:
     tables = [each.body for each in app_of_the_year.get("html") if "<table>" in each.body]
     page = [row for each in tables for row in _rows(each)]
-    file = _rows(review_page(*reviewed, year.shop))
+    file = _rows(answer_page(reviewed))
     assert len(tables) == 2
-    assert len(page) == len(reviewed[0].rows)
+    assert len(page) == len(reviewed.result.rows)
     assert sorted(page) == sorted(file)
 
 
@@ -166,8 +167,8 @@ def _plain(html: str) -> str:
     return " ".join(unescape(re.sub(r"<[^>]+>", "", html)).split())
 
 
-def test_kinds_that_stand_out_are_in_sight(reviewed: tuple[ReviewResult, ReviewCharts]) -> None:
-    result, _ = reviewed
+def test_kinds_that_stand_out_are_in_sight(reviewed: Answer[ReviewResult]) -> None:
+    result = reviewed.result
     seen, rest = in_sight(result)
     assert len(seen) == IN_SIGHT
     assert rest
@@ -183,7 +184,7 @@ def test_few_kinds_are_not_folded(
     held: Callable[[DuckStore], DuckStore], tmp_path: Path, app: AppTest
 ) -> None:
     shop = held(small_book(tmp_path / "book"))
-    result = weekly_review(shop, week=WEEK)
+    result = QUESTIONS["review"].asked(shop, week=WEEK).result
     assert in_sight(result) == (list(result.rows), [])
     drawn(app, WEEK)
     said = titles(app)
@@ -201,7 +202,15 @@ def test_links_lead_to_parts_that_are_there(app_of_the_year: AppTest) -> None:
 
 
 def test_titles_show_names_as_typed() -> None:
-    changed = Change("backing_supplier", "**Alder** <b>", "up", 0.5, 0.1, 10, 20, "says")
+    changed = Change(
+        factor="backing_supplier",
+        level="**Alder** <b>",
+        what="up",
+        share=0.5,
+        share_before=0.1,
+        pieces=10,
+        all_pieces=20,
+    )
     assert review_titles.changes([changed]) == "Backing supplier: **Alder** <b> up"
 
 

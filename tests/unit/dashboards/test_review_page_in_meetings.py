@@ -16,9 +16,13 @@ from small_shop import SCRIPT, WEEK, small_book
 from streamlit.testing.v1 import AppTest
 
 from logbook.book.actions import actions, end_action, write_action
-from logbook.questions.asking import review_charts, weekly_review
+from logbook.questions import QUESTIONS
 from logbook.questions.control.words import headline, sentences
-from logbook.report import RECORD_ONLY, review_page
+from logbook.questions.costs import words as costs
+from logbook.questions.review.words import in_full
+from logbook.questions.review.words.changes import change_sentence
+from logbook.questions.review.words.kinds import says
+from logbook.report import RECORD_ONLY, answer_page
 from logbook.runs.actions import DecidedAction
 from logbook.service.access.credentials import Passcode, new_credentials, write_credentials
 from logbook.service.access.rights import Access
@@ -123,23 +127,24 @@ def test_the_page_and_the_file_say_the_same(shop: DuckStore, app: AppTest) -> No
     kept = write_action(shop, DecidedAction("Oil M2", "2026-W38", kind="puckering"), source="test")
     end_action(shop, kept, state="done", why=None, source="test", on=date(2026, 9, 25))
     drawn(app, week=WEEK)
-    result = weekly_review(shop, week=WEEK)
-    charts = review_charts(shop, result)
-    page, file = words(app), unescape(review_page(result, charts, shop.shop))
+    answer = QUESTIONS["review"].asked(shop, week=WEEK)
+    result = answer.result
+    page, file = words(app), unescape(answer_page(answer))
     said = [
-        result.summary(),
-        result.headline,
-        *(each.says for each in (*result.standing_out, *result.changed, *result.actions)),
-        *(headline(each) for each in charts.control),
-        *(says for each in charts.control for says in sentences(each)),
+        answer.headline,
+        in_full(result),
+        costs.headline(result.costs),
+        *(says(each) for each in result.standing_out),
+        *(change_sentence(each) for each in result.changed),
+        *(each.says for each in result.actions),
+        *(headline(each) for each in result.charts),
+        *(further for each in result.charts for further in sentences(each)),
         *(run.why for run in result.look_at),
         *(part for each in result.decided if each.outcome for part in (each.outcome.says,)),
-        *result.notes,
+        *answer.notes,
         *result.cautions,
         RECORD_ONLY,
     ]
-    assert charts.pareto is not None
-    said.append(charts.pareto.finding())
     assert [each for each in said if each not in page] == []
     assert [each for each in said if each not in file] == []
     order = [each.value for each in app.subheader]

@@ -14,10 +14,10 @@ from small_shop import SCRIPT, WEEK, small_book
 
 from logbook.book.actions import end_action, write_action
 from logbook.book.photos import keep_photo
-from logbook.questions.asking import review_charts, weekly_review
+from logbook.questions import QUESTIONS
 from logbook.questions.control.words import READING
 from logbook.questions.review.decided import NOT_A_TRIAL
-from logbook.report import review_page
+from logbook.report import answer_page
 from logbook.runs.actions import DecidedAction
 
 WHAT = f"Hoop again {SCRIPT} <img src=x onerror=alert(1)>"
@@ -29,18 +29,17 @@ WHO = f"Ida {SCRIPT}"
 def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, str]]:
     """The page before anything is decided, and after."""
     with small_book(tmp_path_factory.mktemp("decided") / "book") as store:
-        result = weekly_review(store, week=WEEK)
-        before = review_page(result, review_charts(store, result), store.shop)
+        answer = QUESTIONS["review"].asked(store, week=WEEK)
+        before = answer_page(answer)
         earlier = DecidedAction(WHAT, "2026-W38", by=WHO, kind="puckering")
         kept = write_action(store, earlier, source="test")
         end_action(store, kept, state="done", why=WHY, source="test", on=date(2026, 9, 25))
         write_action(store, DecidedAction(f"Now {WHAT}", WEEK, by=WHO), source="test")
         drawn = BytesIO()
         Image.new("RGB", (800, 600), "#884422").save(drawn, format="JPEG")
-        for run in result.look_at:
+        for run in answer.result.look_at:
             keep_photo(store, run.run_ref, drawn.getvalue(), "puckering")
-        result = weekly_review(store, week=WEEK)
-        yield before, review_page(result, review_charts(store, result), store.shop)
+        yield before, answer_page(QUESTIONS["review"].asked(store, week=WEEK))
 
 
 class _Pictures(HTMLParser):

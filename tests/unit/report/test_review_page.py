@@ -12,35 +12,34 @@ import pytest
 from rich.console import Console
 from small_shop import MUCH_PUCKERED, PIECES, RUNS_A_WEEK, SCRIPT, WEEK, small_book
 from weeks_of_runs import WEEK as WEEK_OF_PLAIN_RUNS
-from weeks_of_runs import plain_week, plain_weeks
-from weeks_of_runs import reviewed as reviewed_plainly
+from weeks_of_runs import book, plain_week, plain_weeks
 
-from logbook.cli.reviewing import show_review
+from logbook.cli.render import show_answer
 from logbook.errors import IntakeError
-from logbook.questions.asking import ReviewCharts, review_charts, weekly_review
+from logbook.questions import QUESTIONS
+from logbook.questions.answer import Answer
 from logbook.questions.control.words import headline
-from logbook.questions.review.analyse import ReviewResult
-from logbook.report import review_page, write_review
-from logbook.shop import Shop
+from logbook.questions.review.result import ReviewResult
+from logbook.questions.review.words import held_names, in_full
+from logbook.report import answer_page, write_answer
 from logbook.short_figures import interval_short, rate_short
 from logbook.store import new_book
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import money, number
 
 SVG = 'xmlns="http://www.w3.org/2000/svg"'
-Reviewed = tuple[ReviewResult, ReviewCharts, Shop]
+Reviewed = Answer[ReviewResult]
 
 
 @pytest.fixture(scope="module")
 def reviewed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Reviewed]:
     with small_book(tmp_path_factory.mktemp("report") / "book") as store:
-        result = weekly_review(store, week=WEEK)
-        yield result, review_charts(store, result), store.shop
+        yield QUESTIONS["review"].asked(store, week=WEEK)
 
 
 @pytest.fixture(scope="module")
 def page(reviewed: Reviewed) -> str:
-    return review_page(*reviewed)
+    return answer_page(reviewed)
 
 
 class _Elements(HTMLParser):
@@ -104,38 +103,41 @@ def test_every_element_is_closed(page: str) -> None:
 
 
 def test_the_digits_are_those_of_the_result(page: str, reviewed: Reviewed) -> None:
-    result = reviewed[0]
+    result = reviewed.result
     text = unescape(page)
-    assert result.headline in text
+    assert in_full(result) in text
     assert result.defects
     for each in (*result.defects, result.any_defect):
         assert each is not None
         judged = each.judged
         measure = judged.kind.measure
-        row = re.search(rf"<tr><td>{judged.kind.label}</td>.*?</tr>", text, flags=re.DOTALL)
+        row = re.search(
+            rf'<tr><th scope="row" class=" ">{judged.kind.label}<.*?</tr>', text, flags=re.DOTALL
+        )
         assert row is not None, judged.kind.label
-        cells = re.findall(r"<td[^>]*>(.*?)</td>", row[0])
-        assert cells[1].startswith(number(judged.count))
-        assert cells[2] == rate_short(measure, judged.rate)
-        assert cells[3] == interval_short(measure, judged.interval)
-        assert cells[4] == rate_short(measure, judged.rate_before)
+        said = re.sub(r"<span.*?</span>", "", row[0])
+        cells = re.findall(r"<td[^>]*>(.*?)</td>", said)
+        assert cells[0].startswith(number(judged.count))
+        assert cells[1] == rate_short(measure, judged.rate)
+        assert cells[2] == interval_short(measure, judged.interval)
+        assert cells[3] == rate_short(measure, judged.rate_before)
         if each.cost is not None and each.cost.count:
-            assert cells[6] == money(each.cost.cost, "").strip()
+            assert cells[5] == money(each.cost.cost, "").strip()
 
 
 def test_the_week_that_puckered_is_counted_by_hand(page: str) -> None:
     puckered = RUNS_A_WEEK * MUCH_PUCKERED + RUNS_A_WEEK // 2
-    row = re.search(r"<tr><td>Puckering</td>.*?</tr>", page, flags=re.DOTALL)
+    row = re.search(r"<tr><th[^>]*>Puckering<.*?</tr>", page, flags=re.DOTALL)
     assert row is not None
     assert f"{puckered} of {RUNS_A_WEEK * PIECES}" in row[0]
     assert f"{100 * puckered / (RUNS_A_WEEK * PIECES):.1f} %" in row[0]
-    assert "more than usual" in row[0]
+    assert "More than usual" in row[0]
 
 
 def test_held_runs_stand_with_the_full_caution(page: str, reviewed: Reviewed) -> None:
     text = unescape(page)
-    assert reviewed[0].held
-    assert all(run.run_ref in text for run in reviewed[0].held)
+    assert reviewed.result.held
+    assert all(run.run_ref in text for run in reviewed.result.held)
     assert BROKEN_NEEDLE_HELD in text
 
 
@@ -143,30 +145,31 @@ def test_held_runs_stand_with_the_full_caution(page: str, reviewed: Reviewed) ->
 def test_a_held_run_is_named_in_the_review_of_every_other_week(tmp_path: Path, week: str) -> None:
     runs = plain_weeks(5) + plain_week(WEEK_OF_PLAIN_RUNS)
     runs[-1] |= {"needle_breaks": 1, "needle_parts_found": False}
-    result, _ = reviewed_plainly(tmp_path, runs, week)
-    assert result.held_names().startswith(f"{runs[-1]['run_ref']} of ")
-    page = review_page(result, ReviewCharts(None, ()), Shop())
+    with book(tmp_path, runs) as store:
+        answer = QUESTIONS["review"].asked(store, week=week)
+    names = held_names(answer.result)
+    assert names.startswith(f"{runs[-1]['run_ref']} of ")
+    page = answer_page(answer)
     box = page[page.index('<div class="held">') :].split("</div>")[0]
-    assert result.held_names() in box
+    assert names in box
     assert BROKEN_NEEDLE_HELD in unescape(box)
     screen = Console(record=True, width=200)
-    show_review(screen, result, Shop())
+    show_answer(screen, answer)
     told = screen.export_text().splitlines()
-    assert told[1].startswith(f"HELD  {result.held_names()}")
+    assert told[1].startswith(f"HELD  {names}")
 
 
 def test_every_finding_and_note_is_on_the_page(page: str, reviewed: Reviewed) -> None:
-    result, charts, _ = reviewed
+    result = reviewed.result
     text = unescape(page)
-    assert charts.control
-    assert charts.pareto is not None
-    wanted = [*result.notes, *result.cautions, *(headline(chart) for chart in charts.control)]
+    assert result.charts
+    wanted = [*reviewed.notes, *result.cautions, *(headline(chart) for chart in result.charts)]
     assert [words for words in wanted if words not in text] == []
 
 
 def test_the_page_is_written_as_a_whole(reviewed: Reviewed, page: str, tmp_path: Path) -> None:
     out = tmp_path / "review.html"
-    write_review(out, *reviewed)
+    write_answer(out, reviewed)
     assert out.read_text(encoding="utf-8") == page
     assert list(tmp_path.iterdir()) == [out]
 
@@ -178,14 +181,14 @@ def test_a_page_that_cannot_be_written_is_refused_in_words(
     taken.mkdir()
     for out in (taken, tmp_path / "nowhere" / "review.html"):
         with pytest.raises(IntakeError, match="cannot be written") as refused:
-            write_review(out, *reviewed)
+            write_answer(out, reviewed)
         assert str(out) in refused.value.message
     assert list(tmp_path.iterdir()) == [taken]
 
 
 def test_a_week_without_runs_makes_a_page_too(tmp_path: Path) -> None:
     with new_book(str(tmp_path / "book")) as store:
-        result = weekly_review(store, week=WEEK)
-        page = review_page(result, review_charts(store, result), store.shop)
-    assert result.headline in unescape(page)
+        answer = QUESTIONS["review"].asked(store, week=WEEK)
+    page = answer_page(answer)
+    assert in_full(answer.result) in unescape(page)
     assert _elements(page).open == []

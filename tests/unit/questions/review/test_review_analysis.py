@@ -5,7 +5,8 @@ import pytest
 from weeks_of_runs import WEEK, plain_week, plain_weeks, reviewed
 
 from logbook.errors import AnalysisError
-from logbook.questions.review import analyse as review
+from logbook.questions.review.data import asked_window
+from logbook.questions.review.words import headline, in_full, notes
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
 CONTRACT = {
@@ -18,7 +19,6 @@ CONTRACT = {
     "defects",
     "any_defect",
     "actions",
-    "notes",
 }
 OF_A_KIND = {
     "kind",
@@ -63,7 +63,7 @@ def test_a_plain_week_is_as_usual(tmp_path):
     assert gaps["interval"] == pytest.approx([0.0054408, 0.0183095], abs=1e-6)
     assert {row["verdict"] for row in answer["defects"]} == {"as_usual"}
     assert answer["actions"] == []
-    assert "No kind of defect came up more than usual." in result.finding()
+    assert "No kind of defect came up more than usual." in in_full(result)
 
 
 def test_a_bad_week_is_more_than_luck(tmp_path):
@@ -77,7 +77,7 @@ def test_a_bad_week_is_more_than_luck(tmp_path):
         "against 1.0 % in the 12 weeks before (120 of 12,000 pieces inspected, 95 % interval 0.8 "
         "to 1.2 %): more than luck."
     )
-    assert gaps["says"] in result.finding()
+    assert gaps["says"] in in_full(result)
     (action,) = [each for each in result.actions if each.kind == "gaps"]
     assert action.because == "more_than_usual"
     assert "common practice" in action.says
@@ -91,7 +91,7 @@ def test_a_good_week_is_said_to_be_one(tmp_path):
     puckering = defect(result, "puckering")
     assert puckering["verdict"] == "less_than_usual"
     assert "good news, if it was judged as strictly as before" in puckering["says"]
-    assert "Less than usual: Puckering." in result.finding()
+    assert "Less than usual: Puckering." in in_full(result)
 
 
 def test_the_order_is_that_of_cost_and_shares_add_up(tmp_path):
@@ -107,7 +107,7 @@ def test_the_order_is_that_of_cost_and_shares_add_up(tmp_path):
     assert result.as_json()["losses"]["cost"] == pytest.approx(112.0)
     assert result.as_json()["losses"]["pieces_spoiled"] == 5
     assert "Gaps between areas cost most: EUR 50.00, 45 % of the cost of defects" in (
-        result.finding()
+        in_full(result)
     )
 
 
@@ -138,12 +138,19 @@ def test_an_empty_week_says_so(tmp_path):
     result, _ = reviewed(tmp_path, plain_weeks(5))
     answer = result.as_json()
     assert answer["runs"] == 0
-    assert "no runs are recorded" in result.finding()
+    assert "no runs are recorded" in in_full(result)
     assert {row["rate"] for row in answer["defects"]} == {None}
     assert answer["any_defect"]["rate"] is None
     assert {row["verdict"] for row in answer["defects"]} == {"cannot_say"}
     assert answer["losses"]["cost"] is None
     json.dumps(answer, allow_nan=False)
+
+
+def test_runs_that_record_no_kind_are_said_to_say_little(tmp_path):
+    nothing = dict.fromkeys(("gaps", "puckering", "thread_breaks", "fabric_faults"))
+    result, _ = reviewed(tmp_path, plain_week(WEEK, **nothing))
+    assert result.defects == ()
+    assert headline(result).startswith("Too little was recorded in this week to say how any kind")
 
 
 def test_an_empty_book_says_so(tmp_path):
@@ -156,7 +163,7 @@ def test_an_empty_book_says_so(tmp_path):
         "rate": None,
         "interval": [None, None],
     }
-    assert result.finding().endswith("so there is nothing to review.")
+    assert in_full(result).endswith("so there is nothing to review.")
     assert result.table().is_empty()
 
 
@@ -165,7 +172,7 @@ def test_a_first_week_has_nothing_to_compare_with(tmp_path):
     gaps = defect(result, "gaps")
     assert gaps["rate_before"] is None
     assert gaps["says"].endswith("nothing recorded before to compare it with.")
-    assert any("cannot be said yet" in note for note in result.notes)
+    assert any("cannot be said yet" in note for note in notes(result))
 
 
 def test_three_weeks_before_are_too_few(tmp_path):
@@ -184,7 +191,7 @@ def test_a_run_that_is_held_is_never_left_out(tmp_path):
     (held,) = result.as_json()["held"]
     assert held["run_ref"] == "2026-W42-3"
     assert held["caution"] == BROKEN_NEEDLE_HELD
-    assert "1 is held until every part of a broken needle is found" in result.finding()
+    assert "1 is held until every part of a broken needle is found" in in_full(result)
     assert any("find every part of the needle" in caution for caution in result.cautions)
 
 
@@ -202,8 +209,8 @@ def test_what_was_assumed_is_said(tmp_path):
     runs[0] |= {"pieces_inspected": None}
     runs[1] |= {"pieces_defective": None}
     result, _ = reviewed(tmp_path, plain_weeks(5) + runs)
-    assert any(note.startswith("In 1 run pieces inspected were not") for note in result.notes)
-    assert any(note.startswith("In 1 run pieces with any defect") for note in result.notes)
+    assert any(note.startswith("In 1 run pieces inspected were not") for note in notes(result))
+    assert any(note.startswith("In 1 run pieces with any defect") for note in notes(result))
 
 
 def test_without_losses_the_order_is_by_count(tmp_path):
@@ -215,8 +222,8 @@ def test_without_losses_the_order_is_by_count(tmp_path):
         "gaps",
         "puckering",
     ]
-    assert "Thread breaks came up most often: 20 events." in result.finding()
-    assert any("fill in pieces_spoiled" in note for note in result.notes)
+    assert "Thread breaks came up most often: 20 events." in in_full(result)
+    assert any("fill in pieces_spoiled" in note for note in notes(result))
 
 
 def test_losses_of_runs_that_name_no_defect_are_told(tmp_path):
@@ -224,7 +231,7 @@ def test_losses_of_runs_that_name_no_defect_are_told(tmp_path):
     runs[1] |= {"gaps": 0, "puckering": 0, "pieces_spoiled": 3, "pieces_defective": 3}
     result, _ = reviewed(tmp_path, plain_weeks(5) + runs)
     assert result.losses.unassigned_cost == pytest.approx(60.0)
-    assert any(note.startswith("EUR 60.00 of spoilage and rework") for note in result.notes)
+    assert any(note.startswith("EUR 60.00 of spoilage and rework") for note in notes(result))
 
 
 def test_rework_without_minutes_costs_the_usual_minutes(tmp_path):
@@ -237,7 +244,7 @@ def test_rework_without_minutes_costs_the_usual_minutes(tmp_path):
 
 def test_assumed_costs_are_said_to_be(tmp_path):
     result, _ = reviewed(tmp_path, plain_weeks(5) + plain_week(WEEK), settings="")
-    assert any("not this shop's" in note for note in result.notes)
+    assert any("not this shop's" in note for note in notes(result))
 
 
 def test_a_kind_of_the_shops_own_is_reviewed_too(tmp_path):
@@ -277,8 +284,8 @@ def test_no_words_of_the_statistician_are_read_aloud(tmp_path):
     result, _ = reviewed(tmp_path, plain_weeks(13) + with_gaps([12, 9, 8]))
     said = " ".join(
         [
-            result.finding(),
-            *result.notes,
+            in_full(result),
+            *notes(result),
             *result.as_json()["actions"],
             *(row["says"] for row in result.as_json()["defects"]),
             *(run.why for run in result.look_at),
@@ -289,5 +296,5 @@ def test_no_words_of_the_statistician_are_read_aloud(tmp_path):
 
 
 def test_the_window_asked_for_covers_the_chart():
-    since, until = review.asked_window(WEEK)
+    since, until = asked_window(WEEK)
     assert (since.isoformat(), until.isoformat()) == ("2026-04-13", "2026-10-18")

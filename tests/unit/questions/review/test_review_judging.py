@@ -5,7 +5,7 @@ import pytest
 
 from logbook.calendar_weeks import weeks_before
 from logbook.questions.review.judging import judged_together
-from logbook.questions.review.sentences import kind_sentence
+from logbook.questions.review.words.kinds import kind_sentence
 from logbook.vocabulary.defects import DEFECT_KINDS, kind
 
 WEEK = "2026-W42"

@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 from weeks_of_runs import SETTINGS, book, plain_week
 
-from logbook.questions.asking import weekly_review
+from logbook.questions.review import ReviewParameters, ask
 from logbook.questions.review import weeks as review_weeks
 from logbook.questions.review.weeks import days_after_today, last_week, weeks_with_runs
+from logbook.questions.review.words import notes
 from logbook.store import Store, new_book
 from logbook.store.duckdb_store import DuckStore
 
@@ -43,9 +44,9 @@ def test_a_mistyped_year_is_told_of_and_takes_nothing_over(tmp_path: Path) -> No
         weeks = weeks_with_runs(store)
         assert (weeks.by_today, weeks.later) == (("2026-W46", "2026-W45"), ("2027-W47",))
         assert weeks.every[0] == last_week(store)
-        result = weekly_review(store)
+        result = ask(store, ReviewParameters())
     assert result.week == "2026-W46"
-    assert "1 run is dated after today: 25 Nov 2027; look at it on Runs." in result.notes
+    assert "1 run is dated after today: 25 Nov 2027; look at it on Runs." in notes(result)
 
 
 def test_a_run_of_later_this_week_does_not_begin_it(tmp_path: Path) -> None:
@@ -59,7 +60,7 @@ def test_a_run_of_today_begins_its_week(tmp_path: Path) -> None:
         assert last_week(store) == "2026-W47"
         assert weeks_with_runs(store).every == ("2026-W47", "2026-W46")
         assert days_after_today(store) == {}
-        assert not any("after today" in note for note in weekly_review(store).notes)
+        assert not any("after today" in note for note in notes(ask(store, ReviewParameters())))
 
 
 def test_where_every_run_lies_in_the_future_the_newest_week_is_reviewed(tmp_path: Path) -> None:
@@ -67,7 +68,7 @@ def test_where_every_run_lies_in_the_future_the_newest_week_is_reviewed(tmp_path
         assert last_week(store) == "2026-W50"
         weeks = weeks_with_runs(store)
         assert (weeks.by_today, weeks.every) == ((), ("2026-W50", "2026-W49"))
-        (note,) = [each for each in weekly_review(store).notes if "after today" in each]
+        (note,) = [each for each in notes(ask(store, ReviewParameters())) if "after today" in each]
     assert note == (
         "20 runs are dated after today: 30 Nov 2026, 1 Dec 2026, 2 Dec 2026 and 7 more days; "
         "look at them on Runs."

@@ -124,13 +124,10 @@ def test_a_question_that_cannot_be_is_told_why(
 def test_addresses_ask_what_the_commands_ask() -> None:
     import inspect
 
-    from logbook.cli import asking, causes
+    from logbook.cli import causes
     from logbook.service.api import asked
 
-    for command, model in (
-        (asking.review, asked.ReviewAsked),
-        (causes.factors, asked.FactorsAsked),
-    ):
+    for command, model in ((causes.factors, asked.FactorsAsked),):
         options = set(inspect.signature(command).parameters)
         assert set(model.model_fields) == options - {"context", "as_json", "html", "setup"}
 

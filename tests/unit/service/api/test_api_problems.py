@@ -20,8 +20,8 @@ from logbook.errors import (
     RunNotFound,
     TooLittleData,
 )
-from logbook.service.api import analyses
 from logbook.service.api.problems import PROBLEM_OF, Problem, details_of, problem_of
+from logbook.store.duckdb_store import DuckStore
 
 
 @pytest.fixture
@@ -99,7 +99,7 @@ def test_what_nobody_foresaw_is_logged_and_not_told(
     def fails(*_: object, **__: object) -> None:
         raise ZeroDivisionError("the secret of the house")
 
-    monkeypatch.setattr(analyses, "weekly_review", fails)
+    monkeypatch.setattr(DuckStore, "totals", fails)
     with caplog.at_level(logging.ERROR):
         told = client.get("/api/review")
     is_problem(told, 500, "unexpected")
@@ -112,8 +112,6 @@ def test_what_nobody_foresaw_is_logged_and_not_told(
 def test_a_book_that_cannot_be_written_is_no_fault_of_the_sender(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from logbook.store.duckdb_store import DuckStore
-
     def full(*_: object, **__: object) -> None:
         raise BookReadOnly("The disk is full.", "make room")
 

@@ -2,7 +2,8 @@ import polars as pl
 import pytest
 
 from logbook.calendar_weeks import weeks_before
-from logbook.questions.review.mix import setup_changes
+from logbook.questions.review.changes import setup_changes
+from logbook.questions.review.words.changes import change_sentence
 
 WEEK = "2026-W42"
 
@@ -22,7 +23,7 @@ def test_a_large_rise_beyond_the_usual_swings_is_told_in_words():
     before = [{"cut_away": 700 + 10 * (n % 3), "tear_away": 300 - 10 * (n % 3)} for n in range(12)]
     (change,) = setup_changes(totals("backing", before, {"cut_away": 500, "tear_away": 500}), WEEK)
     # 3,480 of 12,000 by hand: 4 weeks each of 300, 290 and 280.
-    assert change.says == (
+    assert change_sentence(change) == (
         "Backing: Tear-away rose to 50.0 % of the week (500 of 1,000 pieces sewn), from 29.0 % in "
         "the 12 weeks before (3,480 of 12,000)."
     )
@@ -52,7 +53,7 @@ def test_a_new_level_is_told():
     before = [{"Elm": 900, "Fir": 100}] * 12
     now = {"Elm": 850, "Fir": 90, "Oak": 60}
     (change,) = setup_changes(totals("backing_supplier", before, now), WEEK)
-    assert change.says == (
+    assert change_sentence(change) == (
         "Backing supplier: Oak is new, with 6.0 % of the week (60 of 1,000 pieces sewn)."
     )
 
@@ -72,7 +73,7 @@ def test_where_new_levels_come_every_week_one_more_is_no_news():
 def test_a_level_that_was_always_there_and_is_gone_is_told():
     before = [{"M1": 600, "M2": 300, "M3": 100}] * 12
     (change,) = setup_changes(totals("machine", before, {"M1": 670, "M2": 330}), WEEK)
-    assert change.says == (
+    assert change_sentence(change) == (
         "Machine: M3 has no pieces this week, after 10.0 % in the 12 weeks before (1,200 of "
         "12,000)."
     )
@@ -123,4 +124,4 @@ def test_a_factor_outside_the_list_is_named_by_its_column():
     (change,) = setup_changes(
         totals("thread_brand", before, {"rayon": 100, "polyester": 900}), WEEK
     )
-    assert change.says.startswith("Thread brand: polyester rose")
+    assert change_sentence(change).startswith("Thread brand: polyester rose")

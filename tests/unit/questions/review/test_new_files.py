@@ -7,7 +7,8 @@ from datetime import datetime
 
 from run_frames import frame, run
 
-from logbook.questions.review.new_files import file_changes
+from logbook.questions.review.changes import new_files
+from logbook.questions.review.words.changes import change_sentence
 from logbook.runs.designs import Design, DesignVersion
 
 OLD = DesignVersion(
@@ -27,8 +28,8 @@ RUNS = frame(
 
 
 def test_a_new_file_is_said_with_what_it_changed() -> None:
-    [change] = file_changes([CREST], RUNS, "2026-W41")
-    assert change.says == (
+    [change] = new_files([CREST], RUNS, "2026-W41")
+    assert change_sentence(change) == (
         "Design Crest has a new stitch file since Wednesday: 8,200 stitches instead of 9,000, "
         "5.4 stitches/mm² in the densest place instead of 6.5 (30 pieces sewn from it this week)."
     )
@@ -36,13 +37,13 @@ def test_a_new_file_is_said_with_what_it_changed() -> None:
 
 
 def test_other_weeks_and_first_files_are_no_change() -> None:
-    assert file_changes([CREST], RUNS, "2026-W40") == ()
-    assert file_changes([CREST], RUNS, "2026-W42") == ()
+    assert new_files([CREST], RUNS, "2026-W40") == ()
+    assert new_files([CREST], RUNS, "2026-W42") == ()
     first = Design("Badge", (replace(NEW, mark="0" * 16),))
-    assert file_changes([first], RUNS, "2026-W41") == ()
+    assert new_files([first], RUNS, "2026-W41") == ()
 
 
 def test_a_week_without_runs_is_told_too() -> None:
-    [change] = file_changes([CREST], RUNS.clear(), "2026-W41")
+    [change] = new_files([CREST], RUNS.clear(), "2026-W41")
     assert change.pieces == 0
-    assert "(no pieces sewn from it are recorded for this week)" in change.says
+    assert "(no pieces sewn from it are recorded for this week)" in change_sentence(change)

@@ -1,21 +1,21 @@
-"""What changed in the setup mix: which levels the week's pieces were sewn with, and before."""
+"""What changed in the setup: levels of factors used much more or less, and new stitch files."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime, time, timedelta
 from typing import Any, Literal
 
 import numpy as np
 import polars as pl
 from scipy.special import stdtrit
 
-from logbook.calendar_weeks import weeks_before
+from logbook.calendar_weeks import days_of, weeks_before
 from logbook.questions.review.data import WEEKS_BEFORE
 from logbook.questions.review.judging import FEWEST_WEEKS
-from logbook.questions.review.sentences import weeks_words
-from logbook.runs.factors import factor_label, level_label
-from logbook.wording import number, percent
+from logbook.runs.designs import Design, DesignVersion
+from logbook.runs.factors import level_label
 
 LARGE_CHANGE = 0.10
 """Ten points of the week's pieces: smaller changes are not worth a manager's minute."""
@@ -32,15 +32,18 @@ OFTEN_NEW = 0.25
 no news."""
 MOST_PER_FACTOR = 3
 MOST_CHANGES = 10
+NEW_FILE = "design_version"
+"""The factor of a design that is sewn from another stitch file than before."""
 
 What = Literal["new", "gone", "up", "down"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
     """One level of a setup factor that is used much more, or less, than before.
 
-    Shares are of the pieces sewn; ``pieces`` and ``all_pieces`` are those of the week.
+    Shares are of the pieces sewn; ``pieces`` and ``all_pieces`` are those of the week, the
+    others those of the ``weeks_before`` that had runs.
     """
 
     factor: str
@@ -50,7 +53,17 @@ class Change:
     share_before: float
     pieces: float
     all_pieces: float
-    says: str
+    weeks_before: int = 0
+    pieces_before: float = 0.0
+    all_pieces_before: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewFile(Change):
+    """A design (its level) of which another version began to be sewn in the week."""
+
+    old: DesignVersion
+    new: DesignVersion
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -163,21 +176,65 @@ def _often_new(weekly: np.ndarray[Any, np.dtype[np.float64]]) -> bool:
 
 def _change(factor: str, shares: _Shares, index: int, what: What, share_before: float) -> Change:
     pieces, all_pieces = float(shares.now[index]), float(shares.now.sum())
-    level = level_label(factor, shares.levels[index])
-    head = f"{factor_label(factor)}: {level}"
-    weeks = weeks_words(shares.before.shape[0])
-    share = pieces / all_pieces
-    rests_on = f"{number(pieces)} of {number(all_pieces)} pieces sewn"
-    before = (
-        f"{number(float(shares.before[:, index].sum()))} of {number(float(shares.before.sum()))}"
+    return Change(
+        factor=factor,
+        level=level_label(factor, shares.levels[index]),
+        what=what,
+        share=pieces / all_pieces,
+        share_before=share_before,
+        pieces=pieces,
+        all_pieces=all_pieces,
+        weeks_before=shares.before.shape[0],
+        pieces_before=float(shares.before[:, index].sum()),
+        all_pieces_before=float(shares.before.sum()),
     )
-    says = {
-        "new": f"{head} is new, with {percent(share)} of the week ({rests_on}).",
-        "gone": f"{head} has no pieces this week, after {percent(share_before)} {weeks} "
-        f"({before}).",
-        "up": f"{head} rose to {percent(share)} of the week ({rests_on}), from "
-        f"{percent(share_before)} {weeks} ({before}).",
-        "down": f"{head} fell to {percent(share)} of the week ({rests_on}), from "
-        f"{percent(share_before)} {weeks} ({before}).",
-    }[what]
-    return Change(factor, level, what, share, share_before, pieces, all_pieces, says)
+
+
+def new_files(designs: Sequence[Design], week_runs: pl.DataFrame, week: str) -> tuple[NewFile, ...]:
+    """Name the designs that a new version began to be sewn of in a week.
+
+    Parameters
+    ----------
+    designs
+        The shop's designs with their versions.
+    week_runs
+        Run frame of the week.
+    week
+        Which week.
+
+    Returns
+    -------
+    tuple of NewFile
+        The one with most pieces first; shares are of the week's pieces.
+    """
+    monday, sunday = days_of(week)
+    begins = datetime.combine(monday, time())
+    ends = datetime.combine(sunday + timedelta(days=1), time())
+    sewn = week_runs.group_by("design", "design_version").agg(pl.col("pieces_sewn").sum())
+    pieces = {
+        (name, mark): float(count) for name, mark, count in sewn.iter_rows() if count is not None
+    }
+    every = sum(pieces.values())
+    found = [
+        _new_file(design.name, old, new, pieces.get((design.name, new.mark), 0.0), every)
+        for design in designs
+        for old, new in zip(design.versions, design.versions[1:], strict=False)
+        if begins <= new.since < ends
+    ]
+    return tuple(sorted(found, key=lambda change: -change.pieces))
+
+
+def _new_file(
+    design: str, old: DesignVersion, new: DesignVersion, pieces: float, every: float
+) -> NewFile:
+    return NewFile(
+        factor=NEW_FILE,
+        level=design,
+        what="new",
+        share=pieces / every if every else 0.0,
+        share_before=0.0,
+        pieces=pieces,
+        all_pieces=every,
+        old=old,
+        new=new,
+    )

@@ -3,16 +3,30 @@
 from __future__ import annotations
 
 from logbook.questions.review.data import WEEKS_BEFORE
-from logbook.questions.review.judging import FEWEST_WEEKS, Judged
+from logbook.questions.review.judging import ENOUGH_EXPECTED, FEWEST_WEEKS, Judged, Verdict
+from logbook.questions.review.reviewed import Defect
 from logbook.wording import count_words, interval_words, number, rate_only, rate_words
 
 FEWEST_SAID = 0.1
 """Smaller numbers expected are said as fewer than that."""
 
-ENOUGH_EXPECTED = 5.0
-"""Rarer kinds lie below their usual rate most weeks, and stretches of that say nothing."""
-
+VERDICT_WORDS: dict[Verdict, str] = {
+    "more_than_usual": "more than usual",
+    "less_than_usual": "less than usual",
+    "as_usual": "as usual",
+    "cannot_say": "cannot say",
+}
 _AS_STRICTLY = "good news, if it was judged as strictly as before"
+
+
+def says(defect: Defect) -> str:
+    """Say one kind of the review's in full."""
+    return kind_sentence(defect.judged, defect.looked_at)
+
+
+def verdict_words(defect: Defect) -> str:
+    """Say the verdict as a table does: ``more than usual``, ``as usual, watch``."""
+    return VERDICT_WORDS[defect.judged.verdict] + (", watch" if defect.judged.watch else "")
 
 
 def kind_sentence(judged: Judged, looked_at: int) -> str:

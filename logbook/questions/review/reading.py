@@ -1,17 +1,50 @@
-"""What came of the actions that concern a week: the cells before each and since."""
+"""What a review reads from the book: the weeks, their runs, held runs, and what was decided."""
 
 from __future__ import annotations
 
 from datetime import date, timedelta
 
 from logbook.book.actions import WEEKS_COMPARED, actions_for
+from logbook.book.designs import designs
 from logbook.calendar_weeks import days_of
 from logbook.cells import of_kind, pool
 from logbook.errors import VocabularyError
+from logbook.questions.review.data import MIX_FACTORS, ReviewData, asked_window
 from logbook.questions.review.decided import Watched
+from logbook.questions.review.held import HeldRun, held_runs
+from logbook.questions.review.weeks import days_after_today
 from logbook.runs.actions import DecidedAction, KeptAction
 from logbook.store import Store, Window
-from logbook.vocabulary.defects import DefectKind, kind
+from logbook.vocabulary.defects import ANY, DefectKind, kind
+
+
+def review_data(store: Store, week: str, *, site: str | None = None) -> ReviewData:
+    """All that the review of a week needs.
+
+    Raises
+    ------
+    AnalysisError
+        The text is no week.
+    """
+    since, until = asked_window(week)
+    monday, sunday = days_of(week)
+    window = Window(since=since, until=until, site=site)
+    names = (*(each.name for each in store.shop.kinds), ANY.name)
+    return ReviewData(
+        weekly=store.cells(names, by=("week",), window=window),
+        weekly_totals=store.totals(by=("week",), window=window),
+        week_runs=store.runs(Window(since=monday, until=sunday, site=site)),
+        mix={name: store.totals(by=("week", name), window=window) for name in MIX_FACTORS},
+        watched=watched(store, week, site=site),
+        designs=designs(store),
+        after_today=days_after_today(store, site=site),
+        held=held_everywhere(store, site=site),
+    )
+
+
+def held_everywhere(store: Store, *, site: str | None = None) -> tuple[HeldRun, ...]:
+    """Every run held for missing needle parts, in order of time, whatever its week."""
+    return held_runs(store.runs(Window(held=True, site=site)))
 
 
 def watched(store: Store, week: str, *, site: str | None = None) -> tuple[Watched, ...]:

@@ -4,7 +4,8 @@ import polars as pl
 import pytest
 
 from logbook.errors import TooLittleData
-from logbook.questions.costs import analyse as pareto
+from logbook.questions.costs.analyse import analyse
+from logbook.questions.costs.words import headline, notes
 from logbook.shop import Costs, Shop
 
 SHOP = Shop(
@@ -35,20 +36,20 @@ def cells(*rows):
 
 
 def test_the_dearest_kind_is_named_with_what_it_rests_on():
-    result = pareto.analyse(
+    result = analyse(
         cells(
             ("puckering", 40, 1000.0, 1.0), ("gaps", 10, 1000.0, 8.0), ("looping", 5, 1000.0, 1.0)
         ),
         shop=SHOP,
     )
-    assert result.finding() == (
+    assert headline(result) == (
         "Gaps between areas cost most: EUR 160.00 of EUR 200.00 (80 %), from 10 of 1,000 pieces "
         "inspected (1.0 %, 95 % interval 0.5 to 1.8 %). The first kind makes up 80 % of the cost."
     )
 
 
 def test_shares_and_running_sums_are_in_the_answer():
-    answer = pareto.analyse(
+    answer = analyse(
         cells(("gaps", 10, 1000.0, 6.0), ("thread_breaks", 40, 1e6, None)), shop=SHOP
     ).as_json()
     gaps, breaks = answer["kinds"]
@@ -62,68 +63,64 @@ def test_shares_and_running_sums_are_in_the_answer():
 
 
 def test_without_losses_the_order_is_by_count_and_costs_are_null():
-    result = pareto.analyse(
-        cells(("gaps", 3, 500.0, None), ("puckering", 9, 500.0, None)), shop=SHOP
-    )
+    result = analyse(cells(("gaps", 3, 500.0, None), ("puckering", 9, 500.0, None)), shop=SHOP)
     answer = result.as_json()
     assert answer["ordered_by"] == "count"
     assert [row["kind"] for row in answer["kinds"]] == ["puckering", "gaps"]
     assert answer["kinds"][0]["cost"] is None
     assert answer["kinds"][0]["spoiled"] is None
     assert answer["total_cost"] is None
-    assert "fill in pieces_spoiled" in answer["notes"][0]
-    assert result.finding().startswith("Puckering came up most: 9 of 500 pieces inspected (1.8 %")
+    assert "fill in pieces_spoiled" in notes(result)[0]
+    assert headline(result).startswith("Puckering came up most: 9 of 500 pieces inspected (1.8 %")
 
 
 def test_faults_from_the_mill_are_told_apart():
-    result = pareto.analyse(
-        cells(("fabric_faults", 30, 500.0, 0.0), ("gaps", 3, 500.0, 1.0)), shop=SHOP
-    )
+    result = analyse(cells(("fabric_faults", 30, 500.0, 0.0), ("gaps", 3, 500.0, 1.0)), shop=SHOP)
     answer = result.as_json()
     assert [row["kind"] for row in answer["kept_apart"]] == ["fabric_faults"]
     assert answer["kinds"][0]["share_of_cost"] == 1.0
-    assert "charged to no setup" in result.notes[-1]
-    assert "30 of 500 pieces inspected (6.0 %" in result.notes[-1]
+    assert "charged to no setup" in notes(result)[-1]
+    assert "30 of 500 pieces inspected (6.0 %" in notes(result)[-1]
     assert result.table()["kept_apart"].to_list() == [False, True]
 
 
 def test_pieces_and_events_counted_together_are_flagged():
-    result = pareto.analyse(
+    result = analyse(
         cells(("gaps", 3, 500.0, 1.0), ("thread_breaks", 9, 1e6, None)), shop=SHOP, order="count"
     )
-    assert result.notes == (
+    assert notes(result) == (
         "Counts of pieces and counts of events are ranked together: read with care.",
     )
 
 
 def test_assumed_costs_are_said_to_be():
-    result = pareto.analyse(cells(("gaps", 3, 500.0, 1.0)), shop=Shop())
-    assert any("not this shop's" in note for note in result.notes)
+    result = analyse(cells(("gaps", 3, 500.0, 1.0)), shop=Shop())
+    assert any("not this shop's" in note for note in notes(result))
 
 
 def test_a_kind_without_record_of_losses_is_named():
-    result = pareto.analyse(cells(("gaps", 3, 500.0, 1.0), ("looping", 8, 500.0, None)), shop=SHOP)
-    assert "in no share: Looping." in result.notes[0]
+    result = analyse(cells(("gaps", 3, 500.0, 1.0), ("looping", 8, 500.0, None)), shop=SHOP)
+    assert "in no share: Looping." in notes(result)[0]
 
 
 def test_no_defect_at_all_is_good_news_not_an_error():
-    result = pareto.analyse(cells(("gaps", 0, 500.0, 0.0)), shop=SHOP)
-    assert result.finding() == "No defect was counted."
+    result = analyse(cells(("gaps", 0, 500.0, 0.0)), shop=SHOP)
+    assert headline(result) == "No defect was counted."
 
 
 def test_defects_that_cost_nothing_are_said_so():
-    result = pareto.analyse(cells(("gaps", 4, 500.0, 0.0)), shop=SHOP)
-    assert result.finding().startswith("No cost was recorded for any defect; Gaps between areas")
+    result = analyse(cells(("gaps", 4, 500.0, 0.0)), shop=SHOP)
+    assert headline(result).startswith("No cost was recorded for any defect; Gaps between areas")
     assert result.as_json()["kinds"][0]["share_of_cost"] is None
 
 
 def test_no_cells_are_too_little():
     with pytest.raises(TooLittleData, match="of any kind"):
-        pareto.analyse(cells(), shop=SHOP)
+        analyse(cells(), shop=SHOP)
 
 
 def test_the_table_has_the_bounds_as_columns():
-    table = pareto.analyse(cells(("gaps", 10, 1000.0, 6.0)), shop=SHOP).table()
+    table = analyse(cells(("gaps", 10, 1000.0, 6.0)), shop=SHOP).table()
     row = table.row(0, named=True)
     assert row["lower"] < row["rate"] < row["upper"]
     assert row["cost"] == pytest.approx(120.0)

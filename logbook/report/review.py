@@ -1,0 +1,71 @@
+"""What the page of a weekly review is filled with: its charts, its photos, its sentences."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Mapping
+from typing import Any
+
+from markupsafe import Markup
+
+from logbook.book.thumbnails import RunPhotos, thumbnails_of_runs
+from logbook.questions.answer import Answer
+from logbook.questions.control.result import ControlResult
+from logbook.questions.control.words import READING, sentences
+from logbook.questions.costs import words as costs_words
+from logbook.questions.costs.result import CostsResult
+from logbook.questions.review.decided import NOT_A_TRIAL
+from logbook.questions.review.result import ReviewResult
+from logbook.questions.review.words import held_names, in_full
+from logbook.questions.review.words.changes import change_sentence
+from logbook.questions.review.words.charts import chart_words
+from logbook.questions.review.words.kinds import says
+from logbook.report import paper
+from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
+
+
+def review_page(answer: Answer[ReviewResult]) -> Mapping[str, Any]:
+    """Fill the template of the review."""
+    review = answer.result
+    return {
+        "review": review,
+        "held": held_names(review),
+        "held_caution": BROKEN_NEEDLE_HELD,
+        "in_full": in_full(review),
+        "standing_out": [says(each) for each in review.standing_out],
+        "changed": [change_sentence(each) for each in review.changed],
+        "kept_apart": [says(each) for each in review.kept_apart],
+        "costs": _costs(review.costs),
+        "charts": [_chart(each, review) for each in review.charts],
+        "reading": READING,
+        "photos": {name: _photos(each) for name, each in thumbnails_of_runs(review.photos).items()},
+        "not_a_trial": NOT_A_TRIAL,
+    }
+
+
+def _costs(result: CostsResult) -> dict[str, Any] | None:
+    if not result.costed.total_count:
+        return None
+    return {
+        "words": costs_words.headline(result),
+        "drawn": result.only is None and bool(result.drawn),
+        "not_drawn": costs_words.not_drawn(result),
+        "wide": Markup(paper.pareto(result)),
+        "narrow": Markup(paper.pareto(result, paper.PHONE)),
+    }
+
+
+def _chart(chart: ControlResult, review: ReviewResult) -> dict[str, Any]:
+    return {
+        "words": chart_words(chart, review),
+        "wide": Markup(paper.control(chart)),
+        "narrow": Markup(paper.control(chart, paper.PHONE)),
+        "signals": sentences(chart),
+    }
+
+
+def _photos(photos: RunPhotos) -> dict[str, Any]:
+    return {
+        "shown": [b64encode(each).decode() for each in photos.shown],
+        "rest": photos.others_words,
+    }
