@@ -1,24 +1,15 @@
-"""Rates with lots, designs and machines as random effects.
+"""Rates with fixed effects and random intercepts, as published mixed models are fitted.
 
-``fit`` is the generalized linear mixed model by maximum likelihood with the Laplace
-approximation; ``marginal_mean`` turns its linear predictors into rates over new levels, and
-``standardised_rates`` into rates of one population with all rows set alike.
+The front of the engine in :mod:`logbook.kernels.setup_model` with its priors opened: flat on the
+fixed effects, none on standard deviations, no variance beyond counting, and the marginal
+likelihood by Laplace's approximation as the objective.
 
-``rows``        what is accepted
-``families``    binomial and Poisson in one form
-``separation``  columns and rows without finite estimates, set apart
-``plain``       the fit without random effects, where the search starts
-``crossing``    sums over levels, and the matrix that ties crossed levels
-``laplace``     the likelihood at given standard deviations and coefficients, with its gradient
-``search``      the best standard deviations and coefficients, from one start
-``starts``      the search from more starts, where one is not enough
-``firth``       the plain fit with Jeffreys' prior
-``fitting``     all of it in order
+``record``  what is accepted, in the form that the engine takes
+``result``  what comes back, and the sentences that go with it
+``front``   the fit, if in doubt from several starts
 """
 
-from logbook.kernels.mixed.fitting import fit
-from logbook.kernels.mixed.marginal import marginal_mean
+from logbook.kernels.mixed.front import fit
 from logbook.kernels.mixed.result import MixedFit
-from logbook.kernels.mixed.standardised import StandardisedRates, standardised_rates
 
-__all__ = ["MixedFit", "StandardisedRates", "fit", "marginal_mean", "standardised_rates"]
+__all__ = ["MixedFit", "fit"]

@@ -72,7 +72,8 @@ def standardised(
         like=fit.rows.some(at),
         but=moved,
     )
-    rate = rate_at(layout.predict(rows, fit.coefficients) + shift, setups.measure)
+    known = setups.offset if isinstance(setups.offset, float) else setups.offset[at]
+    rate = rate_at(layout.predict(rows, fit.coefficients) + known + shift, setups.measure)
     weights = setups.trials[at]
     share = weights / weights.sum()
     return Standardised(

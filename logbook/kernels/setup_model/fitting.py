@@ -12,35 +12,38 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import LinAlgError, cho_solve, cholesky
-from scipy.linalg.lapack import dpotri
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import BoolArray, FloatArray
+from logbook.kernels.setup_model.laplace import (
+    LONGEST_CHANGE,
+    Maximum,
+    given_the_rest,
+    laplace_score,
+    maximise,
+    no_lower,
+    pull,
+)
+from logbook.kernels.setup_model.normal_equations import Problem, Step, solve
+from logbook.kernels.setup_model.objective import RESTRICTED, Objective
 from logbook.kernels.setup_model.responses import clustering, effect_of, rate_at, slope_at
 from logbook.kernels.setup_model.setups import Setups
-from logbook.kernels.setup_model.terms import Layout, Pairs, Rows, Term, lay_out
+from logbook.kernels.setup_model.terms import Layout, Rows, Term, lay_out
 from logbook.kernels.setup_model.variances import (
-    LARGEST_SD,
-    SMALLEST_SD,
     hastened,
     information,
     kappa_from,
+    spread_score,
     spread_step,
-    spreads_of,
 )
 
-MOST_ITERATIONS = 30
+FIRST_SD = 0.3
 SPREADS_FROM = 2
 """Steps before the standard deviations begin to move."""
 MOST_ROWS_AT_FIRST, ROWS_AT_FIRST = 100_000, 50_000
 """A longer record is fitted to some of its rows first: from there few steps over all are left."""
 EXACT_LEVERAGE_ROWS = 6_000
 DAMPING = 0.7
-LONGEST_CHANGE = 4.0
-"""Furthest that the sum of effects of any row moves in one step."""
-STILL = 0.03
-"""A fit has settled when no spread, relative to itself, nor any row's sum of effects moves more."""
 MOST_LEVEL_STEPS, LEVEL_STILL = 100, 1e-12
 SMALL_SD = 0.05
 """Spreads well below this matter to no answer, and need not stand as still."""
@@ -72,6 +75,8 @@ class SetupFit:
         How many coefficients' worth the data settled.
     iterations, converged, warnings
         How the fit went.
+    maximum
+        The marginal likelihood at its top, where that was the objective.
     """
 
     setups: Setups
@@ -89,6 +94,7 @@ class SetupFit:
     iterations: int
     converged: bool
     warnings: tuple[str, ...]
+    maximum: Maximum | None = None
 
     def sd(self, name: str) -> float:
         """Standard deviation of a term's effects; NaN where there is no such term."""
@@ -97,24 +103,22 @@ class SetupFit:
 
     def fitted(self) -> FloatArray:
         """Rate of each row, (m,), its own lot included."""
-        eta = self.layout.predict(self.rows, self.coefficients) + self.level_shift
+        eta = self.layout.predict(self.rows, self.coefficients) + self.setups.offset
+        eta = eta + self.level_shift
         return rate_at(eta, self.setups.measure)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Step:
-    """One solution of the normal equations, at the coefficients that went into it."""
+class Start:
+    """Where the steps begin.
 
-    move: FloatArray
-    covariance: FloatArray
-    precision: FloatArray
-    weighed: FloatArray
-    eta: FloatArray
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Start:
-    """Where the steps begin."""
+    Attributes
+    ----------
+    coefficients, sds
+        (P,) and (J,).
+    kappa
+        Variance of runs beyond counting.
+    """
 
     coefficients: FloatArray
     sds: FloatArray
@@ -122,16 +126,22 @@ class _Start:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Settled(_Start):
+class _Settled(Start):
     """Where they ended."""
 
-    step: _Step
+    step: Step
     known: FloatArray
     iterations: int
     settled: bool
 
 
-def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
+def fit(
+    *,
+    setups: Setups,
+    terms: Sequence[Term],
+    objective: Objective = RESTRICTED,
+    start: Start | None = None,
+) -> SetupFit:
     """Fit the model.
 
     Parameters
@@ -139,7 +149,11 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
     setups
         Rows; at least one count above zero.
     terms
-        The intercept among them, first.
+        The intercept among them, first, unless ``start`` is given.
+    objective
+        What is maximised; as given, what verdicts rest on.
+    start
+        Where to begin, if not at the crude rate.
 
     Returns
     -------
@@ -156,80 +170,104 @@ def fit(*, setups: Setups, terms: Sequence[Term]) -> SetupFit:
     -----
     Separation (a level without a defect) needs no care: its prior keeps it finite.
     """
-    if setups.all_alike:
+    if start is None and setups.all_alike:
         raise KernelError(
             "Every row counted none, or all: there is nothing to compare.",
             "Look at plain intervals instead.",
         )
     layout = lay_out(terms, setups.factors, setups.slopes)
     rows = layout.rows(setups.factors, setups.slopes)
-    start = _begin(setups, layout)
+    found = _crude(setups, layout) if start is None else start
     if setups.trials.size > MOST_ROWS_AT_FIRST:
         # Drawn, not every so many: machines and days that take turns would be left out whole.
         drawn = np.random.default_rng(0).choice(setups.trials.size, ROWS_AT_FIRST, replace=False)
         few = np.sort(drawn)
         part = setups.some(few)
         if not part.all_alike:
-            start = _settle(part, layout, rows.some(few), start)
-    found = _settle(setups, layout, rows, start)
-    sds = found.sds
+            found = _settle(Problem.of(part, layout, rows.some(few), objective), found)
+    problem = Problem.of(setups, layout, rows, objective)
+    settled = _settle(problem, found)
+    maximum = None
+    if objective.laplace:
+        maximum = maximise(problem, settled.coefficients, settled.sds)
+        settled = _at_maximum(problem, settled, maximum)
+    step, sds = settled.step, settled.sds
     return SetupFit(
         setups=setups,
         layout=layout,
         rows=rows,
-        coefficients=found.coefficients,
-        covariance=found.step.covariance,
-        precision=found.step.precision,
+        coefficients=settled.coefficients,
+        covariance=step.covariance,
+        precision=step.precision,
         sds=sds,
-        estimated=spreads_of(layout).estimated,
-        spread_information=found.known,
-        kappa=found.kappa,
-        level_shift=_level_shift(setups, layout.predict(rows, found.coefficients)),
-        effective_parameters=_effective(found.step, sds, layout),
-        iterations=found.iterations,
-        converged=found.settled,
-        warnings=(
-            () if found.settled else (f"The fit had not settled after {found.iterations} steps.",)
+        estimated=problem.spreads.estimated,
+        spread_information=settled.known,
+        kappa=settled.kappa,
+        level_shift=(
+            _level_shift(setups, problem.eta(settled.coefficients)) if objective.calibrated else 0.0
         ),
+        effective_parameters=_effective(step, sds, layout),
+        iterations=settled.iterations,
+        converged=settled.settled,
+        warnings=(
+            ()
+            if settled.settled
+            else (f"The fit had not settled after {settled.iterations} steps.",)
+        ),
+        maximum=maximum,
     )
 
 
-def _begin(setups: Setups, layout: Layout) -> _Start:
+def _crude(setups: Setups, layout: Layout) -> Start:
+    """Begin at the crude rate with modest spreads."""
     given = {term.name: term.sd for term in layout.terms}
-    sds = np.array([0.3 if given[name] is None else given[name] for name in layout.groups], float)
+    sds = np.array([FIRST_SD if given[name] is None else given[name] for name in layout.groups])
     coefficients = np.zeros(layout.size)
     coefficients[0] = effect_of(setups.crude_rate, setups.measure)
-    return _Start(coefficients, sds, 0.3)
+    return Start(coefficients, sds.astype(float), FIRST_SD)
 
 
-def _settle(setups: Setups, layout: Layout, rows: Rows, start: _Start) -> _Settled:
+def _settle(problem: Problem, start: Start) -> _Settled:
     """Step from a start until nothing moves any more."""
-    pairs, spreads = layout.pairs(rows), spreads_of(layout)
+    layout, rows, spreads = problem.layout, problem.rows, problem.spreads
+    objective = problem.objective
     coefficients, sds, kappa = start.coefficients, start.sds, start.kappa
-    known = np.zeros((0, 0))
     # From a near start even the first steps are short: only shorter ones say that it has settled.
-    still = STILL / 3 if isinstance(start, _Settled) else STILL
+    still = objective.still / 3 if isinstance(start, _Settled) else objective.still
     settled, iterations, last_grow = False, 0, np.zeros(sds.size)
     while True:
         iterations += 1
-        step = _solve(setups, layout, rows, pairs, coefficients, sds, kappa)
-        change = layout.predict(rows, step.move)
-        furthest = float(np.abs(change).max())
-        move = step.move * min(1.0, LONGEST_CHANGE / max(furthest, LONGEST_CHANGE))
+        step = solve(problem, coefficients, sds, kappa)
+        own, by, move = step.covariance, None, step.move
+        if objective.laplace:
+            own = given_the_rest(own, problem.integrated)
+            by = pull(problem, step, step.covariance if objective.jeffreys else own)
+            move = move + step.covariance @ by.by_coefficient
+        furthest = float(np.abs(layout.predict(rows, move)).max())
+        if by is not None:
+            move = no_lower(problem, coefficients, sds, move, by.by_coefficient)
+        else:
+            move = move * min(1.0, LONGEST_CHANGE / max(furthest, LONGEST_CHANGE))
         coefficients = coefficients + move
-        known = information(spreads, step.covariance, sds)
-        if settled or iterations >= MOST_ITERATIONS:
+        known = information(spreads, own, sds, objective.spread_prior)
+        if settled or iterations >= objective.most_iterations:
             break
         if iterations <= SPREADS_FROM and not isinstance(start, _Settled):
             continue
-        grow = spread_step(spreads, coefficients, step.covariance, sds, known)
-        plain = grow
-        grow = hastened(grow, last_grow, leap=iterations % 3 == 0)
+        score = (
+            spread_score(spreads, coefficients, own, sds, objective.spread_prior)
+            if by is None
+            else laplace_score(problem, coefficients, sds, own, by)
+        )
+        plain = spread_step(spreads, score, known)
+        grow = hastened(plain, last_grow, leap=iterations % 3 == 0)
         last_grow = plain
         grown = np.where(
-            spreads.estimated, np.clip(sds * np.exp(grow), SMALLEST_SD, LARGEST_SD), sds
+            spreads.estimated,
+            np.clip(sds * np.exp(grow), objective.smallest_sd, objective.largest_sd),
+            sds,
         )
-        restless = _kappa(setups, layout, rows, coefficients, step, sds, kappa)
+        restless = _kappa(problem, coefficients, step, sds, kappa) if objective.overdispersed else 0
         moved = max(
             float((np.abs(grown - sds) / (sds + SMALL_SD)).max()),
             abs(restless - kappa) / (0.1 + kappa),
@@ -237,6 +275,18 @@ def _settle(setups: Setups, layout: Layout, rows: Rows, start: _Start) -> _Settl
         )
         sds, kappa, settled = grown, kappa + DAMPING * (restless - kappa), moved < still
     return _Settled(coefficients, sds, kappa, step, known, iterations, settled)
+
+
+def _at_maximum(problem: Problem, near: _Settled, maximum: Maximum) -> _Settled:
+    """The fit at the top of the marginal likelihood."""
+    point = maximum.point
+    step = solve(problem, point.coefficients, point.sds, 0.0)
+    known = information(
+        problem.spreads, point.covariance, point.sds, problem.objective.spread_prior
+    )
+    return _Settled(
+        point.coefficients, point.sds, 0.0, step, known, near.iterations, maximum.settled
+    )
 
 
 def working_weights(fitted: SetupFit, rate: FloatArray) -> FloatArray:
@@ -247,45 +297,11 @@ def working_weights(fitted: SetupFit, rate: FloatArray) -> FloatArray:
     return setups.trials * slope / (1.0 + fitted.kappa * slope * extra / setups.trials)
 
 
-def _solve(
-    setups: Setups,
-    layout: Layout,
-    rows: Rows,
-    pairs: Pairs | None,
-    coefficients: FloatArray,
-    sds: FloatArray,
-    kappa: float,
-) -> _Step:
-    eta = layout.predict(rows, coefficients)
-    rate = rate_at(eta, setups.measure)
-    slope = slope_at(rate, setups.measure)
-    extra = clustering(setups.trials, setups.squares, setups.measure)
-    dispersion = 1.0 + kappa * slope * extra / setups.trials
-    weighed = setups.trials * slope / dispersion
-    prior = 1.0 / sds[layout.group_of] ** 2
-    precision = layout.gram(rows, weighed, pairs)
-    precision[np.diag_indices_from(precision)] += prior
-    score = layout.gather(rows, (setups.count - setups.trials * rate) / dispersion)
-    factor = cholesky(precision, lower=True)
-    move = cho_solve((factor, True), score - prior * coefficients)
-    lower, failed = dpotri(factor, lower=1)
-    if failed:
-        raise LinAlgError("The normal equations could not be inverted.")
-    covariance = lower + lower.T
-    covariance[np.diag_indices_from(covariance)] /= 2.0
-    return _Step(move, covariance, precision, weighed, eta)
-
-
 def _kappa(
-    setups: Setups,
-    layout: Layout,
-    rows: Rows,
-    coefficients: FloatArray,
-    step: _Step,
-    sds: FloatArray,
-    kappa: float,
+    problem: Problem, coefficients: FloatArray, step: Step, sds: FloatArray, kappa: float
 ) -> float:
-    rate = rate_at(layout.predict(rows, coefficients), setups.measure)
+    setups, layout, rows = problem.setups, problem.layout, problem.rows
+    rate = rate_at(problem.eta(coefficients), setups.measure)
     slope = slope_at(rate, setups.measure)
     unit = setups.trials * slope
     extra = slope**2 * clustering(setups.trials, setups.squares, setups.measure)
@@ -298,7 +314,7 @@ def _kappa(
     return kappa_from(residual=squared, variance=unit + kappa * extra, unit=unit, extra=extra)
 
 
-def _effective(step: _Step, sds: FloatArray, layout: Layout) -> float:
+def _effective(step: Step, sds: FloatArray, layout: Layout) -> float:
     """Trace of the covariance with the data's own information."""
     return float(layout.size - np.sum(np.diag(step.covariance) / sds[layout.group_of] ** 2))
 

@@ -14,7 +14,7 @@ from scipy.special import expit
 from logbook.kernels.arguments import FloatArray
 from logbook.kernels.points import Measure
 
-HIGHEST_LOG_RATE = 30.0
+HIGHEST_LOG_RATE = 100.0
 """Keeps an exponential finite while a fit is still on its way."""
 
 
@@ -28,6 +28,30 @@ def rate_at(eta: FloatArray, measure: Measure) -> FloatArray:
 def slope_at(rate: FloatArray, measure: Measure) -> FloatArray:
     """Derivative of a rate by its sum of effects, which is also the unit variance."""
     return rate * (1.0 - rate) if measure == "pieces" else rate
+
+
+def skewness_at(rate: FloatArray, measure: Measure) -> FloatArray:
+    """Derivative of :func:`slope_at` by the sum of effects: the unit third central moment."""
+    return rate * (1.0 - rate) * (1.0 - 2.0 * rate) if measure == "pieces" else rate
+
+
+def residual_at(
+    eta: FloatArray, count: FloatArray, trials: FloatArray, measure: Measure
+) -> FloatArray:
+    """Counts less what is expected, right to the last digit also where nearly all show it."""
+    if measure == "pieces":
+        return np.asarray(count * expit(-eta) - (trials - count) * expit(eta))
+    return count - trials * rate_at(eta, measure)
+
+
+def log_likelihood(
+    eta: FloatArray, count: FloatArray, trials: FloatArray, measure: Measure
+) -> float:
+    """Log likelihood of counts without the part that does not depend on ``eta``."""
+    if measure == "pieces":
+        odds = np.maximum(eta, 0.0) + np.log1p(np.exp(-np.abs(eta)))
+        return float(np.sum(count * eta - trials * odds))
+    return float(np.sum(count * eta - trials * rate_at(eta, measure)))
 
 
 def effect_of(rate: float, measure: Measure) -> float:

@@ -39,6 +39,8 @@ class Setups:
         Name → (m,) measured quantity, centred near zero.
     measure
         ``"pieces"`` or ``"events"``.
+    offset
+        Known part of the sum of effects, a number or (m,).
     """
 
     trials: FloatArray
@@ -48,6 +50,7 @@ class Setups:
     factors: Mapping[str, IntArray]
     slopes: Mapping[str, FloatArray] = field(default_factory=dict)
     measure: Measure = "pieces"
+    offset: FloatArray | float = 0.0
 
     def __post_init__(self) -> None:
         count_and_exposure(
@@ -73,6 +76,7 @@ class Setups:
             factors=taken(self.factors, picked),
             slopes=taken(self.slopes, picked),
             measure=self.measure,
+            offset=self.offset if isinstance(self.offset, float) else self.offset[picked],
         )
 
     @property

@@ -101,6 +101,12 @@ class Layout:
                 return slice(int(self.starts[index]), int(self.starts[index + 1]))
         return slice(0, 0)
 
+    def largest(self) -> slice:
+        """Coefficients of the term that has most."""
+        counts = np.diff(self.starts)
+        index = int(np.argmax(counts))
+        return slice(int(self.starts[index]), int(self.starts[index + 1]))
+
     def rows(
         self,
         factors: Mapping[str, IntArray],
@@ -184,7 +190,7 @@ class Layout:
         return matrix
 
     def leverage(self, rows: Rows, covariance: FloatArray) -> FloatArray:
-        """``x' C x`` of each row, (m,)."""
+        """``x' C x`` of each row, (m,); coefficients without variance cost nothing."""
         total = np.zeros(rows.codes[0].size)
         padded = np.zeros((self.size + 1, self.size + 1))
         padded[:-1, :-1] = covariance
@@ -194,8 +200,10 @@ class Layout:
                 rows.codes, np.diff(self.starts), self.starts, strict=False
             )
         ]
-        for one in range(len(at)):
-            for other in range(one, len(at)):
+        there = np.add.reduceat(np.abs(np.diag(covariance)), self.starts[:-1]) > 0
+        used = np.flatnonzero(there)
+        for index, one in enumerate(used):
+            for other in used[index:]:
                 part = padded[at[one], at[other]] * (1.0 if one == other else 2.0)
                 for slope in (rows.slopes[one], rows.slopes[other]):
                     part = part if slope is None else part * slope

@@ -19,7 +19,6 @@ from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.terms import Layout
 
 USUAL_SD = 0.7
-SMALLEST_SD, LARGEST_SD = 0.02, 3.0
 NOTHING_KNOWN, TAKEN_INSTEAD = 0.01, 0.25
 """Information on logarithms of variances that is none, and what the priors are taken to give."""
 LONGEST_STEP = 1.0
@@ -63,7 +62,9 @@ def spreads_of(layout: Layout) -> Spreads:
     )
 
 
-def information(spreads: Spreads, covariance: FloatArray, sds: FloatArray) -> FloatArray:
+def information(
+    spreads: Spreads, covariance: FloatArray, sds: FloatArray, prior: float = USUAL_SD
+) -> FloatArray:
     """Information on the logarithms of the variances, (J', J') over the estimated ones.
 
     The diagonal is floored: near zero the likelihood says nothing and steps would swing. So is
@@ -75,7 +76,7 @@ def information(spreads: Spreads, covariance: FloatArray, sds: FloatArray) -> Fl
     shared = spreads.members.T @ (covariance**2) @ spreads.members
     matrix = 0.5 * shared / np.outer(variances, variances)
     known = 0.5 * (spreads.sizes - 2.0 * traces / variances)
-    floor = np.maximum(spreads.wary, 0.5) / 2.0 + variances / (2.0 * USUAL_SD**2)
+    floor = np.maximum(spreads.wary, 0.5) / 2.0 + variances / (2.0 * prior**2)
     matrix[np.diag_indices_from(matrix)] = np.maximum(np.diag(matrix) + known, floor)
     return _floored(matrix[np.ix_(spreads.estimated, spreads.estimated)])
 
@@ -87,19 +88,23 @@ def _floored(matrix: FloatArray) -> FloatArray:
     return matrix + (vectors * lacking) @ vectors.T if lacking.any() else matrix
 
 
-def spread_step(
+def spread_score(
     spreads: Spreads,
     coefficients: FloatArray,
     covariance: FloatArray,
     sds: FloatArray,
-    known: FloatArray,
+    prior: float = USUAL_SD,
 ) -> FloatArray:
-    """Step of ``log(sds)``, (J,), zero where a standard deviation is given."""
+    """Slope of the objective by the logarithms of the variances, (J,)."""
     variances = sds**2
     squares = (coefficients**2 + np.diag(covariance)) @ spreads.members
     score = 0.5 * (squares / variances - spreads.sizes + spreads.wary)
-    score -= variances / (2.0 * USUAL_SD**2)
-    step = np.zeros(sds.size)
+    return np.asarray(score - variances / (2.0 * prior**2))
+
+
+def spread_step(spreads: Spreads, score: FloatArray, known: FloatArray) -> FloatArray:
+    """Step of ``log(sds)``, (J,), zero where a standard deviation is given."""
+    step = np.zeros(score.size)
     if spreads.estimated.any():
         solved = cho_solve(cho_factor(known), score[spreads.estimated])
         step[spreads.estimated] = np.clip(solved, -LONGEST_STEP, LONGEST_STEP) / 2.0
