@@ -9,131 +9,16 @@ run to the end: lme4's default stops it early and differs in the 4th digit, whic
 cases' tolerances (0.002 on coefficients, 2 % on standard errors) leave room for.
 """
 
-import csv
 import json
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from cases import DATA, load
+from mixed_cases import PUBLISHED, cbpp, check, codes, dummies, number, ones, table, warpbreaks
 from scipy.optimize import brentq
 from scipy.stats import chi2
 
 from logbook.kernels import intervals, mixed
-from logbook.kernels import setup_model as engine
-from logbook.kernels.setup_model.objective import LAPLACE, RESTRICTED
-from logbook.kernels.setup_model.setups import Setups
-from logbook.kernels.setup_model.terms import Term
-
-
-def table(case):
-    """The case's data: column name -> array of text."""
-    name = case.inputs["data_csv"]
-    with (DATA / name).open(encoding="utf-8", newline="") as file:
-        rows = list(csv.DictReader(file))
-    return {column: np.array([row[column] for row in rows]) for column in rows[0]}
-
-
-def number(data, *names):
-    return np.column_stack([data[name].astype(float) for name in names])
-
-
-def dummies(values, *levels):
-    return np.column_stack([values == level for level in levels]).astype(float)
-
-
-def codes(values):
-    return np.unique(values, return_inverse=True)[1]
-
-
-def ones(data):
-    return np.ones((len(next(iter(data.values()))), 1))
-
-
-def check(case, key, got):
-    """Fail unless the named values agree within the case's tolerance, all names asked for."""
-    allowed = case.tolerance.get(key, case.tolerance["default"])
-    np.testing.assert_allclose(
-        np.asarray(got, dtype=float),
-        np.array(list(case.expected[key].values()), dtype=float),
-        rtol=allowed.get("rel", 0.0),
-        atol=allowed.get("abs", 0.0),
-        err_msg=f"{case.name}: {key}",
-    )
-
-
-def cbpp(case):
-    data = table(case)
-    return {
-        "family": "binomial",
-        "count": data["incidence"].astype(int),
-        "exposure": data["size"].astype(int),
-        "fixed": np.hstack([ones(data), dummies(data["period"], "2", "3", "4")]),
-        "groups": {"herd": data["herd"].astype(int)},
-    }
-
-
-def cbpp_obs(case):
-    given = cbpp(case)
-    return given | {"groups": {"obs": np.arange(given["count"].size)} | given["groups"]}
-
-
-def salamander(case):
-    data = table(case)
-    return {
-        "family": "binomial",
-        "count": data["Mate"].astype(int),
-        "exposure": 1,
-        "fixed": np.hstack([ones(data), dummies(data["Cross"], "RW", "WR", "WW")]),
-        "groups": {"Female": codes(data["Female"]), "Male": codes(data["Male"])},
-    }
-
-
-def epil(case):
-    data = table(case)
-    treated = dummies(data["trt"], "progabide")
-    base = np.log(number(data, "base") / 4)
-    age, fourth = np.log(number(data, "age")), number(data, "V4")
-    return {
-        "family": "poisson",
-        "count": data["y"].astype(int),
-        "exposure": 1,
-        "fixed": np.hstack([ones(data), base, treated, age, fourth, base * treated]),
-        "groups": {"subject": data["subject"].astype(int)},
-    }
-
-
-def offset_lot(case):
-    data = table(case)
-    return {
-        "family": "poisson",
-        "count": data["thread_breaks"].astype(int),
-        "exposure": data["stitches"].astype(float) / 1000,
-        "fixed": np.hstack([ones(data), dummies(data["fabric"], "twill", "woven")]),
-        "groups": {"lot": codes(data["lot"])},
-    }
-
-
-def warpbreaks(case):
-    data = table(case)
-    wool, tension = dummies(data["wool"], "B"), dummies(data["tension"], "M", "H")
-    return {
-        "family": "poisson",
-        "count": data["breaks"].astype(int),
-        "exposure": 1,
-        "fixed": np.hstack([ones(data), wool, tension, wool * tension]),
-        "groups": {"obs": data["obs"].astype(int)},
-    }
-
-
-PUBLISHED = {
-    "glmm_binomial_cbpp": cbpp,
-    "glmm_binomial_cbpp_obs": cbpp_obs,
-    "glmm_bernoulli_salamander": salamander,
-    "glmm_poisson_epil": epil,
-    "glmm_poisson_offset_lot": offset_lot,
-    "glmm_poisson_warpbreaks": warpbreaks,
-}
 
 
 @pytest.mark.parametrize("name", PUBLISHED)
@@ -337,106 +222,6 @@ def test_complete_separation_and_what_can_still_be_said():
         case.check(f"wilson_{supplier}", [wilson.lower, wilson.upper])
     exact = intervals.proportion(count=c, trials=n0, method="exact")
     case.check("clopper_pearson_S2_upper", exact.upper)
-
-
-VERDICTS_MISS = {"glmm_binomial_cbpp_obs", "glmm_bernoulli_salamander"}
-
-
-@pytest.mark.parametrize("name", PUBLISHED)
-def test_how_near_the_objective_of_verdicts_comes_with_its_priors_opened(name):
-    """Restricted quasi-likelihood, as verdicts rest on it, is not what was published.
-
-    With flat priors and no other variance it comes as near as maximum likelihood is held to, but
-    for the two records of single pieces or of a level for each few of them: there it shrinks
-    coefficients and spreads (Breslow & Lin 1995, Biometrika 82:81-91), the salamanders' by 22 %.
-    """
-    case = load(name)
-    fit = opened(RESTRICTED, **PUBLISHED[name](case))
-    expected, errors = (
-        np.array(list(case.expected[key].values())) for key in ("fixef", "se_hessian")
-    )
-    size = expected.size
-    assert fit.converged
-    off = np.abs(fit.coefficients[:size] - expected) / errors
-    sd = np.array([fit.sd(group) for group in case.expected["re_sd"]])
-    published = np.array(list(case.expected["re_sd"].values()))
-    if name in VERDICTS_MISS:
-        assert 0.25 < off.max() < 1.2
-        assert (np.abs(fit.coefficients[:size]) < np.abs(expected)).all()
-        return
-    assert (off < 0.25).all()
-    np.testing.assert_allclose(np.sqrt(np.diag(fit.covariance)[:size]), errors, rtol=0.15)
-    assert (np.abs(sd - published) < np.maximum(0.03, 0.15 * published)).all()
-
-
-def opened(objective, *, family, count, exposure, fixed, groups):
-    """The published model by the engine itself, all columns with next to no prior."""
-    trials = np.broadcast_to(exposure, count.shape).astype(float)
-    columns = {f"column {index}": column for index, column in enumerate(fixed.T)}
-    setups = Setups(
-        trials=trials,
-        squares=trials**2,
-        count=count.astype(float),
-        runs=np.ones(count.size),
-        factors=groups,
-        slopes=columns,
-        measure="pieces" if family == "binomial" else "events",
-    )
-    terms = [Term(name, slope=name, sd=1e3) for name in columns]
-    terms += [Term(name, (name,)) for name in groups]
-    plain = replace(objective, spread_prior=np.inf, overdispersed=False, largest_sd=20.0)
-    return engine.fit(setups=setups, terms=terms, objective=plain)
-
-
-def test_rates_over_new_herds():
-    """The engine's step to new levels averages the odds of those seen, which are shrunken.
-
-    It comes to 0.94 of the published average over all herds in the worst period (rates of 5 to
-    22 %, herds that differ by 0.64): rates of new lots are a little too low where lots differ
-    much and defects are common. Differences between suppliers share the factor.
-    """
-    case = load("standardisation_glmm_cbpp")
-    data = table(case)
-    trials = data["size"].astype(float)
-    setups = Setups(
-        trials=trials,
-        squares=trials**2,
-        count=data["incidence"].astype(float),
-        runs=np.ones(trials.size),
-        factors={"period": data["period"].astype(int) - 1, "herd": data["herd"].astype(int) - 1},
-    )
-    terms = (
-        Term("level", sd=100.0),
-        Term("period", ("period",), sd=100.0),
-        Term("herd", ("herd",)),
-    )
-    fit = engine.fit(setups=setups, terms=terms, objective=LAPLACE)
-    everyone = np.ones(trials.size, dtype=bool)
-
-    def rates(**renewed):
-        return [
-            engine.standardised(fit=fit, population=everyone, to={"period": code}, **renewed).rate
-            for code in range(4)
-        ]
-
-    effects = fit.coefficients[fit.layout.place("herd")]
-    middle = replace(
-        fit,
-        coefficients=np.where(
-            np.isin(np.arange(fit.layout.size), np.arange(*fit.layout.place("herd").indices(99))),
-            0.0,
-            fit.coefficients,
-        ),
-    )
-    assert effects.size == 15
-    at_the_middle = [
-        engine.standardised(fit=middle, population=everyone, to={"period": code}).rate
-        for code in range(4)
-    ]
-    check(case, "risk_at_random_effect_zero", at_the_middle)
-    over_herds = np.array(list(case.expected["marginal_risk"].values()))
-    share = np.array(rates(renewed="herd")) / over_herds
-    assert ((share > 0.85) & (share < 0.95)).all(), share
 
 
 def test_every_case_of_these_topics_is_used():

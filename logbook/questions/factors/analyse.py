@@ -105,7 +105,16 @@ def _inseparable(fair: FairEffect, pairs: Sequence[Together]) -> tuple[str, ...]
 
 def _by_strength(effects: Sequence[FactorEffect]) -> tuple[FactorEffect, ...]:
     def key(each: FactorEffect) -> tuple[bool, float, float]:
-        p_value = each.fair.p_value if each.comparable else math.inf
-        return not each.fair.finding, -each.at_least if each.fair.finding else 0.0, p_value
+        # Of two levels one is the other turned round: rounding must not say which comes first.
+        p_value = _rounded(each.fair.p_value) if each.comparable else math.inf
+        return (
+            not each.fair.finding,
+            -_rounded(each.at_least) if each.fair.finding else 0.0,
+            p_value,
+        )
 
     return tuple(sorted(effects, key=key))
+
+
+def _rounded(number: float) -> float:
+    return float(f"{number:.9g}")

@@ -146,13 +146,6 @@ def test_a_prior_keeps_a_separated_column_finite():
     assert -40 * shift == pytest.approx(fit.fixed[1] / 1.5**2, rel=1e-6)
 
 
-def test_one_prior_for_all_columns_is_the_same_prior_for_each():
-    given = shop("poisson", seed=3)
-    one = mixed.fit(**given, fixed_prior_sd=0.7)
-    each = mixed.fit(**given, fixed_prior_sd=[0.7, 0.7])
-    np.testing.assert_allclose(one.fixed, each.fixed, rtol=1e-10)
-
-
 def test_a_spread_below_chance_is_exactly_the_plain_fit():
     generator = np.random.default_rng(8)
     fixed = np.column_stack([np.ones(60), generator.normal(size=60)])
@@ -209,13 +202,6 @@ def test_no_defect_anywhere_is_a_result(family):
     assert fit.sd == {"lot": 0.0, "machine": 0.0}
     assert 0 in fit.separated
     assert fit.converged
-
-
-def test_all_pieces_defective_is_a_result():
-    given = shop("binomial")
-    fit = mixed.fit(**given | {"count": given["exposure"]})
-    assert fit.log_likelihood == pytest.approx(0, abs=1e-6)
-    assert fit.fixed[0] > 15
 
 
 def test_a_level_without_defects_among_the_fixed_of_a_poisson_fit():
@@ -299,12 +285,6 @@ def test_rows_without_exposure_are_left_out_but_their_levels_kept():
     assert "2 rows without exposure were left out." in with_empty.warnings
 
 
-def test_an_offset_shifts_what_it_covers():
-    given = shop("binomial", seed=2)
-    shifted, fit = mixed.fit(**given, offset=0.7), mixed.fit(**given)
-    np.testing.assert_allclose(shifted.fixed, fit.fixed - [0.7, 0], atol=1e-6)
-
-
 def test_without_columns_there_is_only_spread():
     given = shop("poisson") | {"fixed": np.zeros((ROWS, 0))}
     fit = mixed.fit(**given)
@@ -381,21 +361,6 @@ def test_jeffreys_prior_gives_the_maximum_of_the_penalised_likelihood(family):
     fit = mixed.fit(family=family, count=y, exposure=n, fixed=x, groups={}, jeffreys_prior=True)
     found = optimize.minimize(objective, np.zeros(2), method="Nelder-Mead", options={"xatol": 1e-9})
     np.testing.assert_allclose(fit.fixed, found.x, atol=1e-5)
-
-
-@pytest.mark.parametrize("family", ["binomial", "poisson"])
-def test_no_defects_at_all_count_as_half_of_one_under_jeffreys_prior(family):
-    fit = mixed.fit(
-        family=family,
-        count=[0, 0],
-        exposure=[40, 60],
-        fixed=[[1], [1]],
-        groups={},
-        jeffreys_prior=True,
-    )
-    expected = np.log(0.5 / 100.5) if family == "binomial" else np.log(0.5 / 100)
-    assert fit.converged
-    assert fit.fixed[0] == pytest.approx(expected, abs=1e-6)
 
 
 def test_exposures_of_very_different_size_and_large_counts():
