@@ -6,9 +6,12 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 # Hyphen-minus, the Unicode hyphens and dashes, the minus sign, underscore and both slashes.
 _JOINERS = re.compile(r"[-\u2010-\u2015\u2212_/\\]+")
+SPELLINGS_KEPT = 16_384
+"""A shop has some hundreds of names and asks for the same ones over and over."""
 _PUNCTUATION = re.compile(r"[^\w\s]")
 
 
@@ -63,6 +66,7 @@ class ChoiceList:
         return self.synonyms.get(spelling)
 
 
+@lru_cache(maxsize=SPELLINGS_KEPT)
 def normalise(text: str) -> str:
     """Bring a written word to the form in which spellings are compared.
 
@@ -74,5 +78,6 @@ def normalise(text: str) -> str:
     return " ".join(_JOINERS.sub(" ", plain).split())
 
 
+@lru_cache(maxsize=SPELLINGS_KEPT)
 def _spelling(text: str) -> str:
     return normalise(_PUNCTUATION.sub(" ", normalise(text.replace("&", " and "))))
