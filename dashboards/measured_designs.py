@@ -11,7 +11,7 @@ from logbook.store import Store
 
 
 def _which(version: DesignVersion) -> tuple[str, str, str]:
-    return version.mark, version.ending, version.file_name
+    return version.digest, version.ending, version.file_name
 
 
 @st.cache_resource(

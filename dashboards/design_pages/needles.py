@@ -67,7 +67,7 @@ def _keep(store: Store, name: str, version: DesignVersion) -> None:
     told = {step: st.session_state[_key(version, step)] for step in steps}
     needles = {step: needle for step, needle in told.items() if needle is not None}
     try:
-        set_needles(store, name, needles, mark=version.mark, source="form")
+        set_needles(store, name, needles, digest=version.digest, source="form")
     except LogbookError as problem:
         st.session_state[_PROBLEM] = problem
     else:
@@ -75,4 +75,4 @@ def _keep(store: Store, name: str, version: DesignVersion) -> None:
 
 
 def _key(version: DesignVersion, step: int) -> str:
-    return f"needle {version.mark} {step}"
+    return f"needle {version.digest} {step}"

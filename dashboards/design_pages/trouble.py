@@ -38,7 +38,7 @@ def places(found: DesignPlaces, labels: dict[str, str]) -> None:
                 kinds,
                 default=kinds[0],
                 format_func=lambda kind: labels.get(kind, kind),
-                key=f"shown marks {found.version.mark}",
+                key=f"shown marks {found.version.digest}",
             )
             chosen = [picked] if picked else kinds
         shown = [(each.x_mm, each.y_mm) for each in found.places if each.kind in chosen]

@@ -14,7 +14,7 @@ from logbook.book.measuring import measure_bytes
 from logbook.book.runs import known_spellings, now_at
 from logbook.errors import RecordError, StoreError
 from logbook.runs.columns import LONGEST_TEXT
-from logbook.runs.designs import MARK_DIGITS, Design, DesignVersion, design_from
+from logbook.runs.designs import DIGEST_DIGITS, Design, DesignVersion, design_from
 from logbook.stitches import Measurement
 from logbook.store import Store
 
@@ -76,7 +76,7 @@ def add_design_file(
     documents = store.documents(COLLECTION, keys=[known_as])
     before = design(store, known_as)
     notes = [*measured.notes, *_also_of(store, version, known_as)]
-    if before is not None and before.newest.mark == version.mark:
+    if before is not None and before.newest.digest == version.digest:
         if not _place(store, before.newest).is_file():
             _keep_file(store, before.newest, content)
         return Added(before, measured, False, tuple(notes))
@@ -103,7 +103,7 @@ def version_of(measured: Measurement, *, since: datetime) -> DesignVersion:
     """What a book keeps of a measured file."""
     found = measured.design
     return DesignVersion(
-        mark=found.content_hash[:MARK_DIGITS],
+        digest=found.content_hash[:DIGEST_DIGITS],
         file_name=found.file_name,
         ending=found.ending,
         since=since,
@@ -121,7 +121,7 @@ def version_of(measured: Measurement, *, since: datetime) -> DesignVersion:
 
 
 def set_needles(
-    store: Store, name: str, needles: Mapping[int, int], *, mark: str, source: str
+    store: Store, name: str, needles: Mapping[int, int], *, digest: str, source: str
 ) -> Design:
     """Say which needle sews each colour step (from 1) of the version in use.
 
@@ -133,7 +133,7 @@ def set_needles(
         Of the design.
     needles
         Needle by colour step.
-    mark
+    digest
         Of the version that they are meant for.
     source
         Kept with the change.
@@ -147,7 +147,7 @@ def set_needles(
     """
     documents = store.documents(COLLECTION, keys=[name])
     found = design_from(name, documents[0].content) if documents else None
-    if found is not None and found.newest.mark != mark:
+    if found is not None and found.newest.digest != digest:
         says = "the design has a new stitch file since"
         raise RecordError(
             f"The needles were not kept: {says}.",
@@ -184,7 +184,7 @@ def file_of(store: Store, version: DesignVersion) -> Path:
 def measured_again(store: Store, version: DesignVersion) -> Measurement:
     """The drawing and the density map of a version, from its file."""
     found = measure_bytes(file_of(store, version).read_bytes(), file_name=version.file_name)
-    if not found.design.content_hash.startswith(version.mark):
+    if not found.design.content_hash.startswith(version.digest):
         raise StoreError(
             f"The stitch file {file_of(store, version)} is not the one that was measured.",
             "put the right one back, or restore a backup",
@@ -203,7 +203,7 @@ def _in_shop_time(store: Store, since: datetime | None) -> datetime:
 def _place(store: Store, version: DesignVersion) -> Path:
     if store.folder is None:
         raise StoreError("This book has no folder for stitch files.")
-    return store.folder / FOLDER / f"{version.mark}.{version.ending}"
+    return store.folder / FOLDER / f"{version.digest}.{version.ending}"
 
 
 def _keep_file(store: Store, version: DesignVersion, content: bytes) -> None:
@@ -224,7 +224,7 @@ def _known_name(store: Store, name: str) -> str:
 
 def _also_of(store: Store, version: DesignVersion, name: str) -> list[str]:
     others = [
-        each.name for each in designs(store) if each.name != name and each.version(version.mark)
+        each.name for each in designs(store) if each.name != name and each.version(version.digest)
     ]
     return [f"the same file is kept as the design {other}" for other in others[:1]]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from logbook.runs.designs import Design, design_from
-from logbook.runs.intake import Taken
-from logbook.runs.intake.doubts import with_stitches_known
+from logbook.runs.intake import Parsed
+from logbook.runs.intake.data_quality import with_stitches_known
 from logbook.runs.intake.sewn_designs import FILLED, with_sewn_designs
 from logbook.store import Document, Store
 
@@ -31,17 +31,17 @@ def design(store: Store, name: str) -> Design | None:
     return next((_read(document) for document in found), None)
 
 
-def filled(store: Store, taken: Taken) -> Taken:
+def filled(store: Store, parsed: Parsed) -> Parsed:
     """The same runs, with version, density and stitches of the files that were sewn.
 
     A run may be in the book from before its file came, without them: what it said as it was sent
     goes along, so that it is known again.
     """
-    runs = with_sewn_designs(taken.good, designs(store))
-    if runs is taken.good:
-        return taken
-    notes = with_stitches_known(taken.notes, taken.good, runs, store.shop)
-    return replace(taken, good=runs, notes=notes, as_sent=taken.good.select(FILLED))
+    runs = with_sewn_designs(parsed.good, designs(store))
+    if runs is parsed.good:
+        return parsed
+    notes = with_stitches_known(parsed.notes, parsed.good, runs, store.shop)
+    return replace(parsed, good=runs, notes=notes, as_sent=parsed.good.select(FILLED))
 
 
 def _read(document: Document) -> Design:

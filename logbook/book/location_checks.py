@@ -117,7 +117,7 @@ def _refuse_far_outside(
 
 def _bounds(store: Store, version: DesignVersion) -> Bounds | None:
     """Where the design lies, in its own millimetres; None where its file cannot be read."""
-    name = (store.place, version.mark)
+    name = (store.place, version.digest)
     bounds = _BOUNDS.get(name)
     if bounds is None:
         try:

@@ -14,8 +14,8 @@ from logbook.book.defective_pieces import pieces_along, refused_pieces
 from logbook.book.designs import design_names, designs
 from logbook.errors import RecordError, RunConflict, RunNotFound
 from logbook.runs.columns import columns_with
-from logbook.runs.intake import TakenOne, take_one
-from logbook.runs.intake.doubts import with_stitches_known
+from logbook.runs.intake import ParsedRun, parse_run
+from logbook.runs.intake.data_quality import with_stitches_known
 from logbook.runs.intake.sewn_designs import (
     FILLED,
     SAY_WHICH_FILE,
@@ -85,9 +85,9 @@ def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
     """
     moment = now_at(store)
     told = {"finished_at": moment.isoformat(sep=" "), **values}
-    taken = take_one(told, shop=store.shop, known=known_spellings(store), now=moment)
-    run = with_sewn_designs(taken.run, designs(store))
-    as_sent = None if run is taken.run else taken.run.select(FILLED)
+    parsed = parse_run(told, shop=store.shop, known=known_spellings(store), now=moment)
+    run = with_sewn_designs(parsed.run, designs(store))
+    as_sent = None if run is parsed.run else parsed.run.select(FILLED)
     stored = store.put(run, source=source, as_sent=as_sent)
     run_ref = run["run_ref"].item()
     if stored.conflicts:
@@ -95,8 +95,8 @@ def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
             f"The reference {run_ref} is taken by a run with other content; nothing was logged.",
             f"correct that run with: logbook amend {run_ref} KEY=VALUE…, or use another reference",
         )
-    held = taken.run["needle_parts_found"].item() is False
-    return Logged(run_ref, stored.added == 1, held, _notes(store, taken, run))
+    held = parsed.run["needle_parts_found"].item() is False
+    return Logged(run_ref, stored.added == 1, held, _notes(store, parsed, run))
 
 
 def amend_run(
@@ -162,7 +162,7 @@ def amend_run(
         else:
             values[name] = value
     try:
-        taken = take_one(
+        parsed = parse_run(
             values,
             shop=store.shop,
             known=known_spellings(store),
@@ -171,15 +171,15 @@ def amend_run(
         )
     except RecordError as problem:
         raise refused_pieces(problem, sent, along, store.shop.kinds) from problem
-    run = with_sewn_designs(taken.run, designs(store)) if another_file else taken.run
+    run = with_sewn_designs(parsed.run, designs(store)) if another_file else parsed.run
     store.amend(run_ref, run, why=why, source=source, seen=seen)
     held = run["needle_parts_found"].item() is False
-    notes = (*along.notes, *_notes(store, taken, run))
+    notes = (*along.notes, *_notes(store, parsed, run))
     return Logged(run_ref, not run.equals(present), held, notes)
 
 
-def _notes(store: Store, taken: TakenOne, run: pl.DataFrame) -> tuple[str, ...]:
-    return with_stitches_known(taken.notes, taken.run, run, store.shop)
+def _notes(store: Store, parsed: ParsedRun, run: pl.DataFrame) -> tuple[str, ...]:
+    return with_stitches_known(parsed.notes, parsed.run, run, store.shop)
 
 
 def withdraw_run(

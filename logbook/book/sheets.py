@@ -9,7 +9,7 @@ from typing import Any
 
 from logbook.book.designs import filled
 from logbook.book.runs import known_spellings, now_at
-from logbook.runs.intake import RawSheet, Reject, Taken, open_sheet, take, write_rejects
+from logbook.runs.intake import Parsed, RawSheet, Reject, open_sheet, parse_sheet, write_rejects
 from logbook.store import Store, Stored
 
 Progress = Callable[[str, int, int], None]
@@ -156,33 +156,33 @@ def import_sheets(
 def _import_one(
     store: Store, raw: RawSheet, *, amend: bool, dry_run: bool, progress: Progress | None
 ) -> FileOutcome:
-    read = take(
+    read = parse_sheet(
         raw,
         shop=store.shop,
         known=known_spellings(store),
         now=now_at(store),
         progress=_step(progress, raw, "checking"),
     )
-    taken = filled(store, read)
+    parsed = filled(store, read)
     written: list[tuple[Path, tuple[str, ...]]] = []
 
     def settle(stored: Stored) -> None:
-        rejects = _all_rejects(taken, stored)
+        rejects = _all_rejects(parsed, stored)
         if rejects and not dry_run:
             # Written before the commit: a row is in the book or in the file, never in neither.
             written.append(write_rejects(raw, rejects, fallback=store.folder))
 
     stored = store.put(
-        taken.good,
+        parsed.good,
         source=raw.path.name,
         amend=amend,
         dry_run=dry_run,
         settle=settle,
         progress=_step(progress, raw, "keeping"),
-        as_sent=taken.as_sent,
+        as_sent=parsed.as_sent,
     )
-    rejects = _all_rejects(taken, stored)
-    held = taken.good.filter(~taken.good["needle_parts_found"].fill_null(value=True))
+    rejects = _all_rejects(parsed, stored)
+    held = parsed.good.filter(~parsed.good["needle_parts_found"].fill_null(value=True))
     return FileOutcome(
         file=str(raw.path),
         rows=raw.rows,
@@ -195,7 +195,7 @@ def _import_one(
             RejectedRow(int(raw.numbers[reject.position]), reject.column, reject.reason)
             for reject in rejects
         ),
-        notes=(*raw.notes, *taken.notes, *(written[0][1] if written else ())),
+        notes=(*raw.notes, *parsed.notes, *(written[0][1] if written else ())),
         held=tuple(held["run_ref"]),
     )
 
@@ -214,9 +214,9 @@ def _step(progress: Progress | None, raw: RawSheet, stage: str) -> Callable[[int
     return step
 
 
-def _all_rejects(taken: Taken, stored: Stored) -> tuple[Reject, ...]:
+def _all_rejects(parsed: Parsed, stored: Stored) -> tuple[Reject, ...]:
     conflicts = [
-        Reject(int(taken.good_positions[position]), "run_ref", CONFLICT)
+        Reject(int(parsed.good_positions[position]), "run_ref", CONFLICT)
         for position in stored.conflicts
     ]
-    return tuple(sorted((*taken.rejects, *conflicts), key=lambda reject: reject.position))
+    return tuple(sorted((*parsed.rejects, *conflicts), key=lambda reject: reject.position))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from logbook.runs.columns import COLUMNS, Column, columns_with, outcome_columns, run_schema
-from logbook.runs.content import content_marks, made_references
+from logbook.runs.content import content_digests, made_references
 from logbook.runs.judging import Judged, judge
 from logbook.runs.rules import RUN_RULES, Rule, rules_for
 
@@ -14,7 +14,7 @@ __all__ = [
     "Judged",
     "Rule",
     "columns_with",
-    "content_marks",
+    "content_digests",
     "judge",
     "made_references",
     "outcome_columns",

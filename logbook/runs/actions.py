@@ -102,7 +102,7 @@ class KeptAction:
     action: DecidedAction
 
 
-def action_from(told: Mapping[str, Any]) -> DecidedAction:
+def action_from(plain: Mapping[str, Any]) -> DecidedAction:
     """An action read back from plain values; empty text counts as not said.
 
     Raises
@@ -111,9 +111,9 @@ def action_from(told: Mapping[str, Any]) -> DecidedAction:
         A value cannot be, or a name is not one of an action's.
     """
     known = [each.name for each in fields(DecidedAction)]
-    if strange := sorted(set(told) - set(known)):
+    if strange := sorted(set(plain) - set(known)):
         _refuse(strange[0], f"{strange[0]!r} is not understood of an action")
-    values: dict[str, Any] = {name: _text(name, told.get(name)) for name in known}
+    values: dict[str, Any] = {name: _text(name, plain.get(name)) for name in known}
     values["ended_on"] = _day(values["ended_on"])
     for name, absent in (("what", ""), ("decided", ""), ("state", "open")):
         values[name] = values[name] or absent

@@ -1,4 +1,4 @@
-"""What a run says, as one fingerprint: the same content gives the same mark anywhere, any time."""
+"""What a run says as one digest: the same content gives the same digest anywhere, any time."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ MADE_PREFIX = "made-"
 """Begins every reference that was made from a row's content."""
 
 
-def content_marks(runs: pl.DataFrame) -> pl.Series:
+def content_digests(runs: pl.DataFrame) -> pl.Series:
     """Fingerprint of each run's content, its reference left out.
 
     Only recorded values count, each with its column's name, so that a column added to the
-    run sheet later does not change the mark of a run that does not use it.
+    run sheet later does not change the digest of a run that does not use it.
 
     Parameters
     ----------
@@ -34,13 +34,13 @@ def content_marks(runs: pl.DataFrame) -> pl.Series:
         name for name in schema if name != "run_ref" and runs[name].null_count() < runs.height
     )
     if not names:
-        return pl.Series("content_mark", [_mark("")] * runs.height, dtype=pl.String)
+        return pl.Series("content_mark", [_digest("")] * runs.height, dtype=pl.String)
     spoken = runs.select(
         pl.concat_str(
             [_spoken(name, schema[name]) for name in names], separator="", ignore_nulls=True
         ).alias("content")
     )["content"]
-    return pl.Series("content_mark", [_mark(text) for text in spoken], dtype=pl.String)
+    return pl.Series("content_mark", [_digest(text) for text in spoken], dtype=pl.String)
 
 
 def made_references(runs: pl.DataFrame, *, sheets: pl.Series | None = None) -> pl.DataFrame:
@@ -65,13 +65,15 @@ def made_references(runs: pl.DataFrame, *, sheets: pl.Series | None = None) -> p
         .then(pl.concat_str(pl.lit("-"), nth.cast(pl.String)))
         .otherwise(pl.lit("")),
     )
-    references = pl.DataFrame([content_marks(unnamed), numbers]).select(made.alias("made"))["made"]
+    references = pl.DataFrame([content_digests(unnamed), numbers]).select(made.alias("made"))[
+        "made"
+    ]
     return runs.with_columns(runs["run_ref"].scatter(absent.arg_true(), references))
 
 
 def twins(runs: pl.DataFrame) -> Sequence[int]:
     """Positions of rows without a reference that repeat an earlier row to the letter."""
-    marked = runs.with_columns(content_marks(runs)).with_row_index("position")
+    marked = runs.with_columns(content_digests(runs)).with_row_index("position")
     unnamed = marked.filter(pl.col("run_ref").is_null())
     return unnamed.filter(~pl.col("content_mark").is_first_distinct())["position"].to_list()
 
@@ -92,5 +94,5 @@ def _spoken(name: str, dtype: pl.DataType) -> pl.Expr:
     return pl.concat_str(pl.lit(f"{name}="), text, pl.lit(_END))
 
 
-def _mark(text: str) -> str:
+def _digest(text: str) -> str:
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()

@@ -44,7 +44,7 @@ class RunLocations:
     """All places of one run, with the design and its version that they are on.
 
     ``requests`` holds those that were taken under a key of their sender's: the fingerprint of
-    what each brought, by its key. ``other_drawings`` are marks from when the run was said to be
+    what each brought, by its key. ``other_drawings`` are locations from when the run was said to be
     of another design or version: they count again should it be so once more.
     """
 
@@ -90,7 +90,7 @@ def locations_from(run_ref: str, design: str | None, told: Mapping[str, Any]) ->
     Raises
     ------
     RecordError
-        The values are not those of marks, or cannot be true.
+        The values are not those of locations, or cannot be true.
     """
     try:
         return RunLocations(
@@ -109,8 +109,8 @@ def locations_from(run_ref: str, design: str | None, told: Mapping[str, Any]) ->
         raise _refused("places", f"these are not places of a run: {cause}") from cause
 
 
-def _list(told: Mapping[str, Any], name: str) -> Sequence[Mapping[str, Any]]:
-    found = told.get(name) or []
+def _list(values: Mapping[str, Any], name: str) -> Sequence[Mapping[str, Any]]:
+    found = values.get(name) or []
     if not isinstance(found, list):
         raise TypeError(f"{name} is not a list")
     return found

@@ -7,9 +7,9 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
 
-MARK_DIGITS = 16
+DIGEST_DIGITS = 16
 """Hexadecimal digits of a file's SHA-256 by which a version is called; 64 bits tell any apart."""
-SHORTEST_MARK = 12
+SHORTEST_DIGEST = 12
 """A design named by this many hexadecimal digits or more may be meant by its file."""
 
 
@@ -19,8 +19,8 @@ class DesignVersion:
 
     Attributes
     ----------
-    mark
-        The first ``MARK_DIGITS`` hexadecimal digits of the file's SHA-256.
+    digest
+        The first ``DIGEST_DIGITS`` hexadecimal digits of the file's SHA-256.
     file_name, ending
         As the user named it; the ending without its dot.
     since
@@ -40,7 +40,7 @@ class DesignVersion:
         Which needle sews each colour step, as far as the shop has said.
     """
 
-    mark: str
+    digest: str
     file_name: str
     ending: str
     since: datetime
@@ -58,9 +58,9 @@ class DesignVersion:
 
     def plain(self) -> dict[str, Any]:
         """Plain values, as a document keeps them."""
-        told = asdict(self)
-        lists = {name: list(told[name]) for name in _LISTS}
-        return told | lists | {"since": self.since.isoformat()}
+        values = asdict(self)
+        lists = {name: list(values[name]) for name in _LISTS}
+        return {"mark": values.pop("digest"), **values, **lists, "since": self.since.isoformat()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,39 +80,40 @@ class Design:
         begun = [version for version in self.versions if version.since <= moment]
         return begun[-1] if begun else None
 
-    def version(self, mark: str | None) -> DesignVersion | None:
-        """The version of that mark, the last where a file came back."""
+    def version(self, digest: str | None) -> DesignVersion | None:
+        """The version of that digest, the last where a file came back."""
         newest_first = reversed(self.versions)
-        return next((version for version in newest_first if version.mark == mark), None)
+        return next((version for version in newest_first if version.digest == digest), None)
 
     def plain(self) -> dict[str, Any]:
         """Plain values, as a document keeps them."""
         return {"versions": [version.plain() for version in self.versions]}
 
 
-def design_from(name: str, told: Mapping[str, Any]) -> Design:
+def design_from(name: str, values: Mapping[str, Any]) -> Design:
     """A design read back from plain values."""
-    return Design(name, tuple(_version(each) for each in told["versions"]))
+    return Design(name, tuple(_version(each) for each in values["versions"]))
 
 
 def named_by_file(text: str, designs: Sequence[Design]) -> tuple[Design, DesignVersion] | None:
     """The design whose file has this content hash, or begins of it; None where none has."""
     digits = text.strip().lower()
-    if len(digits) < SHORTEST_MARK or set(digits) - set("0123456789abcdef"):
+    if len(digits) < SHORTEST_DIGEST or set(digits) - set("0123456789abcdef"):
         return None
     found = [
         (design, version)
         for design in designs
         for version in design.versions
-        if digits.startswith(version.mark) or version.mark.startswith(digits)
+        if digits.startswith(version.digest) or version.digest.startswith(digits)
     ]
     return found[0] if found else None
 
 
-def _version(told: Mapping[str, Any]) -> DesignVersion:
-    since = datetime.fromisoformat(told["since"])
-    lists = {name: tuple(told.get(name) or ()) for name in _LISTS}
-    return DesignVersion(**{**told, **lists, "since": since})
+def _version(values: Mapping[str, Any]) -> DesignVersion:
+    since = datetime.fromisoformat(values["since"])
+    lists = {name: tuple(values.get(name) or ()) for name in _LISTS}
+    others = {name: value for name, value in values.items() if name != "mark"}
+    return DesignVersion(**{**others, **lists, "digest": values["mark"], "since": since})
 
 
 _LISTS = ("step_stitches", "colours", "needles")

@@ -14,7 +14,7 @@ from typing import Any
 import polars as pl
 
 from logbook.runs.columns import run_schema
-from logbook.runs.content import content_marks
+from logbook.runs.content import content_digests
 from logbook.store.history import KEEPING
 
 SLICE_ROWS = 50_000
@@ -102,7 +102,7 @@ def _slices(path: Path) -> Iterator[pl.DataFrame]:
 
 def _altered_runs(runs: Path, history: Path) -> list[str]:
     doubted = [
-        slice_.filter(content_marks(slice_.drop(KEEPING)) != slice_["content_mark"])
+        slice_.filter(content_digests(slice_.drop(KEEPING)) != slice_["content_mark"])
         for slice_ in _slices(runs)
     ]
     rows = [row for part in doubted for row in part.iter_rows(named=True)]
@@ -136,7 +136,7 @@ def _doubted(history: pl.DataFrame) -> Iterator[dict[str, Any]]:
     rows = history.to_dicts()
     contents = [_content(row) or {} for row in rows]
     try:
-        fits = (content_marks(_frame(contents)) == history["content_mark"]).to_list()
+        fits = (content_digests(_frame(contents)) == history["content_mark"]).to_list()
     except _DATA_ERRORS:
         # One content that is no run spoils the frame: then each is looked at by itself.
         fits = [False] * len(rows)
@@ -187,7 +187,7 @@ def _said_without_retired(
     try:
         frame = _frame([run])
         return any(
-            content_marks(frame.drop(left_out)).item() == mark
+            content_digests(frame.drop(left_out)).item() == mark
             for count in range(len(stale) + 1)
             for left_out in combinations(stale, count)
         )

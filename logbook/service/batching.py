@@ -18,7 +18,7 @@ from threading import Lock
 
 from logbook.book.designs import filled
 from logbook.book.runs import known_spellings, now_at
-from logbook.runs.intake import Taken, TakenPart, take_together
+from logbook.runs.intake import Parsed, ParsedPart, parse_batch
 from logbook.service.api.idempotency import KeysInUse, same_request
 from logbook.service.api.log_requests import LogRequest, keyed_reply, log_alone, reply_to
 from logbook.store import Stored
@@ -44,7 +44,7 @@ class _Waiting:
     request: LogRequest
     loop: asyncio.AbstractEventLoop
     reply: asyncio.Future[Reply]
-    parsed: Taken | None = None
+    parsed: Parsed | None = None
     new_names: Mapping[str, Sequence[str]] = field(default_factory=dict)
     answered: bool = False
     """Once only: its key may be held by a retry afterwards."""
@@ -179,24 +179,24 @@ class Batcher:
         """What the book is asked to store, for each that can be judged by now."""
         puts: dict[_Waiting, PutRequest] = {}
         for each, part in zip(batch, self._judged(batch), strict=True):
-            if part.taken is None:
+            if part.parsed is None:
                 continue
-            parsed = filled(each.request.book, part.taken)
+            parsed = filled(each.request.book, part.parsed)
             each.parsed, each.new_names = parsed, part.fresh
             reply = keyed_reply(each.request, parsed)
             puts[each] = PutRequest(parsed.good, each.request.source, reply, parsed.as_sent)
         return puts
 
-    def _judged(self, batch: Sequence[_Waiting]) -> list[TakenPart]:
+    def _judged(self, batch: Sequence[_Waiting]) -> list[ParsedPart]:
         if not batch:
             return []
         book = batch[0].request.book
-        return take_together(
+        return parse_batch(
             [each.request.entries for each in batch],
             shop=book.shop,
             known=known_spellings(book),
             now=now_at(book),
-            unsettled=[each.new_names for each in self._pending if each.new_names],
+            pending=[each.new_names for each in self._pending if each.new_names],
         )
 
     def _put(self, batch: Sequence[_Waiting], puts: Sequence[PutRequest]) -> None:

@@ -10,7 +10,7 @@ import duckdb
 import polars as pl
 
 from logbook.errors import LogbookError
-from logbook.runs.content import content_marks
+from logbook.runs.content import content_digests
 from logbook.store.documents import write_document
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
@@ -85,7 +85,7 @@ def _put(cursor: duckdb.DuckDBPyConnection, puts: Sequence[PutRequest]) -> list[
     together = pl.concat([put.runs for put in puts], rechunk=True)
     if together.is_empty():
         return [Stored(0, 0, 0) for _ in puts]
-    marks = content_marks(together).to_list()
+    marks = content_digests(together).to_list()
     refs = together["run_ref"].to_list()
     present, past = _marks(cursor, refs)
     # Columns that nobody fills in are null without being told.
@@ -159,7 +159,7 @@ def _known_as_sent(
     told = list(fates)
     places = [place for place, fate in enumerate(fates) if fate == "conflict"]
     sent = put.runs.with_columns(put.as_sent)[places]
-    for place, run_ref, mark in zip(places, sent["run_ref"], content_marks(sent), strict=True):
+    for place, run_ref, mark in zip(places, sent["run_ref"], content_digests(sent), strict=True):
         if present.get(run_ref) == mark or mark in past.get(run_ref, ()):
             told[place] = "skip"
     return told

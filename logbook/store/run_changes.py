@@ -8,7 +8,7 @@ import duckdb
 import polars as pl
 
 from logbook.errors import RunChanged, RunConflict, RunNotFound
-from logbook.runs.content import content_marks
+from logbook.runs.content import content_digests
 from logbook.store.history import supersede
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
@@ -71,7 +71,7 @@ def stage(
     for start in range(0, max(runs.height, 1), CHUNK_ROWS):
         # Marked a chunk at a time: the texts that marks are made of take much memory.
         chunk = runs.slice(start, CHUNK_ROWS)
-        marked = chunk.with_columns(content_marks(chunk)).with_row_index("position", offset=start)
+        marked = chunk.with_columns(content_digests(chunk)).with_row_index("position", offset=start)
         cursor.register("chunk", marked.to_arrow())
         if start == 0:
             cursor.execute("CREATE TEMP TABLE incoming AS SELECT * FROM chunk")
@@ -164,7 +164,7 @@ def _skip_known_as_sent(
         return
     places = [int(row[0]) for row in conflicts]
     rows = sent[places]
-    marks = rows.select("run_ref", content_marks(rows), position=pl.Series(places))
+    marks = rows.select("run_ref", content_digests(rows), position=pl.Series(places))
     cursor.register("sent", marks.to_arrow())
     # With amend a run that stands is changed; what was withdrawn stays so all the same.
     present = "" if amend else "SELECT run_ref, content_mark FROM runs UNION ALL "
@@ -204,7 +204,7 @@ def amend_run(
     """
     run_ref = run["run_ref"].item()
     _require(cursor, run_ref, seen)
-    mark = content_marks(run).item()
+    mark = content_digests(run).item()
     if _mark_of(cursor, run_ref) == mark:
         return
     supersede(cursor, [run_ref])

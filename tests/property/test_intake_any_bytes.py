@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from logbook.errors import NotARunSheet
-from logbook.runs.intake import open_sheet, take, write_rejects
+from logbook.runs.intake import open_sheet, parse_sheet, write_rejects
 from logbook.shop import Shop
 
 NOW = datetime(2026, 11, 25, 12, 0)
@@ -55,15 +55,15 @@ def survives(path: Path, data: bytes) -> None:
         raw = open_sheet(path)
     except NotARunSheet:
         return
-    taken = take(raw, shop=Shop(), known={}, now=NOW)
-    places = [*taken.good_positions, *(reject.position for reject in taken.rejects)]
+    parsed = parse_sheet(raw, shop=Shop(), known={}, now=NOW)
+    places = [*parsed.good_positions, *(reject.position for reject in parsed.rejects)]
     assert sorted(places) == list(range(raw.rows))
-    assert all(reject.reason for reject in taken.rejects)
-    if taken.rejects:
-        written, _ = write_rejects(raw, taken.rejects)
+    assert all(reject.reason for reject in parsed.rejects)
+    if parsed.rejects:
+        written, _ = write_rejects(raw, parsed.rejects)
         again = open_sheet(written)
-        assert again.rows == len(taken.rejects)
-        assert take(again, shop=Shop(), known={}, now=NOW).good.is_empty()
+        assert again.rows == len(parsed.rejects)
+        assert parse_sheet(again, shop=Shop(), known={}, now=NOW).good.is_empty()
         written.unlink()
 
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from run_frames import frame
 
 from logbook.runs import COLUMNS, Column, judge
-from logbook.runs.intake import Taken, open_sheet, take
+from logbook.runs.intake import Parsed, open_sheet, parse_sheet
 from logbook.shop import Shop
 
 NOW = datetime(2026, 11, 25, 12, 0)
@@ -102,8 +102,8 @@ def xlsx(runs: pl.DataFrame, folder: Path) -> Path:
     return folder / "e.xlsx"
 
 
-def read(path: Path) -> Taken:
-    return take(open_sheet(path), shop=Shop(), known={}, now=NOW)
+def read(path: Path) -> Parsed:
+    return parse_sheet(open_sheet(path), shop=Shop(), known={}, now=NOW)
 
 
 @pytest.mark.parametrize("write", [comma, parquet, xlsx])

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from run_frames import frame
 
 from logbook.runs.columns import COLUMNS, Column
-from logbook.runs.content import content_marks
+from logbook.runs.content import content_digests
 from logbook.store import Stored, new_book, open_book
 
 BOOKS = settings(max_examples=12, deadline=None)
@@ -65,13 +65,13 @@ def test_runs_come_out_as_they_went_in_and_a_second_time_adds_nothing(sheet: pl.
 @BOOKS
 @given(SHEET, st.permutations([column.name for column in COLUMNS]))
 def test_marks_depend_on_content_alone(sheet: pl.DataFrame, order: list[str]) -> None:
-    marks = content_marks(sheet).to_list()
-    assert content_marks(sheet.select(order)).to_list() == marks
-    assert content_marks(sheet.reverse()).to_list() == marks[::-1]
+    marks = content_digests(sheet).to_list()
+    assert content_digests(sheet.select(order)).to_list() == marks
+    assert content_digests(sheet.reverse()).to_list() == marks[::-1]
     renamed = sheet.with_columns(run_ref=pl.lit("another"), later=pl.lit(None, pl.Int64))
-    assert content_marks(renamed).to_list() == marks
+    assert content_digests(renamed).to_list() == marks
     emptied = [name for name in sheet.columns if sheet[name].null_count() == sheet.height]
-    assert content_marks(sheet.drop(emptied)).to_list() == marks if sheet.height else True
+    assert content_digests(sheet.drop(emptied)).to_list() == marks if sheet.height else True
 
 
 STEP = st.tuples(

@@ -17,7 +17,7 @@ from logbook.questions.advice.materials import WEIGHTS_BY
 from logbook.questions.advice.result import AdviceResult
 from logbook.runs.columns import OPEN_LISTS
 from logbook.runs.factors import FACTORS, factor_label
-from logbook.runs.intake import take_one
+from logbook.runs.intake import parse_run
 from logbook.runs.intake.headings import heading_name
 from logbook.store import Store, Window
 from logbook.vocabulary.bands import band_of
@@ -74,7 +74,7 @@ def advise(
         "fabric_shade": fabric_shade,
         **(setup or {}),
     }
-    run = take_one(
+    run = parse_run(
         {
             **{name: value for name, value in told.items() if value is not None},
             "finished_at": datetime.now(UTC).isoformat(timespec="seconds"),

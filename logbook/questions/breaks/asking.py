@@ -91,17 +91,17 @@ def _by_design(
             if runs[ref]["design"] == name
             for _ in marks.breaks
         )
-        known_ones = [each for each in reversed(design.versions) if counts[each.mark]]
+        known_ones = [each for each in reversed(design.versions) if counts[each.digest]]
         if not known_ones:
             continue
-        enough = [each for each in known_ones if counts[each.mark] >= breaks.FEWEST]
+        enough = [each for each in known_ones if counts[each.digest] >= breaks.FEWEST]
         version = enough[0] if enough else known_ones[0]
         its = {
             ref: run
             for ref, run in runs.items()
-            if run["design"] == name and run["design_version"] == version.mark
+            if run["design"] == name and run["design_version"] == version.digest
         }
-        earlier = version.mark != design.newest.mark
+        earlier = version.digest != design.newest.digest
         subject = f"design {name}"
         if earlier:
             subject += f" (its file of {version.since.day} {version.since:%b %Y})"

@@ -76,7 +76,7 @@ def places_on(
         )
     measured = measuring(store, version)
     marked = locations_on_design(store, name)
-    here = [marks for marks in marked if marks.design_version == version.mark]
+    here = [marks for marks in marked if marks.design_version == version.digest]
     elsewhere = sum(len(marks.places) for marks in marked) - sum(len(m.places) for m in here)
     every = [(marks.run_ref, place) for marks in here for place in marks.places]
     at = np.array([[place.x_mm, place.y_mm] for _, place in every], dtype=np.float64)

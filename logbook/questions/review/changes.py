@@ -216,7 +216,7 @@ def new_files(designs: Sequence[Design], week_runs: pl.DataFrame, week: str) -> 
     }
     every = sum(pieces.values())
     found = [
-        _new_file(design.name, old, new, pieces.get((design.name, new.mark), 0.0), every)
+        _new_file(design.name, old, new, pieces.get((design.name, new.digest), 0.0), every)
         for design in designs
         for old, new in zip(design.versions, design.versions[1:], strict=False)
         if begins <= new.since < ends

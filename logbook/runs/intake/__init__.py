@@ -1,23 +1,23 @@
-"""The one door into the book: files, forms and requests become good runs and rejects."""
+"""The one way into the book: files, forms and requests become good runs and rejects."""
 
 from __future__ import annotations
 
-from logbook.runs.intake.door import Reject, Taken, take
-from logbook.runs.intake.entries import TakenOne, take_many, take_one
+from logbook.runs.intake.batch import ParsedPart, parse_batch
+from logbook.runs.intake.entries import ParsedRun, parse_run, parse_runs
+from logbook.runs.intake.pipeline import Parsed, Reject, parse_sheet
 from logbook.runs.intake.rejects import write_rejects
 from logbook.runs.intake.sheet import RawSheet, open_sheet
-from logbook.runs.intake.together import TakenPart, take_together
 
 __all__ = [
+    "Parsed",
+    "ParsedPart",
+    "ParsedRun",
     "RawSheet",
     "Reject",
-    "Taken",
-    "TakenOne",
-    "TakenPart",
     "open_sheet",
-    "take",
-    "take_many",
-    "take_one",
-    "take_together",
+    "parse_batch",
+    "parse_run",
+    "parse_runs",
+    "parse_sheet",
     "write_rejects",
 ]

@@ -13,9 +13,9 @@ import polars as pl
 
 from logbook.errors import RecordError
 from logbook.runs.columns import outcome_columns
-from logbook.runs.intake.door import Reject, Taken, take_cells, with_rejects
 from logbook.runs.intake.headings import heading_name, known_names, near_miss
 from logbook.runs.intake.parsing import Reading
+from logbook.runs.intake.pipeline import Parsed, Reject, parse_cells, with_rejects
 from logbook.runs.intake.table import plain_text
 from logbook.shop import Shop
 from logbook.vocabulary.defects import DefectKind
@@ -27,21 +27,21 @@ NO_OUTCOME = (
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class TakenOne:
+class ParsedRun:
     """One run: a frame of one row, and what is worth a look."""
 
     run: pl.DataFrame
     notes: tuple[str, ...]
 
 
-def take_one(
+def parse_run(
     values: Mapping[str, Any],
     *,
     shop: Shop,
     known: Mapping[str, Sequence[str]],
     now: datetime,
     outcome_needed: bool = True,
-) -> TakenOne:
+) -> ParsedRun:
     """Read and judge one run.
 
     Parameters
@@ -50,7 +50,7 @@ def take_one(
         Column names of the run sheet to text or typed values; None or an empty text is *not
         recorded*.
     shop, known, now
-        As for :func:`logbook.runs.intake.take`.
+        As for :func:`logbook.runs.intake.parse_sheet`.
     outcome_needed
         Whether at least one outcome must be named; not so for the correction of a run that
         came from a sheet without any.
@@ -62,8 +62,8 @@ def take_one(
         to its sentence.
     """
     cells, reasons = _cells(values, shop, outcome_needed=outcome_needed)
-    taken = _take([cells], [0], shop=shop, known=known, now=now)
-    for fault in taken.reasons:
+    parsed = _parse([cells], [0], shop=shop, known=known, now=now)
+    for fault in parsed.reasons:
         told = reasons.get(fault.column)
         reasons[fault.column] = f"{told}; {fault.reason}" if told else fault.reason
     if reasons:
@@ -72,16 +72,16 @@ def take_one(
             "mend what is named and try again",
             reasons=reasons,
         )
-    return TakenOne(taken.good, taken.notes)
+    return ParsedRun(parsed.good, parsed.notes)
 
 
-def take_many(
+def parse_runs(
     entries: Sequence[Any],
     *,
     shop: Shop,
     known: Mapping[str, Sequence[str]],
     now: datetime,
-) -> Taken:
+) -> Parsed:
     """Read and judge many runs, such as the list in a request.
 
     Parameters
@@ -89,19 +89,19 @@ def take_many(
     entries
         Each a mapping of column names to text or typed values.
     shop, known, now
-        As for :func:`logbook.runs.intake.take`.
+        As for :func:`logbook.runs.intake.parse_sheet`.
 
     Returns
     -------
-    Taken
+    Parsed
         Positions are places in ``entries``, from 0.
     """
-    readable, positions, rejects = told_apart(entries, shop)
-    taken = _take(readable, positions, shop=shop, known=known, now=now)
-    return with_rejects(taken, rejects, rows=len(entries))
+    readable, positions, rejects = readable_entries(entries, shop)
+    parsed = _parse(readable, positions, shop=shop, known=known, now=now)
+    return with_rejects(parsed, rejects, rows=len(entries))
 
 
-def told_apart(
+def readable_entries(
     entries: Sequence[Any], shop: Shop
 ) -> tuple[list[dict[str, str]], list[int], list[Reject]]:
     """Cells of the entries that hold some, the places of those, and rejects for the others."""
@@ -121,15 +121,15 @@ def told_apart(
     return readable, positions, rejects
 
 
-def _take(
+def _parse(
     rows: Sequence[Mapping[str, str]],
     positions: Sequence[int],
     *,
     shop: Shop,
     known: Mapping[str, Sequence[str]],
     now: datetime,
-) -> Taken:
-    return take_cells(
+) -> Parsed:
+    return parse_cells(
         as_cells(rows),
         positions=pl.Series("position", positions, dtype=pl.Int64),
         reading=Reading(ZoneInfo(shop.timezone)),

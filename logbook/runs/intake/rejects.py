@@ -12,8 +12,8 @@ from pathlib import Path
 from logbook.atomic_files import write_atomically
 from logbook.errors import IntakeError
 from logbook.runs.intake.delimited import BYTE_ORDER_MARK
-from logbook.runs.intake.door import Reject
 from logbook.runs.intake.headings import OF_A_REJECTS_FILE
+from logbook.runs.intake.pipeline import Reject
 from logbook.runs.intake.sheet import RawSheet
 
 _NOT_IN_NAMES = re.compile(r'[\x00-\x1f<>:"/\\|?*]')

@@ -87,7 +87,7 @@ def _filled(
         version = design.sewn_at(row["finished_at"])
     if version is None:
         return told
-    told["design_version"] = version.mark
+    told["design_version"] = version.digest
     if told["density"] is None:
         told["density"] = version.density_densest
     if told["stitches_per_piece"] is None and row["stitches_sewn"] is None:

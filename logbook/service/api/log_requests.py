@@ -9,7 +9,7 @@ from typing import Any
 from logbook.book.designs import filled
 from logbook.book.runs import known_spellings, now_at
 from logbook.runs.columns import columns_with
-from logbook.runs.intake import Reject, Taken, take_many
+from logbook.runs.intake import Parsed, Reject, parse_runs
 from logbook.service.api.addresses import RUNS
 from logbook.service.api.bodies import Body
 from logbook.service.api.idempotency import same_request
@@ -75,13 +75,13 @@ def log_alone(request: LogRequest) -> Reply:
     if earlier is not None:
         return same_request(earlier, request.body_digest)
     known = known_spellings(book)
-    parsed = filled(book, take_many(request.entries, shop=shop, known=known, now=now_at(book)))
+    parsed = filled(book, parse_runs(request.entries, shop=shop, known=known, now=now_at(book)))
     reply = keyed_reply(request, parsed)
     stored = book.put(parsed.good, source=request.source, as_sent=parsed.as_sent, reply=reply)
     return reply_to(request, parsed, stored)
 
 
-def keyed_reply(request: LogRequest, parsed: Taken) -> KeyedReply | None:
+def keyed_reply(request: LogRequest, parsed: Parsed) -> KeyedReply | None:
     """What keeps the reply under the sender's key."""
     if request.key is None:
         return None
@@ -101,7 +101,7 @@ def _refuse_floods(entries: Sequence[Any], *, columns: int) -> None:
             )
 
 
-def reply_to(request: LogRequest, parsed: Taken, stored: Stored) -> Reply:
+def reply_to(request: LogRequest, parsed: Parsed, stored: Stored) -> Reply:
     """The reply to a request whose runs are in the book."""
     places = parsed.good_positions.to_list()
     clashes = {places[position] for position in stored.conflicts}
@@ -122,7 +122,7 @@ def reply_to(request: LogRequest, parsed: Taken, stored: Stored) -> Reply:
 
 
 def _nothing_taken(
-    parsed: Taken, conflicts: Sequence[Reject], answer: dict[str, Any]
+    parsed: Parsed, conflicts: Sequence[Reject], answer: dict[str, Any]
 ) -> dict[str, Any]:
     problem = Problem.CONFLICT if conflicts and not parsed.rejects else Problem.NOT_TAKEN
     reasons = [_reason(each) for each in _in_order(parsed.reasons, conflicts)]
@@ -146,14 +146,14 @@ def _reason(reject: Reject) -> dict[str, Any]:
     return {"index": reject.position, "column": reject.column, "reason": reject.reason}
 
 
-def _references(parsed: Taken, places: Sequence[int], clashes: set[int]) -> list[str | None]:
+def _references(parsed: Parsed, places: Sequence[int], clashes: set[int]) -> list[str | None]:
     found: list[str | None] = [None] * parsed.rows
     for place, run_ref in zip(places, parsed.good["run_ref"].to_list(), strict=True):
         found[place] = None if place in clashes else run_ref
     return found
 
 
-def _held(parsed: Taken, places: Sequence[int], clashes: set[int]) -> list[str]:
+def _held(parsed: Parsed, places: Sequence[int], clashes: set[int]) -> list[str]:
     whole = zip(places, parsed.good["run_ref"], parsed.good["needle_parts_found"], strict=True)
     return [
         run_ref

@@ -29,7 +29,7 @@ def store(tmp_path: Path) -> DuckStore:
 
 def _added(store: DuckStore, content: bytes = OPEN, name: str = "Crest", **more: object) -> str:
     added = add_design_file(store, name, content, file_name="crest.dst", source="form", **more)
-    return added.design.newest.mark
+    return added.design.newest.digest
 
 
 def test_a_file_is_measured_and_kept(store: DuckStore) -> None:
@@ -56,7 +56,7 @@ def test_another_file_is_a_new_version_from_now_on(store: DuckStore) -> None:
     second = _added(store, DENSE)
     crest = design(store, "CREST".title())
     assert crest is not None
-    assert [version.mark for version in crest.versions] == [first, second]
+    assert [version.digest for version in crest.versions] == [first, second]
     early = log_run(
         store,
         {"run_ref": "A", "finished_at": "2026-04-01", "design": "crest", "puckering": 0}
@@ -96,7 +96,7 @@ def test_sheets_are_filled_and_come_again_without_change(store: DuckStore, tmp_p
 
 def test_a_new_version_keeps_the_needles_where_the_steps_are_alike(store: DuckStore) -> None:
     _added(store, since=SPRING)
-    set_needles(store, "Crest", {1: 4, 2: 7}, mark=designs(store)[0].newest.mark, source="form")
+    set_needles(store, "Crest", {1: 4, 2: 7}, digest=designs(store)[0].newest.digest, source="form")
     _added(store, DENSE)
     crest = design(store, "Crest")
     assert crest is not None
@@ -106,9 +106,9 @@ def test_a_new_version_keeps_the_needles_where_the_steps_are_alike(store: DuckSt
     assert crest is not None
     assert crest.newest.needles == ()
     with pytest.raises(RecordError, match="every colour step"):
-        set_needles(store, "Crest", {1: 4, 2: 7}, mark=crest.newest.mark, source="form")
+        set_needles(store, "Crest", {1: 4, 2: 7}, digest=crest.newest.digest, source="form")
     with pytest.raises(RecordError, match="new stitch file"):
-        set_needles(store, "Crest", {1: 4}, mark="0" * 16, source="form")
+        set_needles(store, "Crest", {1: 4}, digest="0" * 16, source="form")
 
 
 def test_the_file_of_another_design_is_told(store: DuckStore) -> None:
@@ -181,11 +181,11 @@ def test_a_correction_of_the_design_takes_its_own_file(store: DuckStore) -> None
     def run() -> dict[str, object]:
         return store.runs(refs=["A"]).row(0, named=True)
 
-    assert (run()["design_version"], run()["density"]) == (crest.mark, crest.density_densest)
+    assert (run()["design_version"], run()["density"]) == (crest.digest, crest.density_densest)
     amend_run(store, "A", {"density": None}, why="guessed", source="form")
-    assert (run()["design_version"], run()["density"]) == (crest.mark, None)
+    assert (run()["design_version"], run()["density"]) == (crest.digest, None)
     amend_run(store, "A", {"design": "Badge"}, why="wrong", source="form")
-    assert (run()["design_version"], run()["density"]) == (badge.mark, badge.density_densest)
+    assert (run()["design_version"], run()["density"]) == (badge.digest, badge.density_densest)
     amend_run(store, "A", {"finished_at": "2026-01-05"}, why="wrong day", source="form")
     assert (run()["design_version"], run()["density"]) == (None, None)
 
@@ -211,5 +211,5 @@ def test_books_in_one_process_keep_their_designs_apart(store: DuckStore, tmp_pat
         second = _added(other, DENSE)
         for book, mark in ((store, first), (other, second), (store, first)):
             [crest] = designs(book)
-            assert crest.newest.mark == mark
+            assert crest.newest.digest == mark
             assert crest == design(book, "Crest")

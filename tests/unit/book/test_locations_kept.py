@@ -71,7 +71,7 @@ def test_marks_carry_their_runs_design_and_version(store: DuckStore) -> None:
     assert _marked(store, "R-1").places == ()
     add_locations(store, "R-1", places=[PLACE], source="form")
     kept = _marked(store, "R-1")
-    assert (kept.design, kept.design_version) == ("Crest", VERSION.mark)
+    assert (kept.design, kept.design_version) == ("Crest", VERSION.digest)
     assert kept.places == (PLACE,)
     with pytest.raises(RunNotFound):
         add_locations(store, "R-9", places=[PLACE], source="form")
@@ -116,7 +116,7 @@ def test_what_a_run_cannot_have_is_not_placed(store: DuckStore) -> None:
 
 
 def test_places_do_not_move_to_a_drawing_they_were_not_made_on(store: DuckStore) -> None:
-    other = replace(VERSION, mark="ffeeddccbbaa9988")
+    other = replace(VERSION, digest="ffeeddccbbaa9988")
     store.put_document("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
     _run(store, "R-1")
     add_locations(
@@ -128,7 +128,7 @@ def test_places_do_not_move_to_a_drawing_they_were_not_made_on(store: DuckStore)
     )
     amend_run(store, "R-1", {"design": "Badge"}, why="wrong one", source="form")
     now = _marked(store, "R-1")
-    assert (now.design, now.design_version, now.places) == ("Badge", other.mark, ())
+    assert (now.design, now.design_version, now.places) == ("Badge", other.digest, ())
     assert now.breaks == (BreakLocation("thread_breaks", head=2),)
     assert locations_on_design(store, "Crest") == ()
     amend_run(store, "R-1", {"design": "Crest"}, why="it was right", source="form")
@@ -136,7 +136,7 @@ def test_places_do_not_move_to_a_drawing_they_were_not_made_on(store: DuckStore)
 
 
 def test_marks_of_a_drawing_stay_while_another_is_marked(store: DuckStore) -> None:
-    other = replace(VERSION, mark="ffeeddccbbaa9988")
+    other = replace(VERSION, digest="ffeeddccbbaa9988")
     store.put_document("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
     _run(store, "R-1", puckering=3)
     request = ("key", "fingerprint")
@@ -156,7 +156,7 @@ def test_marks_of_a_drawing_stay_while_another_is_marked(store: DuckStore) -> No
 
 
 def test_heads_are_the_machines_whatever_the_run_is_said_to_be_of(store: DuckStore) -> None:
-    other = replace(VERSION, mark="ffeeddccbbaa9988")
+    other = replace(VERSION, digest="ffeeddccbbaa9988")
     store.put_document("designs", "Badge", Design("Badge", (other,)).plain(), source="test")
     _run(store, "R-1", breaks=3)
     at_two = BreakLocation("thread_breaks", head=2, colour_step=1)

@@ -38,7 +38,7 @@ def test_the_next_run_takes_the_newest_file_not_what_was_sewn_before(
         for name, content in (("Copy 1", OPEN), ("Copy 2", DENSE))
     )
     runs = store.runs().filter(store.runs()["run_ref"] != "R-1").sort("density")
-    assert runs["design_version"].to_list() == [first.mark, second.mark]
+    assert runs["design_version"].to_list() == [first.digest, second.digest]
     assert runs["density"].to_list() == [first.density_densest, second.density_densest]
     assert runs["stitches_per_piece"].to_list() == [480, 480]
 
@@ -53,7 +53,7 @@ def test_another_design_brings_its_own_density(with_one_run: DuckStore, app: App
     assert not app.exception
     run = _last(store)
     badge = add_design_file(store, "Badge", DENSE, file_name="a.dst", source="test").design.newest
-    assert (run["design"], run["design_version"]) == ("Badge", badge.mark)
+    assert (run["design"], run["design_version"]) == ("Badge", badge.digest)
     assert run["density"] == badge.density_densest
 
 

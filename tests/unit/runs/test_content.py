@@ -11,7 +11,7 @@ import polars as pl
 import pytest
 
 from logbook.runs.columns import run_schema
-from logbook.runs.content import MADE_PREFIX, content_marks, made_references, twins
+from logbook.runs.content import MADE_PREFIX, content_digests, made_references, twins
 from logbook.vocabulary.defects import DefectKind
 
 MOMENT = datetime(2026, 10, 31, 14, 30)
@@ -24,7 +24,7 @@ def sheet(*rows: dict[str, Any]) -> pl.DataFrame:
 
 
 def mark(**values: Any) -> str:
-    return str(content_marks(sheet(values)).item())
+    return str(content_digests(sheet(values)).item())
 
 
 def test_a_mark_is_the_digest_of_what_was_recorded_in_order_of_the_names() -> None:
@@ -49,10 +49,10 @@ def test_columns_that_nobody_filled_in_change_nothing() -> None:
     wider = rows.with_columns(
         a_new_kind=pl.lit(None, pl.Int64), another=pl.lit(None), zz=pl.lit(None, pl.Float64)
     )
-    assert content_marks(rows).to_list() == content_marks(narrow).to_list()
-    assert content_marks(rows).to_list() == content_marks(wider).to_list()
+    assert content_digests(rows).to_list() == content_digests(narrow).to_list()
+    assert content_digests(rows).to_list() == content_digests(wider).to_list()
     shuffled = rows.select(sorted(rows.columns, reverse=True))
-    assert content_marks(rows).to_list() == content_marks(shuffled).to_list()
+    assert content_digests(rows).to_list() == content_digests(shuffled).to_list()
 
 
 def test_everything_recorded_changes_the_mark() -> None:
@@ -89,11 +89,11 @@ def test_a_zero_below_nothing_is_zero() -> None:
 def test_the_unit_in_which_a_moment_is_kept_does_not_matter(unit: str) -> None:
     rows = sheet({"gaps": 1})
     other = rows.with_columns(pl.col("finished_at").dt.cast_time_unit(unit))
-    assert content_marks(rows).to_list() == content_marks(other).to_list()
+    assert content_digests(rows).to_list() == content_digests(other).to_list()
 
 
 def test_no_runs_have_no_marks() -> None:
-    marks = content_marks(sheet().clear())
+    marks = content_digests(sheet().clear())
     assert marks.dtype == pl.String
     assert marks.is_empty()
 
@@ -139,6 +139,6 @@ def test_columns_of_an_own_kind_count_when_filled_in() -> None:
     rows = sheet({"gaps": 1}, {"gaps": 1}).with_columns(
         pl.Series("loose_ends", [None, 2], dtype=run_schema([own])["loose_ends"])
     )
-    first, second = content_marks(rows)
+    first, second = content_digests(rows)
     assert first == mark(gaps=1)
     assert second != first

@@ -79,5 +79,5 @@ def test_a_design_may_be_named_by_its_file(text: str, version: DesignVersion | N
 def test_a_file_that_came_back_is_found_as_it_is_now() -> None:
     again = replace(FIRST, since=datetime(2026, 9, 1), needles=(4, 7))
     back = Design("Crest", (FIRST, SECOND, again))
-    assert back.version(FIRST.mark) is again
+    assert back.version(FIRST.digest) is again
     assert back.sewn_at(datetime(2026, 4, 1)) is FIRST

@@ -16,7 +16,7 @@ from api_client import A_RUN, TestClient, asking, is_problem
 from logged_runs import empty_book
 
 from logbook.book.designs import filled
-from logbook.runs.intake import Taken
+from logbook.runs.intake import Parsed
 from logbook.service import batching, the_book
 from logbook.service.api import log_requests, log_runs
 from logbook.service.api.idempotency import KeysInUse
@@ -119,7 +119,7 @@ def test_one_that_cannot_be_filled_in_fails_alone(
     failure: BaseException,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def failing(store: DuckStore, taken: Taken) -> Taken:
+    def failing(store: DuckStore, taken: Parsed) -> Parsed:
         if "R-1" in taken.good["run_ref"]:
             raise failure
         return filled(store, taken)

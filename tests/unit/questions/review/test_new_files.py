@@ -15,13 +15,17 @@ OLD = DesignVersion(
     "00112233445566aa", "a.dst", "dst", datetime(2026, 3, 1), 9000, 4, 80.0, 60.0, 45.0, 4.2, 6.5
 )
 NEW = replace(
-    OLD, mark="ffeeddccbbaa9988", since=datetime(2026, 10, 7, 9), stitches=8200, density_densest=5.4
+    OLD,
+    digest="ffeeddccbbaa9988",
+    since=datetime(2026, 10, 7, 9),
+    stitches=8200,
+    density_densest=5.4,
 )
 CREST = Design("Crest", (OLD, NEW))
 RUNS = frame(
     [
-        run("R-1", design="Crest", design_version=OLD.mark, pieces_sewn=10),
-        run("R-2", design="Crest", design_version=NEW.mark, pieces_sewn=30),
+        run("R-1", design="Crest", design_version=OLD.digest, pieces_sewn=10),
+        run("R-2", design="Crest", design_version=NEW.digest, pieces_sewn=30),
         run("R-3", design="Other", pieces_sewn=60),
     ]
 )
@@ -39,7 +43,7 @@ def test_a_new_file_is_said_with_what_it_changed() -> None:
 def test_other_weeks_and_first_files_are_no_change() -> None:
     assert new_files([CREST], RUNS, "2026-W40") == ()
     assert new_files([CREST], RUNS, "2026-W42") == ()
-    first = Design("Badge", (replace(NEW, mark="0" * 16),))
+    first = Design("Badge", (replace(NEW, digest="0" * 16),))
     assert new_files([first], RUNS, "2026-W41") == ()
 
 

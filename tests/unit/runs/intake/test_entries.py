@@ -10,19 +10,19 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from logbook.errors import RecordError
-from logbook.runs.intake import Taken, TakenOne, take_many, take_one
+from logbook.runs.intake import Parsed, ParsedRun, parse_run, parse_runs
 from logbook.shop import Shop
 
 NOW = datetime(2026, 11, 25, 12, 0)
 RUN: dict[str, Any] = {"finished_at": "2026-10-05 14:30", "pieces_inspected": 24, "puckering": 1}
 
 
-def one(**values: Any) -> TakenOne:
-    return take_one(RUN | values, shop=Shop(), known={"machine": ("M1",)}, now=NOW)
+def one(**values: Any) -> ParsedRun:
+    return parse_run(RUN | values, shop=Shop(), known={"machine": ("M1",)}, now=NOW)
 
 
-def many(*entries: Any) -> Taken:
-    return take_many(entries, shop=Shop(), known={}, now=NOW)
+def many(*entries: Any) -> Parsed:
+    return parse_runs(entries, shop=Shop(), known={}, now=NOW)
 
 
 def reasons(**values: Any) -> dict[str, str]:
@@ -98,9 +98,9 @@ def test_what_no_cell_can_hold_is_told() -> None:
 def test_a_run_without_any_outcome_says_nothing() -> None:
     values = {"finished_at": "2026-10-05", "pieces_sewn": 24}
     with pytest.raises(RecordError) as caught:
-        take_one(values, shop=Shop(), known={}, now=NOW)
+        parse_run(values, shop=Shop(), known={}, now=NOW)
     assert list(caught.value.reasons) == ["pieces_defective"]
-    kept = take_one(values, shop=Shop(), known={}, now=NOW, outcome_needed=False)
+    kept = parse_run(values, shop=Shop(), known={}, now=NOW, outcome_needed=False)
     assert kept.run["pieces_sewn"].item() == 24
 
 

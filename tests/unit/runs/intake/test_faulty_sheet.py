@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from logbook.runs.intake import Taken, open_sheet, take
+from logbook.runs.intake import Parsed, open_sheet, parse_sheet
 from logbook.shop import Shop
 
 FOLDER = Path(__file__).parents[4] / "sample_logs"
@@ -22,13 +22,13 @@ NOW = datetime(2026, 11, 25, 12, 0)
 def outcomes() -> Mapping[int, tuple[str, str, str]]:
     """For each data row (from 1): what became of it, the columns blamed and the reason."""
     raw = open_sheet(FOLDER / "faults.csv")
-    taken: Taken = take(raw, shop=Shop(), known={"backing_supplier": ("Alder",)}, now=NOW)
+    parsed: Parsed = parse_sheet(raw, shop=Shop(), known={"backing_supplier": ("Alder",)}, now=NOW)
     first = {
         position: raw.numbers[position] - 1
-        for position in (*taken.good_positions, *(reject.position for reject in taken.rejects))
+        for position in (*parsed.good_positions, *(reject.position for reject in parsed.rejects))
     }
-    good = {first[position]: ("good", "", "") for position in taken.good_positions}
-    bad = {first[r.position]: ("reject", r.column, r.reason) for r in taken.rejects}
+    good = {first[position]: ("good", "", "") for position in parsed.good_positions}
+    bad = {first[r.position]: ("reject", r.column, r.reason) for r in parsed.rejects}
     assert len(good) + len(bad) == raw.rows
     return good | bad
 

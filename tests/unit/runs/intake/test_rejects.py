@@ -13,7 +13,7 @@ import pytest
 import xlsxwriter
 
 from logbook.errors import IntakeError
-from logbook.runs.intake import RawSheet, Reject, Taken, open_sheet, take, write_rejects
+from logbook.runs.intake import Parsed, RawSheet, Reject, open_sheet, parse_sheet, write_rejects
 from logbook.shop import Shop
 
 NOW = datetime(2026, 11, 25, 12, 0)
@@ -28,14 +28,14 @@ ROWS = (
 )
 
 
-def sheet(path: Path, *rows: str, header: str = HEADER) -> tuple[RawSheet, Taken]:
+def sheet(path: Path, *rows: str, header: str = HEADER) -> tuple[RawSheet, Parsed]:
     path.write_text("\n".join([header, *(rows or ROWS)]) + "\n", encoding="utf-8")
     return again(path)
 
 
-def again(path: Path, worksheet: str | None = None) -> tuple[RawSheet, Taken]:
+def again(path: Path, worksheet: str | None = None) -> tuple[RawSheet, Parsed]:
     raw = open_sheet(path, sheet=worksheet)
-    return raw, take(raw, shop=Shop(), known={}, now=NOW)
+    return raw, parse_sheet(raw, shop=Shop(), known={}, now=NOW)
 
 
 def lines(path: Path, delimiter: str = ",") -> list[list[str]]:
@@ -43,8 +43,8 @@ def lines(path: Path, delimiter: str = ",") -> list[list[str]]:
 
 
 def test_rows_are_unchanged_with_row_column_and_reason_added(tmp_path: Path) -> None:
-    raw, taken = sheet(tmp_path / "october.csv")
-    path, notes = write_rejects(raw, taken.rejects)
+    raw, parsed = sheet(tmp_path / "october.csv")
+    path, notes = write_rejects(raw, parsed.rejects)
     assert (path, notes) == (tmp_path / "october.rejects.csv", ())
     header, *rows = lines(path)
     assert header == [*HEADER.split(","), "row", "column", "reason"]
@@ -55,12 +55,12 @@ def test_rows_are_unchanged_with_row_column_and_reason_added(tmp_path: Path) -> 
 
 
 def test_unmended_it_gives_the_same_reasons_and_mended_it_is_taken(tmp_path: Path) -> None:
-    raw, taken = sheet(tmp_path / "october.csv")
-    path, _ = write_rejects(raw, taken.rejects)
+    raw, parsed = sheet(tmp_path / "october.csv")
+    path, _ = write_rejects(raw, parsed.rejects)
     _, unmended = again(path)
     assert unmended.good.is_empty()
     assert [(r.column, r.reason) for r in unmended.rejects] == [
-        (r.column, r.reason) for r in taken.rejects
+        (r.column, r.reason) for r in parsed.rejects
     ]
     path.write_text(path.read_text(encoding="utf-8").replace(",99,", ",9,"), encoding="utf-8")
     _, mended = again(path)
@@ -73,8 +73,8 @@ def test_unmended_it_gives_the_same_reasons_and_mended_it_is_taken(tmp_path: Pat
 def test_it_is_dressed_as_the_sheet_was(tmp_path: Path, delimiter: str, mark: str) -> None:
     text = mark + "\n".join([HEADER, *ROWS[:2]]).replace(",", delimiter)
     (tmp_path / "a.csv").write_text(text, encoding="utf-8")
-    raw, taken = again(tmp_path / "a.csv")
-    path, _ = write_rejects(raw, taken.rejects)
+    raw, parsed = again(tmp_path / "a.csv")
+    path, _ = write_rejects(raw, parsed.rejects)
     assert path.read_text(encoding="utf-8").startswith(f"{mark}Run ref{delimiter}Finished at")
 
 
@@ -83,11 +83,11 @@ def test_other_files_get_a_csv_file_too(tmp_path: Path, ending: str) -> None:
     frame = pl.DataFrame({"finished_at": [NOW], "pieces_sewn": [24], "puckering": [99.0]})
     path = tmp_path / f"a{ending}"
     frame.write_excel(path) if ending == ".xlsx" else frame.write_parquet(path)
-    raw, taken = again(path)
-    written, _ = write_rejects(raw, taken.rejects)
+    raw, parsed = again(path)
+    written, _ = write_rejects(raw, parsed.rejects)
     assert written == tmp_path / "a.rejects.csv"
     assert lines(written)[1][:3] == ["2026-11-25T12:00:00", "24", "99"]
-    assert again(written)[1].rejects[0].reason == taken.rejects[0].reason
+    assert again(written)[1].rejects[0].reason == parsed.rejects[0].reason
 
 
 def test_odd_line_breaks_within_a_cell_do_not_break_the_row(tmp_path: Path) -> None:
@@ -95,8 +95,8 @@ def test_odd_line_breaks_within_a_cell_do_not_break_the_row(tmp_path: Path) -> N
         {"finished_at": [NOW], "pieces_sewn": [24], "puckering": [99], "notes": ["a\rb\nc\r\nd"]}
     )
     frame.write_parquet(tmp_path / "a.parquet")
-    raw, taken = again(tmp_path / "a.parquet")
-    path, _ = write_rejects(raw, taken.rejects)
+    raw, parsed = again(tmp_path / "a.parquet")
+    path, _ = write_rejects(raw, parsed.rejects)
     assert open_sheet(path).cells.rows() == raw.cells.rows()
 
 
@@ -112,17 +112,17 @@ def test_several_rejects_of_one_row_are_one_line(tmp_path: Path) -> None:
 
 
 def test_a_half_mended_file_is_never_touched(tmp_path: Path) -> None:
-    raw, taken = sheet(tmp_path / "a.csv")
-    path, _ = write_rejects(raw, taken.rejects)
+    raw, parsed = sheet(tmp_path / "a.csv")
+    path, _ = write_rejects(raw, parsed.rejects)
     whole = path.read_bytes()
     path.write_text("half mended")
     note = "a.rejects.csv is there already and was left as found"
     for _ in range(2):
-        second, notes = write_rejects(raw, taken.rejects)
+        second, notes = write_rejects(raw, parsed.rejects)
         assert (second.name, second.read_bytes()) == ("a.rejects-2.csv", whole)
         assert notes == (f"{note}; the rows rejected now are in a.rejects-2.csv",)
     second.write_text("half mended too")
-    third, notes = write_rejects(raw, taken.rejects)
+    third, notes = write_rejects(raw, parsed.rejects)
     assert (third.name, third.read_bytes()) == ("a.rejects-3.csv", whole)
     assert notes[0].startswith("a.rejects.csv and a.rejects-2.csv are there already and were left")
     assert [each.read_text() for each in (path, second)] == ["half mended", "half mended too"]
@@ -137,8 +137,8 @@ def test_worksheets_of_one_workbook_have_a_file_each(tmp_path: Path) -> None:
     book.close()
     written = {}
     for name in (None, "Hall A", "Hall <B>"):
-        raw, taken = again(tmp_path / "october.xlsx", name)
-        path, notes = write_rejects(raw, taken.rejects)
+        raw, parsed = again(tmp_path / "october.xlsx", name)
+        path, notes = write_rejects(raw, parsed.rejects)
         assert notes == ()
         written[path.name] = lines(path)[1][1]
     assert written == {"october.rejects.csv": "24", "october.Hall _B_.rejects.csv": "12"}
@@ -151,10 +151,10 @@ def test_own_columns_called_row_column_and_reason_are_kept(tmp_path: Path, endin
     frame = frame.with_columns(**{name: pl.Series(cells) for name, cells in own.items()})
     path = tmp_path / f"a.{ending}"
     frame.write_csv(path) if ending == "csv" else frame.write_excel(path)
-    raw, taken = again(path)
+    raw, parsed = again(path)
     for name in own:
         assert f"the column '{name}' is not part of a run sheet and was ignored" in raw.notes
-    header, row = lines(write_rejects(raw, taken.rejects)[0])
+    header, row = lines(write_rejects(raw, parsed.rejects)[0])
     assert header == [*frame.columns, "row", "column", "reason"]
     assert row[:-3] == list(frame.row(0))
     back, _ = again(tmp_path / "a.rejects.csv")
@@ -162,38 +162,38 @@ def test_own_columns_called_row_column_and_reason_are_kept(tmp_path: Path, endin
 
 
 def test_the_same_again_changes_nothing(tmp_path: Path) -> None:
-    raw, taken = sheet(tmp_path / "a.csv")
-    first = write_rejects(raw, taken.rejects)
-    assert write_rejects(raw, taken.rejects) == first
+    raw, parsed = sheet(tmp_path / "a.csv")
+    first = write_rejects(raw, parsed.rejects)
+    assert write_rejects(raw, parsed.rejects) == first
     assert sorted(each.name for each in tmp_path.iterdir()) == ["a.csv", "a.rejects.csv"]
 
 
 def test_where_the_folder_cannot_be_written_another_is_taken(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    raw, taken = sheet(tmp_path / "a.csv")
+    raw, parsed = sheet(tmp_path / "a.csv")
     book = tmp_path / "book"
     book.mkdir()
     _cannot_write(monkeypatch, tmp_path)
-    path, notes = write_rejects(raw, taken.rejects, fallback=book)
+    path, notes = write_rejects(raw, parsed.rejects, fallback=book)
     assert path == book / "a.rejects.csv"
     assert lines(path)[0][-1] == "reason"
     assert "the rejects file is in" in notes[0]
     with pytest.raises(IntakeError, match="cannot be written"):
-        write_rejects(raw, taken.rejects)
+        write_rejects(raw, parsed.rejects)
 
 
 def test_a_write_that_fails_leaves_no_litter(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    raw, taken = sheet(tmp_path / "a.csv")
+    raw, parsed = sheet(tmp_path / "a.csv")
 
     def full(descriptor: int) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("os.fsync", full)
     with pytest.raises(IntakeError, match="No space left"):
-        write_rejects(raw, taken.rejects)
+        write_rejects(raw, parsed.rejects)
     assert [each.name for each in tmp_path.iterdir()] == ["a.csv"]
 
 

@@ -26,12 +26,12 @@ SEPTEMBER = datetime(2026, 9, 10)
 @pytest.mark.parametrize(
     ("told", "version", "density", "stitches"),
     [
-        ({"design": "Crest"}, NEW.mark, 5.4, 8200),
-        ({"design": "Crest", "finished_at": SEPTEMBER}, OLD.mark, 6.5, 9000),
+        ({"design": "Crest"}, NEW.digest, 5.4, 8200),
+        ({"design": "Crest", "finished_at": SEPTEMBER}, OLD.digest, 6.5, 9000),
         ({"design": "Crest", "finished_at": datetime(2026, 8, 1)}, None, None, None),
-        ({"design": "Crest", "density": 7.0}, NEW.mark, 7.0, 8200),
-        ({"design": "Crest", "stitches_sewn": 1e6}, NEW.mark, 5.4, None),
-        ({"design": "Crest", "design_version": OLD.mark}, OLD.mark, 6.5, 9000),
+        ({"design": "Crest", "density": 7.0}, NEW.digest, 7.0, 8200),
+        ({"design": "Crest", "stitches_sewn": 1e6}, NEW.digest, 5.4, None),
+        ({"design": "Crest", "design_version": OLD.digest}, OLD.digest, 6.5, 9000),
         ({"design": "Crest", "design_version": "hand-made"}, "hand-made", None, None),
         ({"design": "Other"}, None, None, None),
         ({"design": None}, None, None, None),
@@ -47,16 +47,16 @@ def test_a_run_is_filled_from_the_version_sewn(
 
 
 def test_a_design_named_by_its_file_gets_its_name() -> None:
-    runs = frame([run("R-1", design=NEW.mark.upper()), run("R-2", design=NEW.mark + "0" * 48)])
+    runs = frame([run("R-1", design=NEW.digest.upper()), run("R-2", design=NEW.digest + "0" * 48)])
     filled = with_sewn_designs(runs, DESIGNS)
     assert filled["design"].to_list() == ["Crest", "Crest"]
-    assert filled["design_version"].to_list() == [NEW.mark] * 2
+    assert filled["design_version"].to_list() == [NEW.digest] * 2
 
 
 @given(
     st.lists(
         st.tuples(
-            st.sampled_from(["Crest", "Badge", "Other", OLD.mark, None]),
+            st.sampled_from(["Crest", "Badge", "Other", OLD.digest, None]),
             st.datetimes(datetime(2026, 8, 1), datetime(2026, 12, 1)),
             st.none() | st.just(3.0),
         ),

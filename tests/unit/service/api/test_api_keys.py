@@ -108,14 +108,14 @@ def test_a_retry_while_the_first_is_running_is_told_so(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     begun, go_on = threading.Event(), threading.Event()
-    take_together = batching.take_together
+    parse_batch = batching.parse_batch
 
     def slowly(*args: Any, **more: Any) -> Any:
         begun.set()
         assert go_on.wait(20)
-        return take_together(*args, **more)
+        return parse_batch(*args, **more)
 
-    monkeypatch.setattr(batching, "take_together", slowly)
+    monkeypatch.setattr(batching, "parse_batch", slowly)
     with ThreadPoolExecutor(1) as pool:
         first = pool.submit(_post, client, A_RUN)
         assert begun.wait(20)
@@ -139,8 +139,8 @@ def test_many_retries_at_once_add_one_run(client: TestClient) -> None:
 def test_a_failure_is_not_kept_as_the_answer(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(batching, "take_together", None)
-    monkeypatch.setattr(log_requests, "take_many", None)
+    monkeypatch.setattr(batching, "parse_batch", None)
+    monkeypatch.setattr(log_requests, "parse_runs", None)
     is_problem(_post(client, A_RUN), 500, "unexpected")
     monkeypatch.undo()
     assert _post(client, A_RUN).status_code == 201

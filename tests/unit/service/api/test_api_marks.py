@@ -64,7 +64,7 @@ def test_a_run_with_its_stitch_file_has_no_note(client: TestClient) -> None:
     the_book().put_document("designs", "Crest", design.plain(), source="test")
     assert client.patch("/api/runs/R-1", json={"design": "Crest"}).status_code == 200
     told = client.post(HERE, json={"places": [PLACE]}).json()
-    assert (told["design_version"], told["notes"]) == (version.mark, [])
+    assert (told["design_version"], told["notes"]) == (version.digest, [])
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""The door: every row comes out once, good or rejected; references; doubts."""
+"""The pipeline: every row comes out once, good or rejected; references; quality notes."""
 
 from __future__ import annotations
 
@@ -8,19 +8,21 @@ from pathlib import Path
 import pytest
 
 from logbook.runs import run_schema
-from logbook.runs.intake import Taken, open_sheet, take
+from logbook.runs.intake import Parsed, open_sheet, parse_sheet
 from logbook.shop import Shop, shop_from
 
 NOW = datetime(2026, 11, 25, 12, 0)
 HEADER = "run_ref,finished_at,pieces_sewn,puckering,backing_supplier"
 
 
-def taken(folder: Path, text: str, *, shop: Shop | None = None, now: datetime = NOW) -> Taken:
+def taken(folder: Path, text: str, *, shop: Shop | None = None, now: datetime = NOW) -> Parsed:
     path = folder / "october.csv"
     path.write_text(text)
     shop = shop or Shop()
     raw = open_sheet(path, own_kinds=shop.own_kinds)
-    return take(raw, shop=shop, known={"backing_supplier": ("Alder",)}, now=now, chunk_rows=2)
+    return parse_sheet(
+        raw, shop=shop, known={"backing_supplier": ("Alder",)}, now=now, chunk_rows=2
+    )
 
 
 def test_rows_are_parted_and_keep_their_places(tmp_path: Path) -> None:
@@ -31,7 +33,7 @@ def test_rows_are_parted_and_keep_their_places(tmp_path: Path) -> None:
         "R4,2026-10-05,24,1,Birch,stray\nR5,2026-10-05,24,,\n"
     )
     raw = open_sheet(path)
-    found = take(raw, shop=Shop(), known={}, now=NOW, progress=told.append, chunk_rows=2)
+    found = parse_sheet(raw, shop=Shop(), known={}, now=NOW, progress=told.append, chunk_rows=2)
     assert dict(found.good.schema) == run_schema()
     assert found.good["run_ref"].to_list() == ["R1", "R5"]
     assert found.good_positions.to_list() == [0, 4]

@@ -32,7 +32,7 @@ def trimmed(cells: pl.DataFrame, own_kinds: Sequence[DefectKind]) -> list[str]:
     return notes
 
 
-def doubts(
+def quality_notes(
     runs: pl.DataFrame, shop: Shop, now: datetime, name_row: Callable[[int], str]
 ) -> list[str]:
     """What can be true of good runs, and yet is worth a look.

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from logged_runs import empty_book
 
 from logbook.runs.columns import run_schema
-from logbook.runs.intake import Taken, take_many, take_together
+from logbook.runs.intake import Parsed, parse_batch, parse_runs
 from logbook.runs.rules import rules_for
 from logbook.service.api.bodies import read_json
 from logbook.service.api.idempotency import KeysInUse
@@ -68,22 +68,22 @@ REQUESTS = st.lists(
 )
 
 
-def _said(taken: Taken) -> tuple[Any, ...]:
-    places = taken.good_positions.to_list()
-    return (taken.good.rows(), places, taken.rejects, taken.reasons, taken.notes, taken.rows)
+def _said(parsed: Parsed) -> tuple[Any, ...]:
+    places = parsed.good_positions.to_list()
+    return (parsed.good.rows(), places, parsed.rejects, parsed.reasons, parsed.notes, parsed.rows)
 
 
 @given(requests=REQUESTS)
 @PATIENT
 def test_a_request_is_judged_among_others_as_by_itself(requests: list[list[Any]]) -> None:
     shop = Shop()
-    parts = take_together(requests, shop=shop, known=KNOWN, now=NOW)
-    assert parts[0].taken is not None
+    parts = parse_batch(requests, shop=shop, known=KNOWN, now=NOW)
+    assert parts[0].parsed is not None
     for entries, part in zip(requests, parts, strict=True):
-        alone = take_many(entries, shop=shop, known=KNOWN, now=NOW)
-        if part.taken is not None:
-            assert _said(part.taken) == _said(alone)
-            assert part.taken.good.schema == alone.good.schema
+        alone = parse_runs(entries, shop=shop, known=KNOWN, now=NOW)
+        if part.parsed is not None:
+            assert _said(part.parsed) == _said(alone)
+            assert part.parsed.good.schema == alone.good.schema
         else:
             # It hangs on an earlier one: there must be one with a name that nobody had.
             assert any(each.fresh for each in parts)

@@ -16,10 +16,10 @@ import polars as pl
 
 from logbook.runs.columns import OPEN_LISTS
 from logbook.runs.content import made_references
-from logbook.runs.intake.door import Taken, finished, judge_cells, with_rejects
-from logbook.runs.intake.doubts import worth_a_look
-from logbook.runs.intake.entries import as_cells, name_entry, told_apart
+from logbook.runs.intake.data_quality import worth_a_look
+from logbook.runs.intake.entries import as_cells, name_entry, readable_entries
 from logbook.runs.intake.parsing import Reading
+from logbook.runs.intake.pipeline import Parsed, finished, judge_cells, with_rejects
 from logbook.runs.intake.spelling import match_spellings
 from logbook.runs.judging import Judged
 from logbook.shop import Shop
@@ -29,46 +29,46 @@ Names = Mapping[str, Sequence[str]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class TakenPart:
+class ParsedPart:
     """What came of one request.
 
-    ``taken`` is None where that depends on whether an earlier one gets into the book: it is to be
+    ``parsed`` is None where that depends on whether an earlier one gets into the book: it is to be
     asked about again once that is known. ``fresh`` are names that no run in the book has.
     """
 
-    taken: Taken | None
+    parsed: Parsed | None
     fresh: Names
 
 
-def take_together(
+def parse_batch(
     requests: Sequence[Sequence[Any]],
     *,
     shop: Shop,
     known: Names,
     now: datetime,
-    unsettled: Sequence[Names] = (),
-) -> list[TakenPart]:
+    pending: Sequence[Names] = (),
+) -> list[ParsedPart]:
     """Read and judge the runs of many requests, each for itself.
 
     Parameters
     ----------
     requests
-        The entries of each, as for :func:`logbook.runs.intake.take_many`.
+        The entries of each, as for :func:`logbook.runs.intake.parse_runs`.
     shop, known, now
-        As for :func:`logbook.runs.intake.take`; ``now`` is in the shop's zone, without offset.
-    unsettled
+        As of :func:`parse_sheet`; ``now`` is in the shop's zone, without offset.
+    pending
         Fresh names of requests judged before, of which it is not known yet whether they get in.
     """
-    apart = [told_apart(entries, shop) for entries in requests]
+    apart = [readable_entries(entries, shop) for entries in requests]
     cells = as_cells([row for readable, _, _ in apart for row in readable])
     judged = judge_cells(cells, reading=Reading(ZoneInfo(shop.timezone)), shop=shop, now=now)
     pieces = _Pieces(judged, cells, [len(readable) for readable, _, _ in apart], shop, known, now)
-    waiting = [dict(names) for names in unsettled]
-    parts: list[TakenPart] = []
+    waiting = [dict(names) for names in pending]
+    parts: list[ParsedPart] = []
     for number, (entries, (_, places, rejects)) in enumerate(zip(requests, apart, strict=True)):
         part = pieces.part(number, places, waiting)
-        if part.taken is not None:
-            part = TakenPart(with_rejects(part.taken, rejects, rows=len(entries)), part.fresh)
+        if part.parsed is not None:
+            part = ParsedPart(with_rejects(part.parsed, rejects, rows=len(entries)), part.fresh)
             if part.fresh:
                 waiting.append(dict(part.fresh))
         parts.append(part)
@@ -113,31 +113,31 @@ class _Pieces:
                 odd = odd | pl.Series(strange, dtype=pl.Boolean)
         return odd
 
-    def part(self, number: int, places: Sequence[int], unsettled: Sequence[Names]) -> TakenPart:
+    def part(self, number: int, places: Sequence[int], pending: Sequence[Names]) -> ParsedPart:
         """What came of one; ``places`` are those of its readable entries."""
         begin, end = self.good_from[number], self.good_to[number]
         whole = end - begin == len(places)
         refs = self.refs[begin:end]
         if whole and number not in self.odd and (len(refs) == 1 or _all_different(refs)):
-            return TakenPart(_plain(self.named[begin:end], places), {})
-        return self._looked_at(number, places, unsettled)
+            return ParsedPart(_plain(self.named[begin:end], places), {})
+        return self._looked_at(number, places, pending)
 
     def _looked_at(
-        self, number: int, places: Sequence[int], unsettled: Sequence[Names]
-    ) -> TakenPart:
+        self, number: int, places: Sequence[int], pending: Sequence[Names]
+    ) -> ParsedPart:
         start, end = int(self.starts[number]), int(self.ends[number])
         here = pl.Series("position", places, dtype=pl.Int64)
         good = slice(self.good_from[number], self.good_to[number])
         bad = slice(self.bad_from[number], self.bad_to[number])
         runs, reasons = self.judged.good[good], self.judged.reasons[bad]
-        if self._hangs_on(runs, unsettled):
-            return TakenPart(None, {})
+        if self._hangs_on(runs, pending):
+            return ParsedPart(None, {})
         own = Judged(
             good=runs,
             positions=here.gather(self.judged.positions[good] - start),
             reasons=reasons.with_columns(here.gather(reasons["position"] - start)),
         )
-        taken = finished(
+        parsed = finished(
             own,
             self.cells[start:end],
             shop=self.shop,
@@ -145,13 +145,13 @@ class _Pieces:
             now=self.now,
             name_row=name_entry,
         )
-        return TakenPart(taken, dict(_fresh(taken.good, self.known)))
+        return ParsedPart(parsed, dict(_fresh(parsed.good, self.known)))
 
-    def _hangs_on(self, runs: pl.DataFrame, unsettled: Sequence[Names]) -> bool:
+    def _hangs_on(self, runs: pl.DataFrame, pending: Sequence[Names]) -> bool:
         """Whether names would be read or noted otherwise if those of earlier ones were in use."""
         strange = dict(_fresh(runs, self.known))
         also = {
-            name: list(dict.fromkeys(each for names in unsettled for each in names.get(name, ())))
+            name: list(dict.fromkeys(each for names in pending for each in names.get(name, ())))
             for name in strange
         }
         if not any(also.values()):
@@ -162,8 +162,8 @@ class _Pieces:
         return either.notes != other.notes or not either.runs.equals(other.runs)
 
 
-def _plain(good: pl.DataFrame, places: Sequence[int]) -> Taken:
-    return Taken(
+def _plain(good: pl.DataFrame, places: Sequence[int]) -> Parsed:
+    return Parsed(
         good=good,
         good_positions=pl.Series("position", places, dtype=pl.Int64),
         rejects=(),

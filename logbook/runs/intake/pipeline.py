@@ -1,4 +1,4 @@
-"""The one door: text cells from anywhere become good runs and rejects with reasons."""
+"""The one pipeline: text cells from anywhere become good runs and rejects with reasons."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from logbook.runs.columns import columns_with, run_schema
-from logbook.runs.content import content_marks, made_references
-from logbook.runs.intake.doubts import doubts, trimmed
+from logbook.runs.content import content_digests, made_references
+from logbook.runs.intake.data_quality import quality_notes, trimmed
 from logbook.runs.intake.parsing import Reading, read_columns
 from logbook.runs.intake.sheet import RawSheet
 from logbook.runs.intake.spelling import match_spellings
@@ -35,8 +35,8 @@ class Reject:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Taken:
-    """What came through the door.
+class Parsed:
+    """What came of the rows of a sheet or the entries of a request.
 
     ``good`` is a run frame, every run with a reference; ``good_positions`` says which row each
     of them was. ``rejects`` has one entry for each row rejected, ``reasons`` one for each reason
@@ -53,7 +53,7 @@ class Taken:
     as_sent: pl.DataFrame | None = None
 
 
-def take(
+def parse_sheet(
     raw: RawSheet,
     *,
     shop: Shop,
@@ -61,7 +61,7 @@ def take(
     now: datetime,
     progress: Callable[[int], None] | None = None,
     chunk_rows: int = CHUNK_ROWS,
-) -> Taken:
+) -> Parsed:
     """Read and judge the rows of a sheet.
 
     Parameters
@@ -92,7 +92,7 @@ def take(
     cells = cells[fitting] if raw.misshapen else cells
     if raw.misshapen and progress is not None:
         progress(len(raw.misshapen))
-    taken = take_cells(
+    parsed = parse_cells(
         cells,
         positions=fitting,
         reading=Reading(ZoneInfo(shop.timezone), raw.dot_is_decimal, raw.guarded),
@@ -104,10 +104,10 @@ def take(
         name_row=lambda position: f"row {raw.numbers[position]} of this sheet",
     )
     shapeless = [Reject(place, "", fault.reason) for place, fault in raw.misshapen.items()]
-    return with_rejects(taken, shapeless, rows=raw.rows)
+    return with_rejects(parsed, shapeless, rows=raw.rows)
 
 
-def take_cells(
+def parse_cells(
     cells: pl.DataFrame,
     *,
     positions: pl.Series,
@@ -118,8 +118,8 @@ def take_cells(
     progress: Callable[[int], None] | None = None,
     chunk_rows: int = CHUNK_ROWS,
     name_row: Callable[[int], str],
-) -> Taken:
-    """Read and judge text cells under the run sheet's names; see :func:`take`.
+) -> Parsed:
+    """Read and judge text cells under the run sheet's names; see :func:`parse_sheet`.
 
     ``positions`` numbers the rows as the caller does; ``name_row`` says how a message calls one.
     """
@@ -160,15 +160,15 @@ def finished(
     known: Mapping[str, Sequence[str]],
     now: datetime,
     name_row: Callable[[int], str],
-) -> Taken:
+) -> Parsed:
     """What looks at the rows of a sheet together: spellings, references, what is worth a look."""
     spelled = match_spellings(judged.good, known)
-    doubtful = doubts(spelled.runs, shop, now, lambda row: name_row(judged.positions[row]))
-    notes = [*trimmed(cells, shop.own_kinds), *spelled.notes, *doubtful]
+    noted = quality_notes(spelled.runs, shop, now, lambda row: name_row(judged.positions[row]))
+    notes = [*trimmed(cells, shop.own_kinds), *spelled.notes, *noted]
     named = made_references(spelled.runs)
     clashes = _clashes(named, judged.positions, name_row)
     kept = ~judged.positions.is_in([clash.position for clash in clashes])
-    taken = Taken(
+    parsed = Parsed(
         good=named.filter(kept),
         good_positions=judged.positions.filter(kept),
         rejects=tuple(Reject(*row) for row in judged.bad.iter_rows()),
@@ -176,15 +176,15 @@ def finished(
         notes=tuple(notes),
         rows=cells.height,
     )
-    return with_rejects(taken, clashes, rows=cells.height)
+    return with_rejects(parsed, clashes, rows=cells.height)
 
 
-def with_rejects(taken: Taken, more: Sequence[Reject], *, rows: int) -> Taken:
+def with_rejects(parsed: Parsed, more: Sequence[Reject], *, rows: int) -> Parsed:
     """The same, with further rows rejected, out of so many rows in all."""
     return replace(
-        taken,
-        rejects=tuple(sorted((*taken.rejects, *more), key=lambda reject: reject.position)),
-        reasons=tuple(sorted((*taken.reasons, *more), key=lambda reject: reject.position)),
+        parsed,
+        rejects=tuple(sorted((*parsed.rejects, *more), key=lambda reject: reject.position)),
+        reasons=tuple(sorted((*parsed.reasons, *more), key=lambda reject: reject.position)),
         rows=rows,
     )
 
@@ -205,10 +205,10 @@ def _clashes(runs: pl.DataFrame, places: pl.Series, name_row: Callable[[int], st
     twice = runs.filter(repeated)
     found: list[Reject] = []
     first: dict[str, tuple[str, int]] = {}
-    rows = zip(twice["run_ref"], content_marks(twice), places.filter(repeated), strict=True)
-    for run_ref, mark, place in rows:
-        earlier_mark, earlier = first.setdefault(run_ref, (mark, place))
-        if mark != earlier_mark:
+    rows = zip(twice["run_ref"], content_digests(twice), places.filter(repeated), strict=True)
+    for run_ref, digest, place in rows:
+        earlier_digest, earlier = first.setdefault(run_ref, (digest, place))
+        if digest != earlier_digest:
             reason = (
                 f"run_ref {run_ref} is also in {name_row(earlier)}, with other content; give one "
                 "of them a reference of its own, or import a correction in a sheet of its own"
