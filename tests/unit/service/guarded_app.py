@@ -50,10 +50,10 @@ def with_tokens(folder: Path, credentials: Credentials) -> dict[Role, str]:
     return tokens
 
 
-def guarded(access: Access) -> FastAPI:
+def guarded(access: Access, attempts: Attempts | None = None) -> FastAPI:
     """The application; ``/api/...`` by rights, ``/page`` and ``/line`` for browsers."""
     app = FastAPI()
-    app.include_router(sign_in_routes(access, Attempts()))
+    app.include_router(sign_in_routes(access, attempts or Attempts()))
     answer_refusals(app)
 
     @app.post("/api/log")
@@ -88,9 +88,9 @@ def guarded(access: Access) -> FastAPI:
     return app
 
 
-def browser(access: Access) -> TestClient:
+def browser(access: Access, attempts: Attempts | None = None) -> TestClient:
     """A browser, or a program, that does not follow where it is sent."""
-    return TestClient(guarded(access), base_url=ADDRESS, follow_redirects=False)
+    return TestClient(guarded(access, attempts), base_url=ADDRESS, follow_redirects=False)
 
 
 def signed_in(client: TestClient, role: Role) -> TestClient:

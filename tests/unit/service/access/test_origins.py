@@ -46,9 +46,9 @@ def test_only_its_own_names_lead_to_it(reach: Reach, host: str, known: bool) -> 
 
 
 def _answer(
-    door: Any, kind: str, *, host: str = HERE, origin: str | None = None, path: str = "/"
+    middleware: Any, kind: str, *, host: str = HERE, origin: str | None = None, path: str = "/"
 ) -> list[dict[str, Any]]:
-    """What a door sends for one request; "passed" where it lets the request in."""
+    """What a middleware sends for one request; "passed" where it lets the request in."""
     sent: list[dict[str, Any]] = []
 
     async def inside(scope: Scope, receive: Receive, send: Send) -> None:
@@ -65,7 +65,7 @@ def _answer(
     scope = {"type": kind, "method": "GET", "path": path, "headers": headers}
     # On a thread of its own: a browser driven by the same worker has a loop running in this one.
     with ThreadPoolExecutor(1) as thread:
-        thread.submit(lambda: asyncio.run(door(inside)(scope, receive, send))).result()
+        thread.submit(lambda: asyncio.run(middleware(inside)(scope, receive, send))).result()
     return sent
 
 
@@ -77,16 +77,16 @@ def _media_type(start: dict[str, Any]) -> str:
     return str(dict(start["headers"])[b"content-type"].decode().partition(";")[0])
 
 
-def _assert_refused(door: Any, status: int, **request: str) -> None:
-    start, body = _answer(door, "http", **request)
+def _assert_refused(middleware: Any, status: int, **request: str) -> None:
+    start, body = _answer(middleware, "http", **request)
     assert (start["status"], _media_type(start)) == (status, "text/plain")
-    start, told = _answer(door, "http", path="/api/runs/Ü 1", **request)
+    start, told = _answer(middleware, "http", path="/api/runs/Ü 1", **request)
     assert (start["status"], _media_type(start)) == (status, "application/problem+json")
     problem = json.loads(told["body"])
     assert (problem["status"], problem["detail"]) == (status, body["body"].decode())
     assert (problem["instance"], problem["reasons"]) == ("/api/runs/%C3%9C%201", [])
     assert problem["hint"]
-    (closed,) = _answer(door, "websocket", **request)
+    (closed,) = _answer(middleware, "websocket", **request)
     assert (closed["type"], closed["code"]) == ("websocket.close", 1008)
 
 
