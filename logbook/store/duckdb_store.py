@@ -22,10 +22,10 @@ from logbook.store.documents import DocumentCache, document_versions, standing_d
 from logbook.store.group_commit import Outcome
 from logbook.store.history import changes_of
 from logbook.store.interface import Change, Document, Store, Stored, Window
-from logbook.store.opening import bring_up_to_date, told_plainly
+from logbook.store.opening import bring_up_to_date, read_frame, told_plainly
 from logbook.store.replies import KeyedReply, Reply, keep_replies, kept_replies
 from logbook.store.requests import AmendRequest, DocumentRequest, PutRequest, WithdrawRequest
-from logbook.store.run_changes import put_frame, stage
+from logbook.store.run_changes import digests_of, put_frame
 from logbook.store.snapshot import write_snapshot
 from logbook.store.spellings import Spellings
 from logbook.store.writer import SMALL_ROWS, Told, Writer
@@ -95,7 +95,6 @@ class DuckStore(Store):
                 assert isinstance(stored, Stored)
                 return stored
             with self._writer.one_large(), self._reading() as cursor:
-                stage(cursor, whole, progress)
 
                 def settled(stored: Stored) -> None:
                     if reply is not None:
@@ -103,15 +102,18 @@ class DuckStore(Store):
                     if settle is not None:
                         settle(stored)
 
+                digests = digests_of(whole)
                 try:
                     with self._writer.claimed(whole["run_ref"]):
                         return put_frame(
                             cursor,
-                            whole.columns,
+                            whole,
+                            digests,
                             source=source,
                             amend=amend,
                             dry_run=dry_run,
                             settle=settled,
+                            progress=progress,
                             sent=None if as_sent is None else whole.with_columns(as_sent),
                         )
                 finally:
@@ -161,7 +163,7 @@ class DuckStore(Store):
             self._writer.carry_out(AmendRequest(whole, why, source, seen))
 
     def _whole(self, runs: pl.DataFrame) -> pl.DataFrame:
-        """The frame with every column of the run sheet, since marks cover whole runs."""
+        """The frame with every column of the run sheet, since digests cover whole runs."""
         schema = self._run_schema
         try:
             # A frame that is whole already is told by its columns, in a tenth of the time.
@@ -272,7 +274,7 @@ class DuckStore(Store):
         if offset:
             sql += f" OFFSET {int(offset)}"
         with self._reading() as cursor:
-            frame = _frame(cursor, sql, values)
+            frame = read_frame(cursor, sql, values)
         return frame.cast(pl.Schema(run_schema(self.shop.own_kinds)))
 
     @override
@@ -316,7 +318,7 @@ class DuckStore(Store):
         asked, keys = tuple(dict.fromkeys(kinds)), tuple(dict.fromkeys(by))
         sql, values = cells_query(asked, self.shop.kinds, keys, window or Window(), DUCKDB)
         with self._reading() as cursor:
-            wide = _frame(cursor, sql, values)
+            wide = read_frame(cursor, sql, values)
         return long_cells(wide, asked, keys)
 
     @override
@@ -324,15 +326,9 @@ class DuckStore(Store):
         keys = tuple(dict.fromkeys(by))
         sql, values = totals_query(self.shop.kinds, keys, window or Window(), DUCKDB)
         with self._reading() as cursor:
-            return _frame(cursor, sql, values)
+            return read_frame(cursor, sql, values)
 
     @override
     def snapshot(self, folder: Path) -> dict[str, int]:
         with self._reading() as cursor:
             return write_snapshot(cursor, folder)
-
-
-def _frame(cursor: duckdb.DuckDBPyConnection, sql: str, values: Sequence[Any]) -> pl.DataFrame:
-    frame = pl.from_arrow(cursor.sql(sql, params=list(values)).to_arrow_table())
-    assert isinstance(frame, pl.DataFrame)
-    return frame

@@ -10,8 +10,10 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import duckdb
+import polars as pl
 
 from logbook.errors import (
     BookBusy,
@@ -113,6 +115,13 @@ def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
             connection.execute("ROLLBACK")
         raise
     connection.execute("COMMIT")
+
+
+def read_frame(cursor: duckdb.DuckDBPyConnection, sql: str, values: Sequence[Any]) -> pl.DataFrame:
+    """What a query finds, as a frame."""
+    frame = pl.from_arrow(cursor.sql(sql, params=list(values)).to_arrow_table())
+    assert isinstance(frame, pl.DataFrame)
+    return frame
 
 
 @contextmanager

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping
 
 import duckdb
 import polars as pl
@@ -12,182 +12,91 @@ from logbook.runs.content import content_digests
 from logbook.store.history import supersede
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
+from logbook.store.put_rules import counted, fates_of
 
 CHUNK_ROWS = 100_000
 NOT_BEFORE = "greatest(CAST(? AS TIMESTAMP), recorded_at)"
 """The moment of a change, never before the version it replaces: clocks are set back at times."""
-NOT_BEFORE_OF_RUNS = NOT_BEFORE.replace("recorded_at", "runs.recorded_at")
-
-
-class _RolledBack(Exception):
-    """Leaves a transaction without keeping anything."""
+NOT_BEFORE_OF_RUNS = "greatest(CAST($recorded_at AS TIMESTAMP), runs.recorded_at)"
 
 
 def put_frame(
     cursor: duckdb.DuckDBPyConnection,
-    columns: Sequence[str],
+    runs: pl.DataFrame,
+    digests: pl.Series,
     *,
     source: str,
     amend: bool,
     dry_run: bool,
-    settle: Callable[[Stored], None] | None,
+    settle: Callable[[Stored], None],
+    progress: Callable[[int], None] | None,
     sent: pl.DataFrame | None = None,
 ) -> Stored:
-    """Store the staged frame in one transaction; see :meth:`logbook.store.interface.Store.put`.
+    """Store a frame in one transaction; see :meth:`logbook.store.interface.Store.put`.
 
     Parameters
     ----------
     cursor
-        The one on which :func:`stage` was called.
-    columns
-        Names of the frame's columns.
-    source, amend, dry_run, settle
+        Of the open book.
+    runs, digests
+        Runs with every column of the book, and their content digests.
+    source, amend, dry_run, settle, progress
         As of ``Store.put``.
     sent
         The frame as it was sent, where it has something filled in.
     """
-    stored: Stored | None = None
-    try:
-        with transaction(cursor):
-            stored = _merge(cursor, columns, source=source, amend=amend, sent=sent)
-            cursor.execute("DROP TABLE incoming")
-            if settle is not None:
-                settle(stored)
-            if dry_run:
-                raise _RolledBack
-    except _RolledBack:
-        pass
-    assert stored is not None
+    whole = runs.with_columns(digests.alias("content_mark"))
+    with transaction(cursor):
+        fates = fates_of(cursor, runs, digests, amend=amend, sent=sent)
+        keeping = {"source": source, "recorded_at": now_utc()}
+        for start in range(0, runs.height, CHUNK_ROWS):
+            chunk = slice(start, start + CHUNK_ROWS)
+            if not dry_run:
+                _add(cursor, whole[chunk].filter(fates[chunk] == "new"), keeping)
+            if progress is not None:
+                progress(fates[chunk].len())
+        if not dry_run:
+            _change(cursor, whole.filter(fates == "change"), keeping)
+        stored = counted(fates.to_list())
+        settle(stored)
     return stored
 
 
-def stage(
-    cursor: duckdb.DuckDBPyConnection,
-    runs: pl.DataFrame,
-    progress: Callable[[int], None] | None,
+def digests_of(runs: pl.DataFrame) -> pl.Series:
+    """Content digests, a chunk at a time: the texts they are made of take much memory."""
+    chunks = runs.iter_slices(CHUNK_ROWS)
+    return pl.concat([content_digests(runs.clear()), *map(content_digests, chunks)])
+
+
+def _add(
+    cursor: duckdb.DuckDBPyConnection, runs: pl.DataFrame, keeping: Mapping[str, object]
 ) -> None:
-    """Lay a frame ready in a table that only this cursor sees, and that goes with it."""
-    cursor.execute("DROP TABLE IF EXISTS incoming")
-    for start in range(0, max(runs.height, 1), CHUNK_ROWS):
-        # Marked a chunk at a time: the texts that marks are made of take much memory.
-        chunk = runs.slice(start, CHUNK_ROWS)
-        marked = chunk.with_columns(content_digests(chunk)).with_row_index("position", offset=start)
-        cursor.register("chunk", marked.to_arrow())
-        if start == 0:
-            cursor.execute("CREATE TEMP TABLE incoming AS SELECT * FROM chunk")
-        else:
-            cursor.execute("INSERT INTO incoming SELECT * FROM chunk")
-        cursor.unregister("chunk")
-        if progress is not None:
-            progress(chunk.height)
-
-
-def _merge(
-    cursor: duckdb.DuckDBPyConnection,
-    columns: Sequence[str],
-    *,
-    source: str,
-    amend: bool,
-    sent: pl.DataFrame | None,
-) -> Stored:
-    _decide_fates(cursor, amend=amend)
-    if sent is not None:
-        _skip_known_as_sent(cursor, sent, amend=amend)
-    moment = now_utc()
-    names = ", ".join(f'"{name}"' for name in columns)
-    cursor.execute(
-        f"INSERT INTO runs ({names}, content_mark, version, change_what, change_why, source, "
-        f"recorded_at) SELECT {names}, content_mark, 1, 'logged', NULL, ?, ? FROM incoming "
-        "WHERE fate IS NULL",
-        [source, moment],
-    )
-    changed = cursor.execute(
-        "SELECT run_ref FROM incoming WHERE fate = 'change' ORDER BY position"
-    ).fetchall()
-    if changed:
-        supersede(cursor, [row[0] for row in changed])
-        settings = ", ".join(
-            f'"{name}" = incoming."{name}"' for name in columns if name != "run_ref"
-        )
-        cursor.execute(
-            f"UPDATE runs SET {settings}, content_mark = incoming.content_mark, "
-            "version = runs.version + 1, change_what = 'amended', change_why = NULL, "
-            f"source = ?, recorded_at = {NOT_BEFORE_OF_RUNS} FROM incoming "
-            "WHERE incoming.fate = 'change' AND incoming.run_ref = runs.run_ref",
-            [source, moment],
-        )
-    return _counted(cursor, len(changed))
-
-
-def _decide_fates(cursor: duckdb.DuckDBPyConnection, *, amend: bool) -> None:
-    """Mark each incoming row: skip, conflict or change; those left without are new."""
-    cursor.execute("ALTER TABLE incoming ADD COLUMN fate VARCHAR")
-    # Within one frame the first row of a reference counts: its twins are skipped if they agree.
-    cursor.execute(
-        "UPDATE incoming SET fate = CASE WHEN content_mark = f.mark THEN 'skip' "
-        "ELSE 'conflict' END FROM (SELECT run_ref AS ref, min(position) AS first, "
-        "arg_min(content_mark, position) AS mark FROM incoming GROUP BY run_ref "
-        "HAVING count(*) > 1) AS f WHERE run_ref = f.ref AND position > f.first"
-    )
-    # What an earlier version already said is not news, nor is a withdrawn run.
-    cursor.execute(
-        "UPDATE incoming SET fate = CASE WHEN r.content_mark = incoming.content_mark THEN 'skip' "
-        "ELSE 'change' END FROM runs AS r WHERE incoming.fate IS NULL "
-        "AND r.run_ref = incoming.run_ref"
-    )
-    if not amend:
-        # A twin that differs from the first may still say what the book says already.
-        cursor.execute(
-            "UPDATE incoming SET fate = 'skip' FROM runs AS r WHERE incoming.fate = 'conflict' "
-            "AND r.run_ref = incoming.run_ref AND r.content_mark = incoming.content_mark"
-        )
-    cursor.execute(
-        "UPDATE incoming SET fate = 'skip' FROM run_history AS h WHERE "
-        "(incoming.fate IS NULL OR (incoming.fate = 'change' AND NOT ?)) "
-        "AND h.run_ref = incoming.run_ref AND h.content_mark = incoming.content_mark",
-        [amend],
-    )
-    cursor.execute(
-        "UPDATE incoming SET fate = 'conflict' FROM run_history AS h WHERE incoming.fate IS NULL "
-        "AND h.run_ref = incoming.run_ref"
-    )
-    if not amend:
-        cursor.execute("UPDATE incoming SET fate = 'conflict' WHERE fate = 'change'")
-
-
-def _skip_known_as_sent(
-    cursor: duckdb.DuckDBPyConnection, sent: pl.DataFrame, *, amend: bool
-) -> None:
-    """Take back conflicts about runs that the book has just as they were sent."""
-    conflicts = cursor.execute("SELECT position FROM incoming WHERE fate = 'conflict'").fetchall()
-    if not conflicts:
+    if runs.is_empty():
         return
-    places = [int(row[0]) for row in conflicts]
-    rows = sent[places]
-    marks = rows.select("run_ref", content_digests(rows), position=pl.Series(places))
-    cursor.register("sent", marks.to_arrow())
-    # With amend a run that stands is changed; what was withdrawn stays so all the same.
-    present = "" if amend else "SELECT run_ref, content_mark FROM runs UNION ALL "
+    names = ", ".join(f'"{name}"' for name in runs.columns)
+    cursor.register("chunk", runs.to_arrow())
     cursor.execute(
-        "UPDATE incoming SET fate = 'skip' WHERE position IN (SELECT position FROM sent SEMI JOIN "
-        f"({present}SELECT run_ref, content_mark FROM run_history) USING (run_ref, content_mark))"
+        f"INSERT INTO runs ({names}, version, change_what, source, recorded_at) "
+        f"SELECT {names}, 1, 'logged', $source, $recorded_at FROM chunk",
+        keeping,
     )
-    cursor.unregister("sent")
+    cursor.unregister("chunk")
 
 
-def _counted(cursor: duckdb.DuckDBPyConnection, amended: int) -> Stored:
-    fates: dict[str | None, int] = dict(
-        cursor.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall()
-    )
-    conflicts = cursor.execute(
-        "SELECT position FROM incoming WHERE fate = 'conflict' ORDER BY position"
-    ).fetchall()
-    return Stored(
-        added=fates.get(None, 0),
-        skipped=fates.get("skip", 0),
-        amended=amended,
-        conflicts=tuple(int(row[0]) for row in conflicts),
-    )
+def _change(
+    cursor: duckdb.DuckDBPyConnection, runs: pl.DataFrame, keeping: Mapping[str, object]
+) -> None:
+    supersede(cursor, runs["run_ref"].to_list())
+    values = ", ".join(f'"{name}" = changed."{name}"' for name in runs.columns if name != "run_ref")
+    for chunk in runs.iter_slices(CHUNK_ROWS):
+        cursor.register("changed", chunk.to_arrow())
+        cursor.execute(
+            f"UPDATE runs SET {values}, version = version + 1, change_what = 'amended', "
+            f"change_why = NULL, source = $source, recorded_at = {NOT_BEFORE_OF_RUNS} "
+            "FROM changed WHERE changed.run_ref = runs.run_ref",
+            keeping,
+        )
+        cursor.unregister("changed")
 
 
 def amend_run(
@@ -204,8 +113,8 @@ def amend_run(
     """
     run_ref = run["run_ref"].item()
     _require(cursor, run_ref, seen)
-    mark = content_digests(run).item()
-    if _mark_of(cursor, run_ref) == mark:
+    digest = content_digests(run).item()
+    if _digest_of(cursor, run_ref) == digest:
         return
     supersede(cursor, [run_ref])
     names = [name for name in run.columns if name != "run_ref"]
@@ -215,7 +124,7 @@ def amend_run(
         f"UPDATE runs SET {settings}, content_mark = ?, version = version + 1, "
         f"change_what = 'amended', change_why = ?, source = ?, recorded_at = {NOT_BEFORE} "
         "WHERE run_ref = ?",
-        [*values, mark, why, source, now_utc(), run_ref],
+        [*values, digest, why, source, now_utc(), run_ref],
     )
 
 
@@ -264,6 +173,6 @@ def _require(cursor: duckdb.DuckDBPyConnection, run_ref: str, seen: int | None =
     )
 
 
-def _mark_of(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> str | None:
+def _digest_of(cursor: duckdb.DuckDBPyConnection, run_ref: str) -> str | None:
     rows = cursor.execute("SELECT content_mark FROM runs WHERE run_ref = ?", [run_ref]).fetchall()
     return str(rows[0][0]) if rows else None
