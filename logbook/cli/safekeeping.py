@@ -57,7 +57,7 @@ def restore(
     screen = console()
     screen.print(
         f"Restored {restored.runs:,} runs with their history to {restored.book}, as of "
-        f"{restored.manifest.about.made_at:%Y-%m-%d %H:%M} UTC",
+        f"{restored.manifest.made_at:%Y-%m-%d %H:%M} UTC",
         markup=False,
         soft_wrap=True,
     )

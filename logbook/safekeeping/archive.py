@@ -8,7 +8,6 @@ holds the SHA-256 of all the bytes before, so that not one of them can change un
 from __future__ import annotations
 
 import hashlib
-import json
 import re
 import stat
 import zipfile
@@ -19,14 +18,7 @@ from typing import IO
 
 from logbook.atomic_files import to_disk
 from logbook.errors import NotABackup, StoreError
-from logbook.safekeeping.manifest import (
-    MANIFEST,
-    About,
-    Manifest,
-    Member,
-    manifest_from,
-    manifest_text,
-)
+from logbook.safekeeping.manifest import MANIFEST, Manifest, Member, manifest_from, manifest_text
 
 SEAL = b"logbook backup sha256 "
 HEX = 64
@@ -42,7 +34,7 @@ _BROKEN = (
 NOT_AS_IT_WAS = "is not as it was backed up"
 
 
-def write_archive(path: Path, about: About, files: Sequence[tuple[str, Path]]) -> Manifest:
+def write_archive(path: Path, about: Manifest, files: Sequence[tuple[str, Path]]) -> Manifest:
     """Write and seal an archive.
 
     Parameters
@@ -50,7 +42,7 @@ def write_archive(path: Path, about: About, files: Sequence[tuple[str, Path]]) -
     path
         The file to write; a place of the caller's own, since it is not written in one go.
     about
-        What the manifest says besides the members.
+        What the manifest says, without its members.
     files
         Names within the archive, and where their content lies. A file that has gone meanwhile
         is left out.
@@ -75,7 +67,7 @@ def write_archive(path: Path, about: About, files: Sequence[tuple[str, Path]]) -
                 ) from cause
             with file:
                 members.append(_packed(archive, name, file))
-        manifest = Manifest(about, tuple(members))
+        manifest = about.model_copy(update={"members": tuple(members)})
         info = zipfile.ZipInfo(MANIFEST, about.made_at.timetuple()[:6])
         info.compress_type = zipfile.ZIP_DEFLATED
         archive.writestr(info, manifest_text(manifest))
@@ -104,8 +96,8 @@ def read_manifest(path: Path) -> Manifest:
         with zipfile.ZipFile(path) as archive:
             if archive.getinfo(MANIFEST).file_size > LARGEST_MANIFEST:
                 raise ValueError("its list of members is too long")
-            return manifest_from(json.loads(archive.read(MANIFEST)))
-    except (*_BROKEN, RecursionError) as cause:
+            return manifest_from(archive.read(MANIFEST))
+    except _BROKEN as cause:
         raise NotABackup(
             f"{path} is not a backup of a book, or it is damaged: its list of parts cannot be "
             "read.",
@@ -202,7 +194,7 @@ def _packed(archive: zipfile.ZipFile, name: str, file: IO[bytes]) -> Member:
             digest.update(chunk)
             size += len(chunk)
             packed.write(chunk)
-    return Member(name, size, digest.hexdigest())
+    return Member(name=name, bytes=size, sha256=digest.hexdigest())
 
 
 def _content(archive: zipfile.ZipFile, member: Member) -> Iterator[bytes]:

@@ -17,8 +17,8 @@ import polars as pl
 from logbook.atomic_files import atomic_write, to_disk
 from logbook.errors import BookNewer, BookReadOnly, NotABackup, NotABook, StoreError
 from logbook.safekeeping.archive import damage_of, read_manifest, safe_parts, unpack, write_archive
-from logbook.safekeeping.manifest import About, Manifest
-from logbook.safekeeping.record_checks import book_mark
+from logbook.safekeeping.manifest import BackedUpBook, Manifest
+from logbook.safekeeping.record_checks import book_digest
 from logbook.store import FOLDERS, Store
 from logbook.store.migrations import NEWEST
 from logbook.store.settings import FILE_NAME as SETTINGS_NAME
@@ -40,7 +40,7 @@ class BackedUp:
     @property
     def runs(self) -> int:
         """Runs in the backup, without those withdrawn."""
-        return self.manifest.about.tables["runs"]
+        return self.manifest.tables["runs"]
 
     def files_in(self, folder: str) -> int:
         """How many files of a folder the backup holds."""
@@ -48,7 +48,7 @@ class BackedUp:
 
     def as_json(self) -> dict[str, Any]:
         """Plain values for ``--json``."""
-        about = self.manifest.about
+        about = self.manifest
         return {
             "file": self.file,
             "bytes": self.bytes,
@@ -74,11 +74,11 @@ class Restored:
     @property
     def runs(self) -> int:
         """Runs in the book, without those withdrawn."""
-        return self.manifest.about.tables["runs"]
+        return self.manifest.tables["runs"]
 
     def as_json(self) -> dict[str, Any]:
         """Plain values for ``--json``."""
-        about = self.manifest.about
+        about = self.manifest
         return {
             "book": self.book,
             "made_at": about.made_at.isoformat(),
@@ -167,7 +167,7 @@ def restore(path: Path, place: str) -> Restored:
         raise _cannot_write(place, cause) from cause
     finally:
         shutil.rmtree(making, ignore_errors=True)
-    steps = tuple(range(manifest.about.schema_version + 1, NEWEST + 1))
+    steps = tuple(range(manifest.schema_version + 1, NEWEST + 1))
     notes = tuple(
         f"An earlier restore was cut short and left {each}; that folder can be deleted."
         for each in left
@@ -193,20 +193,19 @@ def sound_manifest(path: Path) -> Manifest:
         )
     for member in manifest.members:
         safe_parts(member.name)
-    if manifest.about.schema_version > NEWEST:
+    if manifest.schema_version > NEWEST:
         raise BookNewer(
-            f"{path} is of a newer version (step {manifest.about.schema_version}, this version "
+            f"{path} is of a newer version (step {manifest.schema_version}, this version "
             f"knows {NEWEST}). Nothing was restored.",
             "update this program, then restore again",
         )
     return manifest
 
 
-def _about(store: Store, snapshot: Path, tables: dict[str, int]) -> About:
+def _about(store: Store, snapshot: Path, tables: dict[str, int]) -> Manifest:
     steps = pl.read_parquet(snapshot / "migrations.parquet").sort("number")
-    return About(
-        book_mark=book_mark(snapshot),
-        book_name=store.shop.name,
+    return Manifest(
+        book=BackedUpBook(mark=book_digest(snapshot), name=store.shop.name),
         made_at=datetime.now(UTC).replace(microsecond=0),
         logbook_version=version("embroidery-logbook"),
         schema_version=int(steps["number"][-1]),
@@ -227,9 +226,9 @@ def _files_of(book: Path) -> Iterator[tuple[str, Path]]:
                     yield path.relative_to(book).as_posix(), path
 
 
-def _earlier_backup(path: Path) -> About:
+def _earlier_backup(path: Path) -> Manifest:
     try:
-        return read_manifest(path).about
+        return read_manifest(path)
     except (NotABackup, BookNewer) as cause:
         raise NotABackup(
             f"{path} was not written over: it is not a backup that this version made.",
@@ -237,8 +236,8 @@ def _earlier_backup(path: Path) -> About:
         ) from cause
 
 
-def _replaced(path: Path, earlier: About, now: About) -> str:
-    whose = "" if earlier.book_mark == now.book_mark else f", of another book ({earlier.book_name})"
+def _replaced(path: Path, earlier: Manifest, now: Manifest) -> str:
+    whose = "" if earlier.book.mark == now.book.mark else f", of another book ({earlier.book.name})"
     runs = earlier.tables["runs"]
     return (
         f"An earlier backup stood in {path} and was replaced: of "
@@ -263,7 +262,7 @@ def _made(path: Path, manifest: Manifest, making: Path) -> Path:
     unpack(path, tables, making)
     unpack(path, [each for each in manifest.members if each not in tables], whole)
     rows = book_from_snapshot(making / DATA, whole)
-    if rows != dict(manifest.about.tables):
+    if rows != dict(manifest.tables):
         raise NotABackup(
             f"{path} holds other numbers of rows than it says. Nothing was restored.",
             "restore an earlier backup",

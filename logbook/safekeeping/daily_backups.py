@@ -86,7 +86,7 @@ def _folder(store: Store, asked: DailyBackups) -> Path:
 
 def _pruned(folder: Path, name: str, keep: int, made: BackedUp, newest: Path) -> tuple[str, ...]:
     """Take away the oldest backups of this book beyond ``keep``; never any other file."""
-    mark = made.manifest.about.book_mark
+    mark = made.manifest.book.mark
     dated = {path: day for path in folder.iterdir() if (day := _day(path, name)) is not None}
     ours = sorted((path for path in dated if _is_of(path, mark)), key=lambda path: dated[path])
     removed = []
@@ -114,7 +114,7 @@ def _day(path: Path, name: str) -> date | None:
 
 def _is_of(path: Path, mark: str) -> bool:
     try:
-        return path.is_file() and read_manifest(path).about.book_mark == mark
+        return path.is_file() and read_manifest(path).book.mark == mark
     except (NotABackup, BookNewer):
         # What cannot be read is not known to be ours.
         return False

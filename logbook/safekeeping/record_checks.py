@@ -38,7 +38,7 @@ class Problem:
         return {"where": self.where, "says": self.says}
 
 
-def book_mark(snapshot: Path) -> str:
+def book_digest(snapshot: Path) -> str:
     """Which book a snapshot is of: the same for a copy of it, and for one restored."""
     steps = pl.read_parquet(snapshot / "migrations.parquet").sort("number")
     # The moment of the first step goes with a book wherever it is copied or restored.

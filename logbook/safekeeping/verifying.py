@@ -10,7 +10,7 @@ from typing import Any
 from logbook.errors import NotABackup, StoreError
 from logbook.safekeeping.archive import damage_of, read_manifest, unpack
 from logbook.safekeeping.manifest import Manifest, Member
-from logbook.safekeeping.record_checks import Problem, book_mark, check_against, check_records
+from logbook.safekeeping.record_checks import Problem, book_digest, check_against, check_records
 from logbook.store import Store
 from logbook.store.migrations import NEWEST
 
@@ -106,11 +106,11 @@ def verify_book(store: Store, *, against: Path | None = None) -> Verified:
         problems = check_records(now)
         if against is None or earlier is None:
             return Verified("book", store.place, tables, 0, problems)
-        if earlier.about.book_mark != book_mark(now):
+        if earlier.book.mark != book_digest(now):
             raise NotABackup(f"{against} is a backup of another book.", "name a backup of this one")
         unpack(against, _tables_of(earlier), then)
         problems += check_against(then / "data", now)
-        note = f"Held against the backup of {earlier.about.made_at:%Y-%m-%d %H:%M} UTC."
+        note = f"Held against the backup of {earlier.made_at:%Y-%m-%d %H:%M} UTC."
         return Verified("book", store.place, tables, 0, problems, (note,))
 
 
@@ -136,15 +136,14 @@ def verify_backup(path: Path) -> Verified:
         The backup is of a newer kind than this version knows.
     """
     manifest = read_manifest(path)
-    about = manifest.about
-    tables, files = dict(about.tables), len(manifest.members)
+    tables, files = dict(manifest.tables), len(manifest.members)
     if damage := damage_of(path, manifest):
         problems = tuple(
             Problem(where, f"{'the file' if where == 'archive' else 'this part'} {says}")
             for where, says in damage
         )
         return Verified("backup", str(path), tables, files, problems)
-    if about.schema_version > NEWEST:
+    if manifest.schema_version > NEWEST:
         note = "It is of a newer version: its checksums agree, its runs were not looked into."
         return Verified("backup", str(path), tables, files, (), (note,))
     with tempfile.TemporaryDirectory(prefix="logbook-") as place:

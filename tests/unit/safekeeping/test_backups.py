@@ -83,11 +83,11 @@ def test_a_restored_book_is_worked_in_and_backed_up_as_the_same_book(
         log_run(store, {"pieces_inspected": 5, "loose_ends": 2}, source="form")
         later = back_up(store, tmp_path / "later.zip")
     assert later.runs == RUNS + 1
-    first = sound_manifest(archive).about
-    assert later.manifest.about.book_mark == first.book_mark
+    first = sound_manifest(archive)
+    assert later.manifest.book.mark == first.book.mark
     with new_book(str(tmp_path / "other")) as other:
-        stranger = back_up(other, tmp_path / "other.zip").manifest.about
-    assert stranger.book_mark != first.book_mark
+        stranger = back_up(other, tmp_path / "other.zip").manifest
+    assert stranger.book.mark != first.book.mark
 
 
 def test_an_empty_book_goes_round(tmp_path: Path) -> None:
@@ -259,5 +259,5 @@ def test_a_half_written_photo_is_left_out(tmp_path: Path) -> None:
 
 
 def test_it_says_when_it_was_made(archive: Path) -> None:
-    age = datetime.now(UTC) - sound_manifest(archive).about.made_at
+    age = datetime.now(UTC) - sound_manifest(archive).made_at
     assert 0 <= age.total_seconds() < 300

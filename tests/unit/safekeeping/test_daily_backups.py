@@ -42,7 +42,7 @@ def test_one_backup_a_day(tmp_path: Path) -> None:
         assert made is not None
         path = tmp_path / "book" / "backups" / f"{NAME}-2026-11-25.zip"
         assert made.made.file == str(path)
-        assert sound_manifest(path).about.book_name == "Hollow Lane"
+        assert sound_manifest(path).book.name == "Hollow Lane"
         stamp = path.stat().st_mtime_ns
         assert backup_if_due(store, NOON + timedelta(hours=11)) is None
         assert path.stat().st_mtime_ns == stamp

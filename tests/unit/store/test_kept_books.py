@@ -101,7 +101,7 @@ def test_a_step_of_tomorrow_is_taken_by_the_books_of_today(
             archive = tmp_path / f"{place.name}.zip"
             backups.back_up(store, archive)
         again = restore(archive, str(tmp_path / f"{place.name}-again"))
-        assert (again.steps, again.manifest.about.tables["hoops"]) == ((), 1)
+        assert (again.steps, again.manifest.tables["hoops"]) == ((), 1)
 
 
 def test_kept_steps_are_never_changed() -> None:
