@@ -19,10 +19,8 @@ from logbook.vocabulary.bands import DENSITY_BANDS, SPEED_BANDS
 from logbook.vocabulary.choices import ChoiceList
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
 from logbook.vocabulary.fabrics import FABRIC_SHADES
-from logbook.vocabulary.hoopings import HOOPINGS
 from logbook.vocabulary.needles import NEEDLE_POINTS
-from logbook.vocabulary.stages import SEEN_AT
-from logbook.vocabulary.toppings import TOPPINGS
+from logbook.vocabulary.setup_lists import HOOPINGS, SEEN_AT, TOPPINGS
 
 LONGEST_NOTES = 5000
 

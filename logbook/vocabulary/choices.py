@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 
 # Hyphen-minus, the Unicode hyphens and dashes, the minus sign, underscore and both slashes.
@@ -17,24 +16,34 @@ _PUNCTUATION = re.compile(r"[^\w\s]")
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One value of a closed list: as stored, as shown, and what it means."""
+    """One value of a closed list: as stored, as shown, and what it means.
+
+    ``spellings`` are others that the trade has for it, in normal form, commas between.
+    """
 
     value: str
     label: str
     says: str = ""
+    spellings: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ChoiceList:
-    """The closed list of one column, with the spellings that are understood on import.
-
-    ``synonyms`` maps a normalised spelling to a value; values and labels need not be repeated.
-    """
+    """The closed list of one column, with the spellings that are understood on import."""
 
     column: str
     label: str
     choices: tuple[Choice, ...]
-    synonyms: Mapping[str, str] = field(default_factory=dict, hash=False)
+
+    @property
+    def synonyms(self) -> dict[str, str]:
+        """Spellings of the trade and the values that they mean; not values and labels."""
+        return {
+            spelling: choice.value
+            for choice in self.choices
+            if choice.spellings
+            for spelling in choice.spellings.split(", ")
+        }
 
     @property
     def values(self) -> tuple[str, ...]:
@@ -59,11 +68,7 @@ class ChoiceList:
             The value meant, or None where the spelling is not known. An empty text is None:
             not recorded is not the same as none used.
         """
-        spelling = _spelling(text)
-        for choice in self.choices:
-            if spelling in (_spelling(choice.value), _spelling(choice.label)):
-                return choice.value
-        return self.synonyms.get(spelling)
+        return _meanings(self).get(_spelling(text))
 
 
 @lru_cache(maxsize=SPELLINGS_KEPT)
@@ -81,3 +86,12 @@ def normalise(text: str) -> str:
 @lru_cache(maxsize=SPELLINGS_KEPT)
 def _spelling(text: str) -> str:
     return normalise(_PUNCTUATION.sub(" ", normalise(text.replace("&", " and "))))
+
+
+@lru_cache
+def _meanings(choices: ChoiceList) -> dict[str, str]:
+    """Every spelling that is understood: values and labels before the trade's others."""
+    meant = dict(choices.synonyms)
+    for choice in reversed(choices.choices):
+        meant |= dict.fromkeys((_spelling(choice.value), _spelling(choice.label)), choice.value)
+    return meant

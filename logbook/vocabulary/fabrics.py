@@ -32,22 +32,10 @@ FABRIC_SHADES = ChoiceList(
     column="fabric_shade",
     label="Fabric shade",
     choices=(
-        Choice("light", "Light", "white, cream, pastels"),
-        Choice("mid", "Mid", "neither white nor dark"),
-        Choice("dark", "Dark", "black, navy and the like"),
+        Choice("light", "Light", "white, cream, pastels", "white, cream, ivory, pale, pastel"),
+        Choice("mid", "Mid", "neither white nor dark", "medium, middle, mid tone"),
+        Choice("dark", "Dark", "black, navy and the like", "black, navy"),
     ),
-    synonyms={
-        "white": "light",
-        "cream": "light",
-        "ivory": "light",
-        "pale": "light",
-        "pastel": "light",
-        "medium": "mid",
-        "middle": "mid",
-        "mid tone": "mid",
-        "black": "dark",
-        "navy": "dark",
-    },
 )
 
 FABRIC_ATTRIBUTES: tuple[ChoiceList, ...] = (
@@ -55,32 +43,34 @@ FABRIC_ATTRIBUTES: tuple[ChoiceList, ...] = (
         column="fabric_stretch",
         label="Stretch",
         choices=(
-            Choice("none", "No stretch", "woven without elastane"),
-            Choice("low", "Low stretch", "gives a little, across only"),
-            Choice("mid", "Some stretch", "knits such as jersey and sweatshirting"),
+            Choice("none", "No stretch", "woven without elastane", "no, stable"),
+            Choice("low", "Low stretch", "gives a little, across only", "little"),
+            Choice("mid", "Some stretch", "knits such as jersey and sweatshirting", "medium"),
             Choice("high", "High stretch", "elastane, ribs and fine knits"),
         ),
-        synonyms={"no": "none", "stable": "none", "little": "low", "medium": "mid"},
     ),
     ChoiceList(
         column="fabric_pile",
         label="Pile",
         choices=(
-            Choice("none", "No pile", "smooth face"),
+            Choice("none", "No pile", "smooth face", "no, smooth"),
             Choice("texture", "Textured", "cells, ribs or fuzz under 1 mm"),
-            Choice("pile", "Pile or loops", "fleece, terry or velvet, 1 mm and more"),
+            Choice(
+                "pile",
+                "Pile or loops",
+                "fleece, terry or velvet, 1 mm and more",
+                "loops, high",
+            ),
         ),
-        synonyms={"no": "none", "smooth": "none", "loops": "pile", "high": "pile"},
     ),
     ChoiceList(
         column="fabric_sheerness",
         label="Sheerness",
         choices=(
             Choice("opaque", "Opaque", "a hand behind it is not seen"),
-            Choice("semi", "Half sheer", "a hand behind it is guessed"),
-            Choice("sheer", "Sheer", "a hand behind it is seen"),
+            Choice("semi", "Half sheer", "a hand behind it is guessed", "semi sheer"),
+            Choice("sheer", "Sheer", "a hand behind it is seen", "see through"),
         ),
-        synonyms={"semi sheer": "semi", "see through": "sheer"},
     ),
 )
 

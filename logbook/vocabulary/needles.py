@@ -11,31 +11,20 @@ NEEDLE_POINTS = ChoiceList(
     column="needle_point",
     label="Needle point",
     choices=(
-        Choice("sharp", "Sharp", "for wovens, caps and coated goods"),
+        Choice("sharp", "Sharp", "for wovens, caps and coated goods", "s, sharps, sharp point"),
         Choice(
             "light_ball",
             "Light ball point",
             "for knits; “ball point” without a grade is read as this, the usual one",
+            "bp, ball, ball point, ballpoint, light ballpoint, light bp, ses",
         ),
-        Choice("medium_ball", "Medium ball point", "for coarse or very stretchy knits"),
+        Choice(
+            "medium_ball",
+            "Medium ball point",
+            "for coarse or very stretchy knits",
+            "medium ballpoint, medium bp, med ball, med ball point, suk",
+        ),
     ),
-    synonyms={
-        "s": "sharp",
-        "sharps": "sharp",
-        "sharp point": "sharp",
-        "bp": "light_ball",
-        "ball": "light_ball",
-        "ball point": "light_ball",
-        "ballpoint": "light_ball",
-        "light ballpoint": "light_ball",
-        "light bp": "light_ball",
-        "ses": "light_ball",
-        "medium ballpoint": "medium_ball",
-        "medium bp": "medium_ball",
-        "med ball": "medium_ball",
-        "med ball point": "medium_ball",
-        "suk": "medium_ball",
-    },
 )
 
 # Metric size (hundredths of a millimetre of blade) and the number that stands beside it on the

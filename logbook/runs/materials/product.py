@@ -12,7 +12,7 @@ from logbook.runs.materials import checking
 from logbook.runs.materials.checking import refuse
 from logbook.vocabulary.backings import BACKING_SHADES, BACKINGS
 from logbook.vocabulary.choices import ChoiceList
-from logbook.vocabulary.toppings import TOPPINGS
+from logbook.vocabulary.setup_lists import TOPPINGS
 
 Sort: TypeAlias = Literal["backing", "topping"]
 SORTS: Mapping[Sort, ChoiceList] = {"backing": BACKINGS, "topping": TOPPINGS}

@@ -13,7 +13,7 @@ from logbook.vocabulary import ChoiceList
 from logbook.vocabulary.backings import BACKING_FACTS, BACKINGS
 from logbook.vocabulary.choices import normalise
 from logbook.vocabulary.fabrics import FABRIC_ATTRIBUTES
-from logbook.vocabulary.toppings import TOPPINGS
+from logbook.vocabulary.setup_lists import TOPPINGS
 
 VALUES = {
     "fabric_shade": "light mid dark",
