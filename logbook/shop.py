@@ -334,7 +334,6 @@ def _own_kind(row: Mapping[str, Any], name: str, measure: str) -> DefectKind:
         label=label,
         measure="pieces" if pieces else "events",
         definition=_text(row, "defect_kind", "definition", f"{label}, as the shop defines it."),
-        counted_against="pieces inspected" if pieces else "stitches sewn",
         usual_levers=(),
         remedies=(),
         source="the shop's own",

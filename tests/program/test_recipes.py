@@ -20,7 +20,6 @@ KIND = """    DefectKind(
         label="Mending marks",
         measure="pieces",
         definition="Where a seam was opened and closed again, it can be seen from the face.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("operator",),
         remedies=("Send the piece to the best mender.",),
         source="common practice",

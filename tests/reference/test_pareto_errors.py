@@ -19,7 +19,6 @@ def kind(name):
         label=name,
         measure="pieces",
         definition=name,
-        counted_against="pieces inspected",
         usual_levers=(),
         remedies=(),
         source="published example",

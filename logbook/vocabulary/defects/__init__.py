@@ -12,7 +12,7 @@ from difflib import get_close_matches
 from logbook.errors import VocabularyError
 from logbook.vocabulary.choices import normalise
 from logbook.vocabulary.defects.damage import DAMAGE
-from logbook.vocabulary.defects.entry import PIECES_INSPECTED, DefectKind
+from logbook.vocabulary.defects.entry import DefectKind
 from logbook.vocabulary.defects.events import EVENTS
 from logbook.vocabulary.defects.formation import FORMATION
 from logbook.vocabulary.defects.looks import LOOKS
@@ -24,10 +24,8 @@ DEFECT_KINDS: tuple[DefectKind, ...] = (*LOOKS, *FORMATION, *DAMAGE, *EVENTS)
 ANY = DefectKind(
     name="any",
     label="Any defect",
-    measure="pieces",
     definition="The piece shows at least one defect of any kind; a piece with three defects "
     "counts once.",
-    counted_against=PIECES_INSPECTED,
     usual_levers=("backing", "backing_gsm", "hooping", "density", "fabric", "speed_spm"),
     remedies=("Find the costliest single kind in the weekly review and start with its remedies.",),
     source="garment quality control formulas: percent defective",

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from logbook.vocabulary.defects.entry import PIECES_INSPECTED, DefectKind
+from logbook.vocabulary.defects.entry import DefectKind
 
 DAMAGE: tuple[DefectKind, ...] = (
     DefectKind(
         name="hoop_marks",
         label="Hoop marks",
-        measure="pieces",
         definition="A ring, a crease or a shine left by the hoop is still seen after the piece "
         "has been steamed.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("hooping", "fabric", "backing"),
         remedies=(
             "Steam, mist or wash the mark out; follow the garment's care label, try scrap first "
@@ -26,11 +24,9 @@ DAMAGE: tuple[DefectKind, ...] = (
     DefectKind(
         name="needle_cuts",
         label="Needle cuts",
-        measure="pieces",
         definition="Broken threads of the cloth, holes or runs along the edge of the stitching or "
         "inside small letters, seen when the cloth is eased gently against the light. Look again "
         "after a wash.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("needle_point", "needle_nm", "density", "backing", "speed_spm"),
         remedies=(
             "Stop the machine and fit a new ball-point needle, size 70/10 or 65/9.",
@@ -44,10 +40,8 @@ DAMAGE: tuple[DefectKind, ...] = (
     DefectKind(
         name="misplacement",
         label="Off placement",
-        measure="pieces",
         definition="The design sits further from its marked place, or more crooked, than the "
         "customer's tolerance allows; measure from the seam or edge on the ticket.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("operator", "hooping", "design"),
         remedies=(
             "Agree the customer's tolerance and write it on the ticket.",
@@ -61,10 +55,8 @@ DAMAGE: tuple[DefectKind, ...] = (
     DefectKind(
         name="trimming_damage",
         label="Trimming damage",
-        measure="pieces",
         definition="The cloth or the stitching is nicked, torn or pulled out of shape where "
         "thread tails or backing were taken away.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("backing", "backing_layers", "operator"),
         remedies=(
             "Tear close to the stitches and support them with the other hand, away from the "
@@ -80,10 +72,8 @@ DAMAGE: tuple[DefectKind, ...] = (
     DefectKind(
         name="soiling",
         label="Soiling and heat marks",
-        measure="pieces",
         definition="Oil, pen, adhesive or topping is left on the piece, or it is scorched, glazed "
         "or melted by heat. Stains that came in with the garment are faults of the fabric.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("machine", "topping", "hooping", "operator"),
         remedies=(
             "Stop the machine, wipe it down after oiling and sew the first piece on scrap.",
@@ -98,10 +88,8 @@ DAMAGE: tuple[DefectKind, ...] = (
     DefectKind(
         name="fabric_faults",
         label="Faults of the fabric",
-        measure="pieces",
         definition="Holes, stains, shade or knitting faults that the piece came in with from the "
         "mill or the garment maker. Kept apart and never charged to the setup.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=(),
         remedies=(
             "Look at garments as they are unpacked, before any are hooped.",

@@ -5,9 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-PIECES_INSPECTED = "pieces inspected"
-STITCHES_SEWN = "stitches sewn"
-
 
 @dataclass(frozen=True, slots=True)
 class DefectKind:
@@ -19,16 +16,14 @@ class DefectKind:
         The run sheet's column.
     label
         What pages show.
-    measure
-        ``pieces`` that show it, or ``events`` that happened.
     definition
         What a person sees, so that two people count alike.
-    counted_against
-        The exposure in words: ``pieces inspected`` or ``stitches sewn``.
     usual_levers
         Columns of the run sheet that usually move it, the strongest first.
     remedies
         What a practitioner tries, in that order.
+    measure
+        ``pieces`` that show it, or ``events`` that happened.
     source
         The kind of publication that the entry rests on.
     headings
@@ -43,13 +38,17 @@ class DefectKind:
 
     name: str
     label: str
-    measure: Literal["pieces", "events"]
     definition: str
-    counted_against: str
     usual_levers: tuple[str, ...]
     remedies: tuple[str, ...]
     source: str
+    measure: Literal["pieces", "events"] = "pieces"
     headings: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     charged_to_setup: bool = True
     own: bool = False
+
+    @property
+    def counted_against(self) -> str:
+        """The exposure in words."""
+        return "pieces inspected" if self.measure == "pieces" else "stitches sewn"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from logbook.vocabulary.defects.entry import STITCHES_SEWN, DefectKind
+from logbook.vocabulary.defects.entry import DefectKind
 
 EVENTS: tuple[DefectKind, ...] = (
     DefectKind(
@@ -11,7 +11,6 @@ EVENTS: tuple[DefectKind, ...] = (
         measure="events",
         definition="The machine stops, or has to be stopped, because the top thread has parted. "
         "Count each stop, and note head, needle and place in the design.",
-        counted_against=STITCHES_SEWN,
         usual_levers=("machine", "needle_nm", "thread", "density", "speed_spm", "design"),
         remedies=(
             "Stop the machine and re-thread the whole path.",
@@ -32,7 +31,6 @@ EVENTS: tuple[DefectKind, ...] = (
         measure="events",
         definition="A needle has broken, whole or at the tip. Count each needle, and account for "
         "every part before any piece goes on.",
-        counted_against=STITCHES_SEWN,
         usual_levers=("needle_nm", "machine", "density", "fabric", "speed_spm"),
         remedies=(
             "Stop the machine and find every part of the needle; hold the piece and its "
@@ -52,7 +50,6 @@ EVENTS: tuple[DefectKind, ...] = (
         measure="events",
         definition="A wad of thread has gathered under the needle plate, often holding the piece "
         "down. Count each time that it happens.",
-        counted_against=STITCHES_SEWN,
         usual_levers=("machine", "hooping", "thread"),
         remedies=(
             "Stop the machine at once and isolate the power before working under the plate.",

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from logbook.vocabulary.defects.entry import PIECES_INSPECTED, DefectKind
+from logbook.vocabulary.defects.entry import DefectKind
 
 FORMATION: tuple[DefectKind, ...] = (
     DefectKind(
         name="looping",
         label="Looping",
-        measure="pieces",
         definition="Loose loops of top thread stand on the face, or can be lifted with the tip of "
         "a pencil.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("machine", "thread", "needle_nm", "speed_spm"),
         remedies=(
             "Stop the machine and re-thread the whole path, with the thread seated in the discs.",
@@ -25,10 +23,8 @@ FORMATION: tuple[DefectKind, ...] = (
     DefectKind(
         name="bobbin_showing",
         label="Bobbin thread on the face",
-        measure="pieces",
         definition="Specks or a line of bobbin thread are seen on the face, mostly along the "
         "edges of columns.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("machine", "thread", "speed_spm"),
         remedies=(
             "Sew a test row of satin letters on every needle and look at the back: about one "
@@ -43,10 +39,8 @@ FORMATION: tuple[DefectKind, ...] = (
     DefectKind(
         name="skipped_stitches",
         label="Skipped stitches",
-        measure="pieces",
         definition="Stitches are missing: a long float, a gap in a row, or a whole element that "
         "did not sew.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("needle_nm", "needle_point", "machine", "hooping"),
         remedies=(
             "Stop the machine and fit a new needle, large enough for the goods.",

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from logbook.vocabulary.defects.entry import PIECES_INSPECTED, DefectKind
+from logbook.vocabulary.defects.entry import DefectKind
 
 LOOKS: tuple[DefectKind, ...] = (
     DefectKind(
         name="puckering",
         label="Puckering",
-        measure="pieces",
         definition="The cloth round the stitching lies in waves, folds or a cup when the piece is "
         "laid out relaxed and off the hoop. Say at which stage it was seen: some comes out only "
         "in the wash.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("backing", "backing_gsm", "hooping", "density", "speed_spm", "needle_nm"),
         remedies=(
             "Hoop again with the cloth flat and unstretched, in the smallest hoop that takes the "
@@ -35,11 +33,9 @@ LOOKS: tuple[DefectKind, ...] = (
     DefectKind(
         name="gaps",
         label="Gaps between areas",
-        measure="pieces",
         definition="Bare ground shows between areas of stitching that were meant to meet, or an "
         "outline sits off its fill. Judge at arm's length; half a millimetre or more is usually "
         "seen.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("hooping", "backing", "backing_gsm", "speed_spm", "density"),
         remedies=(
             "Stop the machine and check that the hoop is seated and that nothing catches it.",
@@ -58,10 +54,8 @@ LOOKS: tuple[DefectKind, ...] = (
     DefectKind(
         name="shadowing",
         label="Backing shows through",
-        measure="pieces",
         definition="The outline or the colour of the backing is seen from the face, with the "
         "piece laid over a skin-tone or mid-grey card and held at arm's length.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("backing_shade", "backing", "backing_layers", "backing_gsm", "density"),
         remedies=(
             "Match the shade of the backing to the garment; on sheer white worn next to skin, try "
@@ -79,10 +73,8 @@ LOOKS: tuple[DefectKind, ...] = (
     DefectKind(
         name="sinking",
         label="Sinking stitches",
-        measure="pieces",
         definition="Strokes look narrower than they were sewn, or pile and loops stand up through "
         "the stitching. Look again after one wash: on terry the loops can come back.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("topping", "fabric", "density", "backing"),
         remedies=(
             "Lay a film topping over the pile.",
@@ -98,9 +90,7 @@ LOOKS: tuple[DefectKind, ...] = (
     DefectKind(
         name="coverage",
         label="Poor coverage",
-        measure="pieces",
         definition="The ground is seen inside a filled area at arm's length in ordinary light.",
-        counted_against=PIECES_INSPECTED,
         usual_levers=("density", "row_spacing_mm", "thread", "fabric_shade"),
         remedies=(
             "Add underlay in the colour of the top thread.",

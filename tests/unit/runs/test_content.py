@@ -130,7 +130,6 @@ def test_columns_of_an_own_kind_count_when_filled_in() -> None:
         label="Loose ends",
         measure="pieces",
         definition="A thread end longer than 5 mm.",
-        counted_against="pieces inspected",
         usual_levers=(),
         remedies=(),
         source="the shop's own",

@@ -205,10 +205,8 @@ def test_defective_pieces_are_at_least_those_of_each_kind(kind: DefectKind) -> N
 
 def test_a_kind_of_the_shops_own_has_the_same_rules() -> None:
     own = (
-        DefectKind(
-            "loose_ends", "Loose ends", "pieces", "", "pieces inspected", (), (), "", own=True
-        ),
-        DefectKind("jams", "Jams", "events", "", "stitches sewn", (), (), "", own=True),
+        DefectKind("loose_ends", "Loose ends", "", (), (), "", own=True),
+        DefectKind("jams", "Jams", "", (), (), "", measure="events", own=True),
     )
     runs = frame({"loose_ends": 21}, {"jams": 999}, {"jams": -1}, own_kinds=own)
     judged = judge(runs, own_kinds=own, now=NOW)

@@ -123,7 +123,6 @@ def test_a_shops_own_kind_is_found_beside_the_known_ones() -> None:
         label="Sequin loss",
         measure="pieces",
         definition="A sequin is missing from its place.",
-        counted_against="pieces inspected",
         usual_levers=(),
         remedies=(),
         source="the shop's own list",

@@ -15,7 +15,7 @@ from logbook.runs.intake.headings import (
 )
 from logbook.vocabulary.defects import DefectKind
 
-OWN = DefectKind("loose_ends", "Loose ends", "events", "", "stitches sewn", (), (), "", own=True)
+OWN = DefectKind("loose_ends", "Loose ends", "", (), (), "", measure="events", own=True)
 
 
 @pytest.mark.parametrize(
