@@ -97,15 +97,20 @@ def figure_of(answer: Answer[Any], narrowing: Narrowing) -> None:
 
 def tables_of(answer: Answer[Any], narrowing: Narrowing) -> None:
     """Write every table, evidence folded, and offer the figures with every digit."""
+    for each in answer.tables:
+        if each.rows and not each.folded:
+            st.html(table_html(each))
+    evidence_of(answer, narrowing)
+
+
+def evidence_of(answer: Answer[Any], narrowing: Narrowing) -> None:
+    """Open folded tables on demand, and offer the figures with every digit."""
     st.html(f"<style>{RULES}</style>")
-    shown = [each for each in answer.tables if each.rows]
-    for each in shown:
-        if each.folded:
+    for each in answer.tables:
+        if each.rows and each.folded:
             with st.expander(plain_markdown(each.caption)):
                 st.html(table_html(each))
-        else:
-            st.html(table_html(each))
-    if shown:
+    if any(each.rows for each in answer.tables):
         download_figures(answer.table(), name=file_name(answer, narrowing))
 
 

@@ -96,6 +96,16 @@ def interval_words(measure: Literal["pieces", "events"], interval: tuple[float, 
     return _range(lower, upper, unit="")
 
 
+def exposure_words(measure: Literal["pieces", "events"], exposure: float) -> str:
+    """Say what was at risk: ``8,120 pieces inspected``, ``541,000 stitches sewn``."""
+    return f"{number(exposure)} {'pieces inspected' if measure == 'pieces' else 'stitches sewn'}"
+
+
+def rate_of(label: str) -> str:
+    """Name the rate of a kind of defect within a sentence: ``rate of puckering``."""
+    return f"rate of {label[0].lower()}{label[1:]}"
+
+
 def count_words(measure: Literal["pieces", "events"], count: float, exposure: float) -> str:
     """Say what was counted in what: ``41 of 1,204 pieces inspected``, ``17 in 541,000 …``."""
     if measure == "pieces":

@@ -4,28 +4,60 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards import factor_parts
 from dashboards.look import heading
-from dashboards.narrowing import answering, narrowing_asked
-from dashboards.remembered import answer_of
+from dashboards.narrowing import Narrowing
+from dashboards.question_page import asked_and_answered, evidence_of, figure_of, notes_of
 from dashboards.shared import book
-from dashboards.showing import empty_book, remembered
-from logbook.questions.factors.asking import which_factors
-from logbook.vocabulary import ANY
+from dashboards.showing import empty_book, plain_markdown, show_figure
+from logbook.questions.factors import QUESTION, curve_figure
+from logbook.questions.factors.result import FactorsResult
+from logbook.questions.factors.words import headlines, lines
 
-heading("Factors")
+SHOWN_AT_ONCE = 5
+
+
+def show_headline(result: FactorsResult) -> None:
+    """Say what stands out, what can be chosen first."""
+    first, *others = headlines(result)
+    if others:
+        st.markdown(plain_markdown(first))
+        first, *others = others
+    st.markdown(f"##### {plain_markdown(first)}")
+    if others:
+        st.markdown("\n".join(f"- {plain_markdown(each)}" for each in others))
+
+
+def show_curves(result: FactorsResult, narrowing: Narrowing) -> None:
+    """Draw how the rate goes along each ordered factor."""
+    if any(curve.points for curve in result.curves):
+        show_figure(curve_figure.draw, result, key=narrowing.file_name("factor-curves"))
+
+
+def show_lines(result: FactorsResult) -> None:
+    """Say each finding and trend, the first few at once."""
+    said = [f"- {plain_markdown(line)}" for line in lines(result)]
+    if said:
+        st.subheader("What stands out")
+        st.markdown("\n".join(said[:SHOWN_AT_ONCE]))
+    if len(said) > SHOWN_AT_ONCE:
+        with st.expander(f"{len(said) - SHOWN_AT_ONCE} more"):
+            st.markdown("\n".join(said[SHOWN_AT_ONCE:]))
+
+
+heading(QUESTION.title)
 store = book()
 if not store.count():
-    empty_book("Once runs are logged, what goes with each kind of defect is looked for here.")
+    empty_book(QUESTION.when_empty)
     st.stop()
-kinds = {each.name: each.label for each in (*store.shop.kinds, ANY)}
-defect = st.selectbox(
-    "Defect", list(kinds), format_func=kinds.__getitem__, index=remembered("defect", list(kinds))
-)
-narrowing = narrowing_asked(store, page="factors")
-st.query_params.from_dict({"defect": defect} | narrowing.in_address())
-with answering(narrowing), st.spinner("Comparing like jobs…"):
-    result = answer_of(which_factors, store, kind=defect, window=narrowing.window())
-factor_parts.answer(result)
-factor_parts.findings(result, narrowing)
-factor_parts.evidence(result, narrowing)
+if "defect" not in st.query_params:
+    # One kind tells more of causes than all of them together.
+    st.query_params["defect"] = store.shop.kinds[0].name
+answer, narrowing = asked_and_answered(QUESTION, store)
+show_headline(answer.result)
+for warning in answer.pressing:
+    st.warning(plain_markdown(warning))
+figure_of(answer, narrowing)
+show_curves(answer.result, narrowing)
+show_lines(answer.result)
+evidence_of(answer, narrowing)
+notes_of(answer)

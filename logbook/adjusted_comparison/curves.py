@@ -9,7 +9,7 @@ from typing import TypeAlias
 import numpy as np
 from scipy.special import stdtr
 
-from logbook.adjusted_comparison.alike import renewed_with, slope_with, strata_for
+from logbook.adjusted_comparison.matching import renewed_with, slope_with, strata_for
 from logbook.adjusted_comparison.rows import CodedRows
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model import SetupFit, standardised, variance_and_degrees
@@ -40,7 +40,7 @@ class CurvePoint:
 
 
 @dataclass(frozen=True, slots=True)
-class FairCurve:
+class AdjustedCurve:
     """A rate along an ordered factor.
 
     Attributes
@@ -67,7 +67,7 @@ class FairCurve:
     left_out: tuple[str, ...] = ()
 
 
-def curve_along(rows: CodedRows, fitted: SetupFit, factor: str, *, level: float) -> FairCurve:
+def curve_along(rows: CodedRows, fitted: SetupFit, factor: str, *, level: float) -> AdjustedCurve:
     """Put all pieces to each level of a factor in turn.
 
     Parameters
@@ -81,7 +81,7 @@ def curve_along(rows: CodedRows, fitted: SetupFit, factor: str, *, level: float)
 
     Returns
     -------
-    FairCurve
+    AdjustedCurve
         Without points where no two levels share a job with three runs of each.
     """
     words = rows.levels[factor]
@@ -90,10 +90,10 @@ def curve_along(rows: CodedRows, fitted: SetupFit, factor: str, *, level: float)
     kept, population = _shared(rows, factor, codes)
     left_out = tuple(str(words[code]) for code in codes if code not in kept)
     if not kept:
-        return FairCurve(factor, (), 0.0, left_out=left_out)
+        return AdjustedCurve(factor, (), 0.0, left_out=left_out)
     sides = _sides(rows, fitted, factor, kept, population)
     trend = _trend(rows, fitted, factor, kept, sides, level)
-    return FairCurve(
+    return AdjustedCurve(
         factor=factor,
         points=tuple(
             _point(rows, fitted, factor, code, side, level)

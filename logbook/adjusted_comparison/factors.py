@@ -10,11 +10,11 @@ from typing import TypeAlias
 import numpy as np
 import polars as pl
 
-from logbook.adjusted_comparison.alike import renewed_with, slope_with, strata_for
-from logbook.adjusted_comparison.curves import ORDERED, FairCurve, curve_along
+from logbook.adjusted_comparison.aliasing import Aliased, aliased
+from logbook.adjusted_comparison.curves import ORDERED, AdjustedCurve, curve_along
+from logbook.adjusted_comparison.matching import renewed_with, slope_with, strata_for
 from logbook.adjusted_comparison.rows import CodedRows, coded_rows
 from logbook.adjusted_comparison.terms import PLAIN, terms_for
-from logbook.adjusted_comparison.together import Together, never_apart
 from logbook.kernels.multiplicity import false_discovery_by_family
 from logbook.kernels.setup_model import SetupFit, fit
 from logbook.kernels.setup_model.effects import LevelEffect, effect
@@ -31,7 +31,7 @@ LITTLE_SHARED = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class FairEffect:
+class AdjustedEffect:
     """One level of a factor, against the factor's other levels.
 
     Rates are fractions of pieces, or per stitch for events; NaN where the level shares no jobs
@@ -78,7 +78,7 @@ class FairEffect:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class FairFactors:
+class AdjustedFactors:
     """All that one fit says of the setup factors.
 
     Attributes
@@ -87,9 +87,9 @@ class FairFactors:
         Factors in the order of the terms, levels by name.
     curves
         Of ordered factors that vary.
-    alone
-        Factors that never vary, with their one level; None where none is recorded at all.
-    together
+    never_varied
+        Factors of one level, and that level; None where none is recorded at all.
+    aliased
         What never varies apart.
     exposure, count
         In all.
@@ -97,16 +97,18 @@ class FairFactors:
         Of the fit.
     """
 
-    effects: tuple[FairEffect, ...]
-    curves: tuple[FairCurve, ...]
-    alone: Mapping[str, str | None]
-    together: tuple[Together, ...]
+    effects: tuple[AdjustedEffect, ...]
+    curves: tuple[AdjustedCurve, ...]
+    never_varied: Mapping[str, str | None]
+    aliased: tuple[Aliased, ...]
     exposure: float
     count: int
     warnings: tuple[str, ...]
 
 
-def fair_factors(cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95) -> FairFactors:
+def adjusted_factors(
+    cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95
+) -> AdjustedFactors:
     """Set every recorded level of every factor against the factor's other levels.
 
     Parameters
@@ -135,35 +137,28 @@ def fair_factors(cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95) 
         factor: [word for word in rows.levels[factor] if word is not None] for factor in PLAIN
     }
     several = [factor for factor in PLAIN if len(recorded[factor]) > 1]
-    return FairFactors(
+    return AdjustedFactors(
         effects=_effects(rows, fitted, several, level),
         curves=tuple(
             curve_along(rows, fitted, factor, level=level)
             for factor in ORDERED
             if factor in several
         ),
-        alone={
+        never_varied={
             factor: words[0] if words else None
             for factor, words in recorded.items()
             if factor not in several
         },
-        together=never_apart(rows),
+        aliased=aliased(rows),
         exposure=float(rows.setups.trials.sum()) * rows.unit,
         count=int(rows.setups.count.sum()),
         warnings=fitted.warnings,
     )
 
 
-def fair_effects(
-    cells: pl.DataFrame, *, kind: DefectKind, level: float = 0.95
-) -> tuple[FairEffect, ...]:
-    """The effects alone, as :func:`fair_factors` finds them."""
-    return fair_factors(cells, kind=kind, level=level).effects
-
-
 def _effects(
     rows: CodedRows, fitted: SetupFit, factors: Sequence[str], level: float
-) -> tuple[FairEffect, ...]:
+) -> tuple[AdjustedEffect, ...]:
     asked = [
         (factor, code)
         for factor in factors
@@ -177,7 +172,7 @@ def _effects(
         p_values=p_values, family=np.array([factor for factor, _ in asked])
     )
     return tuple(
-        _fair_effect(rows, fitted, factor, code, strata[factor], each, float(q_value), level)
+        _adjusted_effect(rows, fitted, factor, code, strata[factor], each, float(q_value), level)
         for (factor, code), each, q_value in zip(asked, found, q_values, strict=True)
     )
 
@@ -198,7 +193,7 @@ def _effect(
     )
 
 
-def _fair_effect(
+def _adjusted_effect(
     rows: CodedRows,
     fitted: SetupFit,
     factor: str,
@@ -207,12 +202,12 @@ def _fair_effect(
     found: LevelEffect | None,
     q_value: float,
     level: float,
-) -> FairEffect:
+) -> AdjustedEffect:
     setups, unit = rows.setups, rows.unit
     own = setups.factors[factor] == code
     exposure = float(setups.trials[own].sum()) * unit
     count = int(setups.count[own].sum())
-    plain = FairEffect(
+    plain = AdjustedEffect(
         factor=factor,
         level=str(rows.levels[factor][code]),
         runs=int(setups.runs[own].sum()),
@@ -246,7 +241,7 @@ def _fair_effect(
     )
 
 
-def _notes(plain: FairEffect, found: LevelEffect) -> tuple[str, ...]:
+def _notes(plain: AdjustedEffect, found: LevelEffect) -> tuple[str, ...]:
     notes = []
     if found.like_for_like_share < LITTLE_SHARED:
         notes.append(

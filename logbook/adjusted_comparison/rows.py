@@ -94,7 +94,7 @@ def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:
         The cells lack a column.
     """
     if missing := [name for name in CELLS_BY[1:] if name not in cells.columns]:
-        raise AnalysisError(f"Setups cannot be compared fairly: the cells lack {missing[0]!r}.")
+        raise AnalysisError(f"Setups cannot be compared: the cells lack {missing[0]!r}.")
     there = of_kind(cells, kind.name) if "kind" in cells.columns else cells
     exposed = (there["exposure"] > 0).fill_null(False)
     there = there if exposed.all() else there.filter(exposed)

@@ -33,7 +33,7 @@ _UNKNOWN: Bounds = (math.nan, math.nan)
 
 
 @dataclass(frozen=True, slots=True)
-class FairFigures:
+class AdjustedSupplier:
     """What can be said of one supplier, against the reference.
 
     Rates and differences are fractions of pieces, or per stitch for events. For the reference
@@ -81,7 +81,7 @@ class FairFigures:
         return not math.isnan(self.rate)
 
 
-def fair_estimates(
+def adjusted_suppliers(
     cells: pl.DataFrame,
     *,
     kind: DefectKind,
@@ -89,7 +89,7 @@ def fair_estimates(
     reference: str | None = None,
     margin: float | None = None,
     level: float = 0.95,
-) -> Mapping[str, FairFigures]:
+) -> Mapping[str, AdjustedSupplier]:
     """Compare suppliers of backing with one of them.
 
     Parameters
@@ -136,7 +136,7 @@ def fair_estimates(
         name: (
             _figures(rows, fitted, name, against, able[name], len(able), margin, level, lots_within)
             if name in able
-            else FairFigures(
+            else AdjustedSupplier(
                 lots_within=lots_within,
                 notes=(f"{name} and {against} share no fabric and backing with 3 runs of each.",),
             )
@@ -204,7 +204,7 @@ def _figures(
     margin: float | None,
     level: float,
     lots_within: float,
-) -> FairFigures:
+) -> AdjustedSupplier:
     codes = rows.code(SUPPLIER, name), rows.code(SUPPLIER, against)
     found = compare(
         fit=fitted,
@@ -219,7 +219,7 @@ def _figures(
     allowed = None if margin is None or rows.setups.measure == "events" else margin
     judged = verdict(found.difference, margin=allowed)
     pieces, lots, remark = _needed(rows, fitted, found, codes, allowed, judged)
-    return FairFigures(
+    return AdjustedSupplier(
         rate=found.rate.estimate / rows.unit,
         rate_interval=_bounds(found.rate, rows.unit),
         reference_rate=found.reference_rate.estimate / rows.unit,
@@ -266,9 +266,9 @@ def _reference_figures(
     level: float,
     lots_within: float,
     notes: tuple[str, ...],
-) -> FairFigures:
+) -> AdjustedSupplier:
     if not shared.any():
-        return FairFigures(lots_within=lots_within, notes=notes)
+        return AdjustedSupplier(lots_within=lots_within, notes=notes)
     code = rows.code(SUPPLIER, name)
     found = compare(
         fit=fitted,
@@ -279,7 +279,7 @@ def _reference_figures(
         renewed=LOT,
         confidence=level,
     ).rate
-    return FairFigures(
+    return AdjustedSupplier(
         rate=found.estimate / rows.unit,
         rate_interval=_bounds(found, rows.unit),
         lots_within=lots_within,

@@ -9,7 +9,6 @@ from typing import Annotated
 import typer
 
 from logbook.cli import (
-    causes,
     deciding,
     keeping,
     measuring,
@@ -35,7 +34,6 @@ COMMANDS: tuple[Command, ...] = (
     Command("import", keeping.import_),
     Command("add", keeping.add),
     *(Command(each.name, command_of(each)) for each in QUESTIONS.values()),
-    Command("factors", causes.factors),
     Command("action", deciding.action),
     Command("measure", measuring.measure),
     Command("amend", keeping.amend),

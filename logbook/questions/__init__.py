@@ -8,7 +8,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from logbook.questions import advice, breaks, control, costs, losses, places, review, suppliers
+from logbook.questions import (
+    advice,
+    breaks,
+    control,
+    costs,
+    factors,
+    losses,
+    places,
+    review,
+    suppliers,
+)
 from logbook.questions.question import Question
 
 QUESTIONS: dict[str, Question[Any, Any]] = {
@@ -18,6 +28,7 @@ QUESTIONS: dict[str, Question[Any, Any]] = {
         control.QUESTION,
         costs.QUESTION,
         suppliers.QUESTION,
+        factors.QUESTION,
         advice.QUESTION,
         losses.QUESTION,
         breaks.QUESTION,

@@ -10,8 +10,8 @@ from invented_runs import SIMULATED_AS, Runs, cells_of, draw_runs, true_rate
 from invented_shops import Shop, active, make_shop
 from supplier_measures import kind_named
 
-from logbook.adjusted_comparison import FairEffect, fair_effects
-from logbook.adjusted_comparison.alike import strata_for
+from logbook.adjusted_comparison import AdjustedEffect, adjusted_factors
+from logbook.adjusted_comparison.matching import strata_for
 from logbook.adjusted_comparison.rows import CodedRows, coded_rows
 from logbook.kernels.setup_model.effects import others_of, overlap
 
@@ -52,14 +52,14 @@ def effects_in_worlds(
             rows = coded_rows(cells, kind=kind_named(name))
             found += [
                 _effect(shop, drawn, rows, name, said, world)
-                for said in fair_effects(cells, kind=kind_named(name))
+                for said in adjusted_factors(cells, kind=kind_named(name)).effects
                 if said.factor in FACTORS and math.isfinite(said.ratio)
             ]
     return found
 
 
 def _effect(
-    shop: Shop, drawn: Runs, rows: CodedRows, name: str, said: FairEffect, world: int
+    shop: Shop, drawn: Runs, rows: CodedRows, name: str, said: AdjustedEffect, world: int
 ) -> Effect:
     acts = active(name, said.factor)
     truth = _true_log_ratio(shop, drawn, rows, name, said) if acts else 0.0
@@ -78,7 +78,9 @@ def _effect(
     )
 
 
-def _true_log_ratio(shop: Shop, drawn: Runs, rows: CodedRows, name: str, said: FairEffect) -> float:
+def _true_log_ratio(
+    shop: Shop, drawn: Runs, rows: CodedRows, name: str, said: AdjustedEffect
+) -> float:
     simulated, words = SIMULATED_AS[said.factor]
     codes = drawn.setup[simulated]
     level = words.index(said.level)

@@ -2,11 +2,11 @@
 
 import polars as pl
 import pytest
-from fair_cells import planted
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from planted_cells import planted
 
-from logbook.questions.factors import analyse as factors
+from logbook.questions.factors.analyse import analyse
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
 
@@ -22,7 +22,7 @@ shops = st.builds(
 
 
 def asked(cells, name="puckering"):
-    return factors.analyse(cells, kind=kind(name), shop=Shop())
+    return analyse(cells, kind=kind(name), shop=Shop())
 
 
 @FEW

@@ -8,17 +8,11 @@ from itertools import groupby
 
 import polars as pl
 
-from logbook.adjusted_comparison import CELLS_BY, FairEffect, Together, fair_factors
-from logbook.questions.factors.crude import crude_of
-from logbook.questions.factors.notes import notes_of, warnings_of
-from logbook.questions.factors.result import FactorEffect, FactorsResult
-from logbook.questions.factors.sentences import named
+from logbook.adjusted_comparison import CELLS_BY, AdjustedEffect, Aliased, adjusted_factors
+from logbook.questions.factors.confounding import crude_of
+from logbook.questions.factors.result import FactorEffect, FactorsResult, Level
 from logbook.shop import Shop
 from logbook.vocabulary.defects import DefectKind
-
-__all__ = ["CELLS_BY", "QUESTION", "FactorEffect", "FactorsResult", "analyse"]
-
-QUESTION = "Which setup factors go with a defect?"
 
 
 def analyse(
@@ -53,21 +47,22 @@ def analyse(
     -----
     One model of all factors, lots and designs (:mod:`logbook.kernels.setup_model`). Crude rates:
     Wilson (1927) or Garwood (1936) intervals. Held to what is planted in the sample logs in
-    ``tests/unit/analysis/test_planted_factors.py``.
+    ``tests/unit/questions/factors/test_planted_factors.py``.
     """
     # The others are laid out along the rows, so that their order must be the record's own.
-    found = fair_factors(_in_order(cells), kind=kind, level=level)
-    result = FactorsResult(
+    found = adjusted_factors(_in_order(cells), kind=kind, level=level)
+    return FactorsResult(
         kind=kind,
         level=level,
         exposure=found.exposure,
         count=found.count,
-        effects=_by_strength(_effects(found.effects, found.together, kind, level)),
+        effects=_by_strength(_effects(found.effects, found.aliased, kind, level)),
         curves=found.curves,
-        alone=found.alone,
-        together=found.together,
+        never_varied=found.never_varied,
+        aliased=found.aliased,
+        fit_warnings=found.warnings,
+        same_mill=shop.same_mill,
     )
-    return result.with_words(warnings_of(result), notes_of(result, shop, found.warnings))
 
 
 def _in_order(cells: pl.DataFrame) -> pl.DataFrame:
@@ -80,36 +75,37 @@ def _in_order(cells: pl.DataFrame) -> pl.DataFrame:
 
 
 def _effects(
-    effects: Sequence[FairEffect], pairs: Sequence[Together], kind: DefectKind, level: float
+    effects: Sequence[AdjustedEffect], pairs: Sequence[Aliased], kind: DefectKind, level: float
 ) -> list[FactorEffect]:
     found = []
     for _, group in groupby(effects, key=lambda each: each.factor):
         own = list(group)
-        for fair, crude in zip(own, crude_of(own, measure=kind.measure, level=level), strict=True):
-            found.append(FactorEffect(fair, crude, _inseparable(fair, pairs)))
+        crude = crude_of(own, measure=kind.measure, level=level)
+        for one, its_crude in zip(own, crude, strict=True):
+            found.append(FactorEffect(one, its_crude, _aliases(one, pairs)))
     return found
 
 
-def _inseparable(fair: FairEffect, pairs: Sequence[Together]) -> tuple[str, ...]:
-    """Name what always goes with a level."""
-    names = []
+def _aliases(effect: AdjustedEffect, pairs: Sequence[Aliased]) -> tuple[Level, ...]:
+    """What always goes with a level."""
+    found: list[Level] = []
     for pair in pairs:
         if pair.level is None:
             continue
-        if (pair.factor, pair.level) == (fair.factor, fair.level):
-            names.append(named(pair.other, pair.other_level))
-        if (pair.other, pair.other_level) == (fair.factor, fair.level):
-            names.append(named(pair.factor, pair.level))
-    return tuple(names)
+        if (pair.factor, pair.level) == (effect.factor, effect.level):
+            found.append((pair.other, pair.other_level))
+        if (pair.other, pair.other_level) == (effect.factor, effect.level):
+            found.append((pair.factor, pair.level))
+    return tuple(found)
 
 
 def _by_strength(effects: Sequence[FactorEffect]) -> tuple[FactorEffect, ...]:
     def key(each: FactorEffect) -> tuple[bool, float, float]:
         # Of two levels one is the other turned round: rounding must not say which comes first.
-        p_value = _rounded(each.fair.p_value) if each.comparable else math.inf
+        p_value = _rounded(each.adjusted.p_value) if each.comparable else math.inf
         return (
-            not each.fair.finding,
-            -_rounded(each.at_least) if each.fair.finding else 0.0,
+            not each.adjusted.finding,
+            -_rounded(each.at_least) if each.adjusted.finding else 0.0,
             p_value,
         )
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
-from logbook.adjusted_comparison import FairCurve
+from logbook.adjusted_comparison import AdjustedCurve
 from logbook.charts.theme import dressed, palette
-from logbook.questions.factors.analyse import FactorsResult
+from logbook.questions.factors.result import FactorsResult
 from logbook.runs.factors import FACTORS, factor_label, level_label
 from logbook.wording import PER_STITCHES, interval_words, number, percent, rate_only
 
@@ -49,7 +49,9 @@ def draw(result: FactorsResult, *, dark: bool = False) -> go.Figure:
     return figure
 
 
-def _axes(figure: go.Figure, result: FactorsResult, curves: list[FairCurve], *, dark: bool) -> None:
+def _axes(
+    figure: go.Figure, result: FactorsResult, curves: list[AdjustedCurve], *, dark: bool
+) -> None:
     colours = palette(dark=dark)
     for place, curve in enumerate(curves, start=1):
         figure.update_xaxes(type="category", tickangle=0, tickfont={"size": 11}, row=place, col=1)
@@ -71,7 +73,7 @@ def _axes(figure: go.Figure, result: FactorsResult, curves: list[FairCurve], *, 
     )
 
 
-def _top(curve: FairCurve) -> float:
+def _top(curve: AdjustedCurve) -> float:
     """Return the rate up to which a curve and its intervals are drawn."""
     return min(
         max(point.interval[1] for point in curve.points),
@@ -79,7 +81,7 @@ def _top(curve: FairCurve) -> float:
     )
 
 
-def _curve_title(result: FactorsResult, curve: FairCurve) -> str:
+def _curve_title(result: FactorsResult, curve: AdjustedCurve) -> str:
     unit = _unit(curve.factor)
     named = f"{factor_label(curve.factor)}{f' in {unit}' if unit else ''}"
     sewn = "pieces" if result.kind.measure == "pieces" else "stitches"
@@ -92,7 +94,7 @@ def _unit(factor: str) -> str:
 
 
 def _curve(
-    figure: go.Figure, result: FactorsResult, curve: FairCurve, *, row: int, dark: bool
+    figure: go.Figure, result: FactorsResult, curve: AdjustedCurve, *, row: int, dark: bool
 ) -> None:
     colours = palette(dark=dark)
     measure, scale = result.kind.measure, _scale(result)
@@ -128,7 +130,7 @@ def _curve(
 
 
 def _goes_on(
-    figure: go.Figure, result: FactorsResult, curve: FairCurve, *, row: int, dark: bool
+    figure: go.Figure, result: FactorsResult, curve: AdjustedCurve, *, row: int, dark: bool
 ) -> None:
     """Put an arrow head on each interval that is cut off, with how far it goes."""
     top, scale = _top(curve), _scale(result)
@@ -148,7 +150,7 @@ def _goes_on(
     )
 
 
-def _short(curve: FairCurve, level: str) -> str:
+def _short(curve: AdjustedCurve, level: str) -> str:
     """A level for the axis: a band's name over its edges, the unit left to the title."""
     label = level_label(curve.factor, level).replace(f" {_unit(curve.factor)}", "")
     return label.replace(", ", "<br>", 1).replace(" to ", "–").replace(" and over", "+")

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import plotly.graph_objects as go
 
 from logbook.charts.theme import Palette, dressed, palette, plain_text
-from logbook.questions.factors.analyse import FactorEffect, FactorsResult
+from logbook.questions.factors.result import FactorEffect, FactorsResult
 from logbook.wording import number, percent, rate_only, times, times_interval
 
 MOST_LEVELS = 20
@@ -53,7 +53,7 @@ def _dots(
     groups = (
         ("more with it", colours.alarm, "diamond", [e for e in shown if _stands(e, above=True)]),
         ("less with it", colours.relief, "diamond", [e for e in shown if _stands(e, above=False)]),
-        ("may be luck", colours.quiet, "circle", [e for e in shown if not e.fair.finding]),
+        ("may be luck", colours.quiet, "circle", [e for e in shown if not e.adjusted.finding]),
     )
     figure.add_scatter(
         x=[each.crude.ratio for each in shown if _within(each.crude.ratio)],
@@ -66,7 +66,7 @@ def _dots(
     for name, colour, symbol, own in groups:
         strong = symbol == "diamond"
         figure.add_scatter(
-            x=[each.fair.ratio for each in own],
+            x=[each.adjusted.ratio for each in own],
             y=[_name(each) for each in own],
             mode="markers",
             name=name,
@@ -74,8 +74,12 @@ def _dots(
             error_x={
                 "type": "data",
                 "symmetric": False,
-                "array": [_cut(each.fair.ratio_interval[1]) - each.fair.ratio for each in own],
-                "arrayminus": [each.fair.ratio - _cut(each.fair.ratio_interval[0]) for each in own],
+                "array": [
+                    _cut(each.adjusted.ratio_interval[1]) - each.adjusted.ratio for each in own
+                ],
+                "arrayminus": [
+                    each.adjusted.ratio - _cut(each.adjusted.ratio_interval[0]) for each in own
+                ],
                 "color": colour,
                 "thickness": 2.5 if strong else 1.2,
                 "width": 4 if strong else 0,
@@ -88,7 +92,7 @@ def _dots(
 
 
 def _stands(each: FactorEffect, *, above: bool) -> bool:
-    return each.fair.finding and (each.fair.ratio > 1) == above
+    return each.adjusted.finding and (each.adjusted.ratio > 1) == above
 
 
 def _within(ratio: float) -> bool:
@@ -105,15 +109,15 @@ def _name(each: FactorEffect) -> str:
 
 
 def _hover(result: FactorsResult, each: FactorEffect) -> str:
-    fair, measure = each.fair, result.kind.measure
-    exposure = f"{number(fair.exposure)} {'pieces' if measure == 'pieces' else 'stitches'}"
+    adjusted, measure = each.adjusted, result.kind.measure
+    exposure = f"{number(adjusted.exposure)} {'pieces' if measure == 'pieces' else 'stitches'}"
+    level, interval = percent(adjusted.ratio_level, 0), times_interval(adjusted.ratio_interval)
     return (
         f"<b>{each.factor_label}: {plain_text(each.level_label)}</b><br>"
-        f"{times(fair.ratio)} the others' "
-        f"({percent(fair.ratio_level, 0)} interval {times_interval(fair.ratio_interval)})<br>"
-        f"like jobs {rate_only(measure, fair.rate)} against "
-        f"{rate_only(measure, fair.others_rate)}<br>all jobs "
-        f"{rate_only(measure, fair.crude_rate)}, {number(fair.count)} in {exposure}"
+        f"{times(adjusted.ratio)} the others' ({level} interval {interval})<br>"
+        f"like jobs {rate_only(measure, adjusted.rate)} against "
+        f"{rate_only(measure, adjusted.others_rate)}<br>all jobs "
+        f"{rate_only(measure, adjusted.crude_rate)}, {number(adjusted.count)} in {exposure}"
     )
 
 
@@ -122,7 +126,7 @@ def _axes(
     shown: Sequence[FactorEffect],
     colours: Palette,
 ) -> None:
-    reach = [_cut(bound) for each in shown for bound in each.fair.ratio_interval]
+    reach = [_cut(bound) for each in shown for bound in each.adjusted.ratio_interval]
     low, high = min([*reach, 0.5]) * 0.9, max([*reach, 2.0]) * 1.1
     figure.update_xaxes(
         type="log",

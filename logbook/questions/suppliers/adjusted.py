@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-from logbook.adjusted_comparison import FairFigures, fair_estimates
+from logbook.adjusted_comparison import AdjustedSupplier, adjusted_suppliers
 from logbook.cells import of_kind
 from logbook.errors import TooLittleData
 from logbook.good_piece import Losses, losses_of
@@ -31,8 +31,8 @@ class AdjustedSuppliers:
         The reason, where there are no figures.
     """
 
-    figures: Mapping[str, FairFigures] = field(default_factory=dict)
-    any_figures: Mapping[str, FairFigures] = field(default_factory=dict)
+    figures: Mapping[str, AdjustedSupplier] = field(default_factory=dict)
+    any_figures: Mapping[str, AdjustedSupplier] = field(default_factory=dict)
     losses: Losses | None = None
     why_not: str | None = None
 
@@ -78,9 +78,9 @@ def _figures(
     reference: str,
     margin: float | None,
     level: float,
-) -> tuple[Mapping[str, FairFigures], str | None]:
+) -> tuple[Mapping[str, AdjustedSupplier], str | None]:
     try:
-        found = fair_estimates(
+        found = adjusted_suppliers(
             setups, kind=kind, backing=backing, reference=reference, margin=margin, level=level
         )
     except TooLittleData as problem:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import polars as pl
 
-from logbook.adjusted_comparison import FairFigures
+from logbook.adjusted_comparison import AdjustedSupplier
 from logbook.errors import AnalysisError
 from logbook.good_piece import same_word
 from logbook.kernels.counted import interval
@@ -204,7 +204,7 @@ def _rows(
                     else None
                 ),
                 like_for_like_share=counts.shared_share(name, against),
-                adjusted=adjusted.figures.get(name, FairFigures()),
+                adjusted=adjusted.figures.get(name, AdjustedSupplier()),
             )
         )
     return tuple(rows)

@@ -9,7 +9,7 @@ from typing import Any
 
 import polars as pl
 
-from logbook.adjusted_comparison import FairFigures
+from logbook.adjusted_comparison import AdjustedSupplier
 from logbook.errors import AnalysisError
 from logbook.good_piece import (
     SAME_WEIGHT_GSM,
@@ -263,7 +263,7 @@ def _sum(values: Iterable[float]) -> float:
 
 def adjusted_costs(
     totals: pl.DataFrame,
-    figures: Mapping[str, FairFigures],
+    figures: Mapping[str, AdjustedSupplier],
     *,
     reference: str,
     backing: str | None,

@@ -10,7 +10,7 @@ from typing import Any, Literal, NotRequired, cast
 import polars as pl
 from typing_extensions import TypedDict
 
-from logbook.adjusted_comparison import FairFigures
+from logbook.adjusted_comparison import AdjustedSupplier
 from logbook.kernels.points import Measure
 from logbook.kernels.setup_model.levels import Verdict
 from logbook.kernels.strata import RiskComparison
@@ -133,7 +133,7 @@ class SupplierRow:
     crude_interval: Bounds
     check: StratifiedCheck | None
     like_for_like_share: float
-    adjusted: FairFigures
+    adjusted: AdjustedSupplier
 
     @property
     def crude_misleads(self) -> bool:

@@ -86,12 +86,6 @@ class RunsAsked(InWindow):
         )
 
 
-class FactorsAsked(InWindow):
-    """Which defect to find the causes of."""
-
-    defect: Defect
-
-
 async def given_once(request: Request) -> None:
     """Refuse a parameter that is given twice: which one counts would be a guess."""
     seen: set[str] = set()

@@ -116,30 +116,6 @@ CHANGE = fields(
     content={"type": "object", "description": "The run as it stood from then on."},
 )
 
-FACTORS_ANSWER = fields(
-    defect=TEXT,
-    effects=listed(
-        fields(
-            factor=TEXT,
-            level=TEXT,
-            reference=TEXT,
-            runs=INTEGER,
-            pieces_inspected=NUMBER,
-            crude_rate=NUMBER,
-            adjusted_rate=NUMBER,
-            adjusted_interval=INTERVAL,
-            ratio=NUMBER,
-            ratio_interval=INTERVAL,
-            p_value=NUMBER,
-            q_value=NUMBER,
-            finding=FLAG,
-            like_for_like_share=NUMBER,
-        )
-    ),
-    finding=TEXT,
-    notes=NOTES,
-)
-
 
 def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
     """Every named schema, those of runs with a shop's own defect kinds."""
@@ -173,7 +149,6 @@ def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
         "MarksToAdd": MARKS_TO_ADD,
         "Marks": MARKS,
         **_answers(),
-        "Factors": FACTORS_ANSWER,
         "Problem": PROBLEM,
     }
 

@@ -33,7 +33,9 @@ from logbook.book.materials_in_use import (
 from logbook.book.runs import log_run
 from logbook.errors import DocumentChanged, DocumentNotFound, RecordError
 from logbook.questions.advice.asking import advise
-from logbook.questions.factors.asking import which_factors
+from logbook.questions.factors import FactorsParameters
+from logbook.questions.factors import ask as causes
+from logbook.questions.factors.words import notes as notes_on_causes
 from logbook.questions.suppliers import SuppliersParameters, ask, words
 from logbook.runs.materials import (
     LotReceived,
@@ -301,4 +303,5 @@ def test_a_shared_mill_of_the_shelf_is_said_of_suppliers(tmp_path):
         mill = Supplier("Alder", same_mill=(SharedMill("Cedar"),))
         keep_supplier(store, mill, source="test")
         assert "same mill" in " ".join(words.notes(ask(store, SuppliersParameters())))
-        assert which_factors(store, kind="any").kind.name == "any"
+        found = causes(store, FactorsParameters(defect="any"))
+        assert "same mill" in " ".join(notes_on_causes(found))

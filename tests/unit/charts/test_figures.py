@@ -21,10 +21,11 @@ from logbook.questions.costs import CostsParameters
 from logbook.questions.costs import ask as ask_costs
 from logbook.questions.costs import figure as pareto
 from logbook.questions.costs.result import CostsResult
+from logbook.questions.factors import FactorsParameters
+from logbook.questions.factors import ask as causes
 from logbook.questions.factors import curve_figure as factor_curves
 from logbook.questions.factors import figure as factors
-from logbook.questions.factors.analyse import FactorsResult
-from logbook.questions.factors.asking import which_factors
+from logbook.questions.factors.result import FactorsResult
 from logbook.questions.suppliers import SuppliersParameters
 from logbook.questions.suppliers import ask as compare
 from logbook.questions.suppliers import figure as suppliers
@@ -66,7 +67,7 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Answers]:
             dearest=ask_costs(store, CostsParameters()),
             compared=compared(store, defect="puckering", reference="Alder", margin="1"),
             compared_events=compared(store, defect="thread_breaks"),
-            causes=which_factors(store, kind="puckering"),
+            causes=causes(store, FactorsParameters(defect="puckering")),
         )
 
 

@@ -12,12 +12,10 @@ from logbook.questions.suppliers.words.phrases import (
     compared,
     groups,
     listed,
-    rate_of,
-    rests_on,
 )
 from logbook.questions.suppliers.words.verdicts import needed, verdict_of, verdicts
 from logbook.vocabulary.backings import BACKINGS
-from logbook.wording import money, number, percent, rate_words
+from logbook.wording import exposure_words, money, number, percent, rate_of, rate_words
 
 if TYPE_CHECKING:
     from logbook.questions.suppliers.result import SupplierRow, SuppliersResult
@@ -92,9 +90,9 @@ def _plain_finding(result: SuppliersResult, where: str) -> str:
     sure = [(row, found) for row, found in told if found.excludes_zero]
     row, found = max(sure or told, key=lambda each: _standing_out(each[1]))
     said = (
-        f"On the same jobs{where}, {row.supplier}'s {rate_of(result.kind)} is "
+        f"On the same jobs{where}, {row.supplier}'s {rate_of(result.kind.label)} is "
         f"{compared(found, result.reference, result.kind.measure, result.level)}, over "
-        f"{rests_on(found.supplier.exposure, result.kind.measure)}"
+        f"{exposure_words(result.kind.measure, found.supplier.exposure)}"
     )
     misled = [each.supplier for each in result.suppliers if each.crude_misleads]
     beware = (
@@ -149,11 +147,11 @@ def _against(result: SuppliersResult, row: SupplierRow) -> str:
             f"fabric, backing and weight. Over all its jobs: {_crude(result, row)}."
         )
     found = check.like_for_like
-    base = f"resting on {rests_on(found.supplier.exposure, measure)} in {groups(check.jobs)}"
+    base = f"resting on {exposure_words(measure, found.supplier.exposure)} in {groups(check.jobs)}"
     if row.adjusted.verdict is not None:
         return f"{verdict_of(result, row)}, {base}.{needed(result, row)}"
     said = (
-        f"{row.supplier}'s {rate_of(result.kind)} is "
+        f"{row.supplier}'s {rate_of(result.kind.label)} is "
         f"{compared(found, reference, measure, result.level)}, {base}."
     )
     if found.excludes_zero:

@@ -11,10 +11,10 @@ from logbook.good_piece import same_backing, same_word
 from logbook.kernels.points import Measure
 from logbook.questions.suppliers.jobs import total
 from logbook.questions.suppliers.stratified import JobDifference, StratifiedCheck
-from logbook.questions.suppliers.words.phrases import compared, groups, listed, rate_of, rests_on
+from logbook.questions.suppliers.words.phrases import compared, groups, listed
 from logbook.shop import SameMill
 from logbook.vocabulary.backings import BACKINGS
-from logbook.wording import count_words, number, percent, rate_only
+from logbook.wording import count_words, exposure_words, number, percent, rate_of, rate_only
 
 if TYPE_CHECKING:
     from logbook.questions.suppliers.result import SupplierRow, SuppliersResult
@@ -60,10 +60,11 @@ def _misleads(result: SuppliersResult, row: SupplierRow, check: StratifiedCheck)
     rates = [
         rate_only(measure, each.count / each.exposure) for each in (crude.supplier, crude.reference)
     ]
+    base = exposure_words(measure, crude.supplier.exposure)
     looked = (
-        f"All jobs thrown together, {row.supplier}'s {rate_of(result.kind)} is "
+        f"All jobs thrown together, {row.supplier}'s {rate_of(result.kind.label)} is "
         f"{'higher' if above else 'lower'} than {reference}'s ({rates[0]} against {rates[1]}, over "
-        f"{rests_on(crude.supplier.exposure, measure)} against {number(crude.reference.exposure)})"
+        f"{base} against {number(crude.reference.exposure)})"
     )
     found = compared(check.like_for_like, reference, measure, level)
     jobs = "harder" if above else "easier"
@@ -163,7 +164,7 @@ def _left_out(result: SuppliersResult) -> list[str]:
         (result.without_backing, "they were sewn without backing"),
     ):
         if counted.runs:
-            base = rests_on(counted.exposure, result.kind.measure)
+            base = exposure_words(result.kind.measure, counted.exposure)
             runs = f"{number(counted.runs)} run{'' if counted.runs == 1 else 's'}"
             notes.append(f"Left out: {base} in {runs}, as {why}.")
     return notes
@@ -180,7 +181,7 @@ def _comparable(result: SuppliersResult) -> list[str]:
                 "the same backing and weight from both."
             )
             continue
-        base = rests_on(row.counted.exposure, result.kind.measure)
+        base = exposure_words(result.kind.measure, row.counted.exposure)
         if row.like_for_like_share < LITTLE_SHARED:
             notes.append(
                 f"The like-for-like comparison of {row.supplier} with {result.reference} speaks "
@@ -190,8 +191,8 @@ def _comparable(result: SuppliersResult) -> list[str]:
             )
         if any(math.isnan(bound) for bound in row.check.like_for_like.interval):
             notes.append(
-                f"{row.supplier} and {result.reference}: the {rate_of(result.kind)} on shared "
-                "jobs gives no interval, as there is too little of it."
+                f"{row.supplier} and {result.reference}: the {rate_of(result.kind.label)} on "
+                "shared jobs gives no interval, as there is too little of it."
             )
     return notes
 
@@ -200,7 +201,7 @@ def _unrecorded(result: SuppliersResult) -> list[str]:
     vague = total(row.counted for row in result.strata if not row.job.recorded)
     if not vague.runs:
         return []
-    base = rests_on(vague.exposure, result.kind.measure)
+    base = exposure_words(result.kind.measure, vague.exposure)
     return [
         f"{base} lack the fabric, backing or weight. What is not recorded"
         " is taken as alike, which it may not be."

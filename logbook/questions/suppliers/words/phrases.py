@@ -9,16 +9,10 @@ from typing import TYPE_CHECKING
 from logbook.kernels.points import Measure
 from logbook.questions.suppliers.stratified import Bounds, Difference
 from logbook.vocabulary.backings import BACKINGS
-from logbook.vocabulary.defects import DefectKind
 from logbook.wording import number, per_100k, percent, points
 
 if TYPE_CHECKING:
     from logbook.questions.suppliers.result import SuppliersResult
-
-
-def rate_of(kind: DefectKind) -> str:
-    """Name what is compared: ``rate of puckering``."""
-    return f"rate of {kind.label[0].lower()}{kind.label[1:]}"
 
 
 def size_of(difference: float, measure: Measure) -> str:
@@ -54,11 +48,6 @@ def compared(difference: Difference, other: str, measure: Measure, level: float)
         f"{gap(difference.estimate, measure)} {other}'s "
         f"({interval_of(difference.interval, measure, level)})"
     )
-
-
-def rests_on(exposure: float, measure: Measure) -> str:
-    """Say ``8,120 pieces inspected`` or ``541,000 stitches sewn``."""
-    return f"{number(exposure)} {'pieces inspected' if measure == 'pieces' else 'stitches sewn'}"
 
 
 def groups(count: int) -> str:

@@ -12,10 +12,8 @@ from logbook.questions.suppliers.words.phrases import (
     gap,
     interval_of,
     listed,
-    rate_of,
-    rests_on,
 )
-from logbook.wording import money, number
+from logbook.wording import exposure_words, money, number, rate_of
 
 if TYPE_CHECKING:
     from logbook.questions.suppliers.result import SupplierRow, SuppliersResult
@@ -46,7 +44,7 @@ def verdicts(result: SuppliersResult, where: str) -> tuple[str, ...]:
         names = listed([row.supplier for row in open_ones])
         said.append(
             f"Not enough is on record to judge {names} against {reference} by "
-            f"{rate_of(result.kind)}{where}."
+            f"{rate_of(result.kind.label)}{where}."
         )
     return tuple(said)
 
@@ -58,12 +56,12 @@ def _briefly(result: SuppliersResult, row: SupplierRow) -> str:
         slightly = ", though slightly worse," if adjusted.difference_interval[0] > 0 else ""
         return (
             f"{row.supplier}{backing} is no worse than {reference}{slightly} within "
-            f"{_margin(result)} by {rate_of(result.kind)}"
+            f"{_margin(result)} by {rate_of(result.kind.label)}"
         )
     doubt = interval_of(adjusted.difference_interval, measure, result.level)
     return (
         f"{row.supplier}{backing} is {adjusted.verdict} than {reference} on the same jobs: "
-        f"{rate_of(result.kind)} {gap(adjusted.difference, measure)} "
+        f"{rate_of(result.kind.label)} {gap(adjusted.difference, measure)} "
         f"({doubt}; {_shared(row, measure)})"
     )
 
@@ -73,7 +71,7 @@ def verdict_of(result: SuppliersResult, row: SupplierRow) -> str:
     adjusted, measure, reference = row.adjusted, result.kind.measure, result.reference
     backing = f" on the same jobs with {backing_of(result)}" if result.backing else ""
     figures = (
-        f"{rate_of(result.kind)} {gap(adjusted.difference, measure)} "
+        f"{rate_of(result.kind.label)} {gap(adjusted.difference, measure)} "
         f"({interval_of(adjusted.difference_interval, measure, result.level)}), over "
         f"{_shared(row, measure)}"
     )
@@ -102,7 +100,7 @@ def needed(result: SuppliersResult, row: SupplierRow) -> str:
             f" More than {MANY_TIMES} times what {row.supplier} has on record would be needed to "
             "tell: too long to wait for."
         )
-    more = rests_on(_roundly(pieces), result.kind.measure).replace(" ", " more ", 1)
+    more = exposure_words(result.kind.measure, _roundly(pieces)).replace(" ", " more ", 1)
     fresh = f", from about {number(lots)} new lots," if lots else ""
     return f" About {more}{fresh} would tell, if the difference is as it looks now."
 
@@ -119,7 +117,7 @@ def _margin(result: SuppliersResult) -> str:
 
 
 def _shared(row: SupplierRow, measure: Measure) -> str:
-    return f"{rests_on(row.adjusted.shared_pieces, measure)} on shared jobs"
+    return f"{exposure_words(measure, row.adjusted.shared_pieces)} on shared jobs"
 
 
 def _money(result: SuppliersResult, row: SupplierRow) -> str:

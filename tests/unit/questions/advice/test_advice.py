@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 
 from logbook.errors import TooLittleData
 from logbook.questions.advice.analyse import advise

@@ -3,7 +3,7 @@
 import plotly.graph_objects as go
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 
 from logbook.questions.advice import figure as advice
 from logbook.questions.advice.analyse import advise

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 from test_advice import advised, cells_of
 from test_advice_trials import trial
 

@@ -6,12 +6,13 @@ from itertools import pairwise
 
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 
-from logbook.adjusted_comparison import fair_factors
+from logbook.adjusted_comparison import adjusted_factors
 from logbook.errors import AnalysisError, TooLittleData
 from logbook.kernels.intervals import proportion
-from logbook.questions.factors import analyse as factors
+from logbook.questions.factors import words
+from logbook.questions.factors.analyse import analyse
 from logbook.shop import SameMill, Shop
 from logbook.vocabulary.defects import kind
 
@@ -25,7 +26,7 @@ FIELDS = {
 
 
 def asked(cells, **more):
-    return factors.analyse(cells, **{"kind": PUCKERING, "shop": SHOP} | more)
+    return analyse(cells, **{"kind": PUCKERING, "shop": SHOP} | more)
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +41,19 @@ def result(cells):
 
 @pytest.fixture(scope="module")
 def answer(result):
-    return result.as_json()
+    return told(result)
+
+
+def told(result):
+    """The answer's fields as a script reads them."""
+    notes = [*words.pressing(result), *words.notes(result)]
+    return {**result.as_json(), "finding": words.headline(result), "notes": notes}
+
+
+def note_of(result, said):
+    """The one note that holds these words."""
+    [note] = [each for each in words.notes(result) if said in each]
+    return note
 
 
 def effect(answer, factor, level):
@@ -57,16 +70,16 @@ def test_every_effect_has_the_fields_that_scripts_rely_on(answer):
     json.dumps(answer, allow_nan=False)
 
 
-def test_figures_are_those_of_the_fair_comparison(cells, answer):
-    for fair in fair_factors(cells, kind=PUCKERING).effects:
-        said = effect(answer, fair.factor, fair.level)
+def test_figures_are_those_of_the_adjusted_comparison(cells, answer):
+    for each in adjusted_factors(cells, kind=PUCKERING).effects:
+        said = effect(answer, each.factor, each.level)
         assert (said["runs"], said["pieces_inspected"], said["count"]) == (
-            *(fair.runs, fair.exposure),
-            fair.count,
+            *(each.runs, each.exposure),
+            each.count,
         )
-        assert said["finding"] is fair.finding
+        assert said["finding"] is each.finding
         # Rows are put in order first, so that the others are laid out a little differently.
-        assert said["ratio"] == pytest.approx(fair.ratio, rel=0.02)
+        assert said["ratio"] == pytest.approx(each.ratio, rel=0.02)
 
 
 def test_the_crude_rate_stands_beside_it_with_its_interval(answer):
@@ -80,22 +93,22 @@ def test_the_crude_rate_stands_beside_it_with_its_interval(answer):
 
 
 def test_findings_come_first_and_those_first_that_are_surest_far_from_one(result):
-    found = [each.fair.finding for each in result.effects]
+    found = [each.adjusted.finding for each in result.effects]
     assert found == sorted(found, reverse=True)
     assert sum(found) >= 3
     least = [each.at_least for each in result.findings]
     assert least == pytest.approx(sorted(least, reverse=True), rel=1e-8)
-    after = [each.fair.p_value for each in result.effects[sum(found) :]]
+    after = [each.adjusted.p_value for each in result.effects[sum(found) :]]
     assert after == pytest.approx(sorted(after), rel=1e-8)
 
 
 def test_of_two_levels_the_first_of_the_record_comes_first(result):
     """One is the other turned round: rounding would else say which comes first."""
     pairs = [
-        (one.fair, other.fair)
+        (one.adjusted, other.adjusted)
         for one, other in pairwise(result.effects)
-        if one.fair.factor == other.fair.factor
-        and one.fair.ratio * other.fair.ratio == pytest.approx(1, rel=1e-9)
+        if one.adjusted.factor == other.adjusted.factor
+        and one.adjusted.ratio * other.adjusted.ratio == pytest.approx(1, rel=1e-9)
     ]
     assert pairs
     assert [(one.level, other.level) for one, other in pairs] == [
@@ -114,7 +127,7 @@ def test_evidence_follows_from_how_sure_it_is(result):
     assert "strong" in words
     assert "none" in words
     for each in result.effects:
-        assert (each.evidence in ("strong", "fair")) == each.fair.finding
+        assert (each.evidence in ("strong", "fair")) == each.adjusted.finding
 
 
 def test_the_finding_names_what_was_planted_and_not_what_does_nothing(answer):
@@ -133,7 +146,7 @@ def test_words_are_for_people(answer):
 
 
 def test_a_line_has_rates_pieces_and_intervals(result):
-    birch = next(line for line in result.lines() if line.startswith("Backing supplier: Birch"))
+    birch = next(line for line in words.lines(result) if line.startswith("Backing supplier: Birch"))
     for part in ("95 % interval", "99 % interval", "against", "pieces inspected", "on all jobs"):
         assert part in birch
 
@@ -142,8 +155,10 @@ def test_nothing_found_is_said_with_what_it_rests_on():
     quiet = planted(runs=500, seed=4, topping=0.0, supplier_effects={"Alder": 0.0, "Birch": 0.0})
     result = asked(quiet.filter(pl.col("fabric") == "twill"))
     assert result.findings == ()
-    assert result.finding().startswith("No setup factor goes with the rate of puckering by more")
-    assert "pieces inspected" in result.finding()
+    assert words.headline(result).startswith(
+        "No setup factor goes with the rate of puckering by more"
+    )
+    assert "pieces inspected" in words.headline(result)
 
 
 def test_nothing_varied_is_said_so():
@@ -154,11 +169,13 @@ def test_nothing_varied_is_said_so():
     )
     result = asked(alike)
     assert result.effects == ()
-    assert "nothing to compare" in result.finding()
+    assert "nothing to compare" in words.headline(result)
     assert result.table().height == 0
-    [note] = [note for note in result.notes if note.startswith("Always the same")]
+    note = note_of(result, "Always the same")
     assert "Backing (Cut-away)" in note
-    assert any(note.startswith("Not recorded") and "Hooping" in note for note in result.notes)
+    assert any(
+        note.startswith("Not recorded") and "Hooping" in note for note in words.notes(result)
+    )
 
 
 def test_a_crude_look_that_points_the_other_way_is_warned_of():
@@ -180,9 +197,8 @@ def test_a_crude_look_that_points_the_other_way_is_warned_of():
     birch = effect(result.as_json(), "backing_supplier", "Birch")
     assert birch["crude_ratio"] > 1 > birch["ratio"]
     assert birch["crude_misleads"]
-    [warning] = [each for each in result.warnings if "supplier Birch is higher" in each]
+    [warning] = [each for each in words.pressing(result) if "supplier Birch is higher" in each]
     assert "It got the harder jobs: trust the like-for-like figure." in warning
-    assert warning in result.as_json()["notes"]
 
 
 def test_what_always_goes_together_is_named_in_a_note_and_beside_the_effect():
@@ -194,7 +210,7 @@ def test_what_always_goes_together_is_named_in_a_note_and_beside_the_effect():
         .otherwise(pl.lit("hooped"))
         .alias("hooping")
     )
-    answer = asked(cells).as_json()
+    answer = told(asked(cells))
     assert answer["never_apart"][0]["levels"] == ["twill", "clamped"]
     assert any(
         note.startswith("Fabric twill and hooping clamped always go together")
@@ -224,7 +240,7 @@ def test_levels_hardly_used_on_like_jobs_are_named():
         .otherwise("topping")
         .alias("topping")
     )
-    [note] = [each for each in asked(mostly).notes if each.startswith("Less than half")]
+    note = note_of(asked(mostly), "Less than half")
     assert "topping heat-away film" in note
 
 
@@ -234,7 +250,7 @@ def test_levels_without_a_defect_say_what_they_rest_on():
         pl.when(clean).then(pl.lit("heat_away_film")).otherwise("topping").alias("topping"),
         pl.when(clean).then(0).otherwise("count").alias("count"),
     )
-    answer = asked(cells).as_json()
+    answer = told(asked(cells))
     film = effect(answer, "topping", "heat_away_film")
     assert film["crude_ratio"] is None
     [note] = [each for each in answer["notes"] if each.startswith("Without a single one")]
@@ -249,13 +265,13 @@ def test_what_is_not_recorded_is_left_out_and_said_so():
         .alias("topping")
     )
     result = asked(unsaid)
-    [note] = [each for each in result.notes if "do not say a level" in each]
+    note = note_of(result, "do not say a level")
     assert "Topping (10 %)" in note
 
 
 def test_events_are_per_stitch_with_per_100k_beside():
     result = asked(planted(kind="thread_breaks", exposure_unit=1000.0), kind=BREAKS)
-    answer = result.as_json()
+    answer = told(result)
     for each in answer["effects"]:
         assert each["pieces_inspected"] is None
         assert each["crude_rate"] == pytest.approx(each["count"] / each["stitches_sewn"])
@@ -278,20 +294,22 @@ def test_the_table_has_a_row_a_level(result):
     assert table.height == len(result.effects)
     assert table["factor"][0] == result.effects[0].factor_label
     assert table["ratio"].to_list() == [
-        None if math.isnan(each.fair.ratio) else each.fair.ratio for each in result.effects
+        None if math.isnan(each.adjusted.ratio) else each.adjusted.ratio for each in result.effects
     ]
 
 
 @pytest.mark.parametrize(("suppliers", "said"), [(("alder", "Birch"), 1), (("Alder", "Elm"), 0)])
 def test_suppliers_of_one_mill_are_pointed_out(cells, suppliers, said):
     shop = Shop(same_mill=(SameMill(suppliers, "cut_away"),))
-    notes = [note for note in asked(cells, shop=shop).notes if "same mill's cut-away" in note]
+    notes = [
+        note for note in words.notes(asked(cells, shop=shop)) if "same mill's cut-away" in note
+    ]
     assert len(notes) == said
 
 
 def test_faults_of_the_fabric_are_no_setups_doing():
     result = asked(planted(kind="fabric_faults"), kind=kind("fabric_faults"))
-    assert any("no setup can be blamed" in note for note in result.notes)
+    assert any("no setup can be blamed" in note for note in words.notes(result))
 
 
 def test_too_few_defects_are_refused(cells):

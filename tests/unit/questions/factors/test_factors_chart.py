@@ -7,12 +7,13 @@ from dataclasses import replace
 import plotly.graph_objects as go
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 
 from logbook.charts.theme import palette
 from logbook.questions.factors import curve_figure as factor_curves
 from logbook.questions.factors import figure as factors
-from logbook.questions.factors.analyse import FactorsResult, analyse
+from logbook.questions.factors.analyse import analyse
+from logbook.questions.factors.result import FactorsResult
 from logbook.shop import Shop
 from logbook.vocabulary.defects import kind
 
@@ -36,19 +37,19 @@ def test_levels_stand_with_their_ratios_and_intervals(result: FactorsResult, dar
     traces = _traces(factors.draw(result, dark=dark))
     shown = [each for each in result.effects if each.comparable][: factors.MOST_LEVELS]
     groups = {
-        "more with it": [e for e in shown if e.fair.finding and e.fair.ratio > 1],
-        "less with it": [e for e in shown if e.fair.finding and e.fair.ratio < 1],
-        "may be luck": [e for e in shown if not e.fair.finding],
+        "more with it": [e for e in shown if e.adjusted.finding and e.adjusted.ratio > 1],
+        "less with it": [e for e in shown if e.adjusted.finding and e.adjusted.ratio < 1],
+        "may be luck": [e for e in shown if not e.adjusted.finding],
     }
     assert groups["more with it"]
     assert groups["less with it"]
     for name, own in groups.items():
         trace = traces[name]
-        assert list(trace.x) == pytest.approx([each.fair.ratio for each in own])
+        assert list(trace.x) == pytest.approx([each.adjusted.ratio for each in own])
         highs = [x + up for x, up in zip(trace.x, trace.error_x.array, strict=True)]
         lows = [x - down for x, down in zip(trace.x, trace.error_x.arrayminus, strict=True)]
-        assert highs == pytest.approx([each.fair.ratio_interval[1] for each in own])
-        assert lows == pytest.approx([each.fair.ratio_interval[0] for each in own])
+        assert highs == pytest.approx([each.adjusted.ratio_interval[1] for each in own])
+        assert lows == pytest.approx([each.adjusted.ratio_interval[0] for each in own])
         for label, each in zip(trace.y, own, strict=True):
             assert each.factor_label in label
     crude = traces["all jobs thrown together"]

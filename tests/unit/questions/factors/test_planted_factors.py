@@ -10,10 +10,15 @@ import math
 import pytest
 from rich.console import Console
 
+from logbook.adjusted_comparison import CELLS_BY
 from logbook.cells import of_kind
-from logbook.cli.causing import show_factors
+from logbook.cli.render import show_answer
+from logbook.questions.answer import Answer
 from logbook.questions.asking import kind_of
-from logbook.questions.factors.analyse import CELLS_BY, FactorsResult, analyse
+from logbook.questions.factors import QUESTION, FactorsParameters
+from logbook.questions.factors.analyse import analyse
+from logbook.questions.factors.result import FactorsResult
+from logbook.questions.factors.words import lines, pressing
 from logbook.shop import Shop
 from logbook.store.duckdb_store import DuckStore
 from sample_logs import FOLDER
@@ -39,7 +44,7 @@ def effect(found, kind, factor, level):
     return next(
         each
         for each in found[kind].effects
-        if (each.fair.factor, each.fair.level) == (factor, level)
+        if (each.adjusted.factor, each.adjusted.level) == (factor, level)
     )
 
 
@@ -76,27 +81,27 @@ def effect(found, kind, factor, level):
 )
 def test_a_planted_truth_is_found(found, kind, factor, level, higher):
     said = effect(found, kind, factor, level)
-    assert said.fair.finding
-    assert (said.fair.ratio > 1) is higher
+    assert said.adjusted.finding
+    assert (said.adjusted.ratio > 1) is higher
 
 
 def test_the_size_of_planted_effects_lies_in_the_interval(found):
-    light = effect(found, "soiling", "fabric_shade", "light").fair
+    light = effect(found, "soiling", "fabric_shade", "light").adjusted
     assert light.ratio_interval[0] < math.exp(0.7) < light.ratio_interval[1]
-    metallic = effect(found, "thread_breaks", "thread", "40 metallic").fair
+    metallic = effect(found, "thread_breaks", "thread", "40 metallic").adjusted
     # Against the others, which are nearly all of the plain polyester with an effect of nought.
     assert metallic.ratio_interval[0] < math.exp(1.0) < metallic.ratio_interval[1]
     # The odds with film on pile; off pile it does less, and there is little sinking there.
-    film = effect(found, "sinking", "topping", "water_soluble_film").fair
+    film = effect(found, "sinking", "topping", "water_soluble_film").adjusted
     planted = TRUTH["change_that_helped"]["odds_ratio"]
     assert film.ratio_interval[0] < planted * 1.2 < film.ratio_interval[1]
 
 
 def test_birch_looks_worse_crudely_and_the_answer_warns(found):
     birch = effect(found, "puckering", "backing_supplier", "Birch")
-    assert birch.crude.ratio > 1 > birch.fair.ratio
-    assert birch.misled == "reversed"
-    assert "backing supplier Birch is higher" in found["puckering"].warnings[0]
+    assert birch.crude.ratio > 1 > birch.adjusted.ratio
+    assert birch.confounding == "reversed"
+    assert "backing supplier Birch is higher" in pressing(found["puckering"])[0]
 
 
 @pytest.mark.parametrize(
@@ -115,7 +120,7 @@ def test_birch_looks_worse_crudely_and_the_answer_warns(found):
 def test_what_does_nothing_is_not_flagged(found, kind, factors):
     for column in factors & {"machine", "operator"}:
         assert getattr(SPREADS[kind], column) == 0
-    flagged = {each.fair.factor for each in found[kind].findings}
+    flagged = {each.adjusted.factor for each in found[kind].findings}
     assert flagged & factors == set()
 
 
@@ -124,7 +129,7 @@ def test_denser_designs_pucker_more_step_by_step(found):
     assert curve.per_step_interval[0] > 1
     rates = [point.rate for point in curve.points]
     assert rates == sorted(rates)
-    assert any(line.startswith("Stitch density: the rate") for line in found["puckering"].lines())
+    assert any(line.startswith("Stitch density: the rate") for line in lines(found["puckering"]))
 
 
 def test_faster_machines_break_more_thread(found):
@@ -135,15 +140,17 @@ def test_faster_machines_break_more_thread(found):
 
 
 def test_what_never_varies_apart_in_that_shop_is_named(found):
-    levels = {(pair.level, pair.other_level) for pair in found["puckering"].together}
+    levels = {(pair.level, pair.other_level) for pair in found["puckering"].aliased}
     assert ("structured cap", "clamped") in levels
     assert ("65", "60 polyester") in levels
-    assert dict(found["puckering"].alone) == {"site": "Hollow Lane"}
+    assert dict(found["puckering"].never_varied) == {"site": "Hollow Lane"}
 
 
 def test_the_readme_shows_what_the_program_says(found):
     screen = io.StringIO()
-    show_factors(Console(file=screen, width=110), found["puckering"], Shop())
+    asked = FactorsParameters(defect="puckering")
+    answer = Answer(QUESTION, asked, found["puckering"], Shop())
+    show_answer(Console(file=screen, width=110), answer)
     printed = {line.rstrip() for line in screen.getvalue().splitlines()}
     readme = (FOLDER.parent / "README.md").read_text(encoding="utf-8")
     section = readme.partition("## Ask what causes a defect")[2].partition("\n## ")[0]

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 
 from logbook.errors import AnalysisError
 from logbook.good_piece import Losses, losses_of

@@ -121,17 +121,6 @@ def test_a_question_that_cannot_be_is_told_why(
     assert [each["column"] for each in problem["reasons"]] == ([named] if named else [])
 
 
-def test_addresses_ask_what_the_commands_ask() -> None:
-    import inspect
-
-    from logbook.cli import causes
-    from logbook.service.api import asked
-
-    for command, model in ((causes.factors, asked.FactorsAsked),):
-        options = set(inspect.signature(command).parameters)
-        assert set(model.model_fields) == options - {"context", "as_json", "html", "setup"}
-
-
 def test_setup_keys_are_plain_parameters(client: TestClient) -> None:
     keys = {"fabric": "terry towel", "topping": "none", "backing": "tear_away"}
     told = client.get(f"/api/advise?{urlencode(keys)}").json()

@@ -1,4 +1,4 @@
-"""The crude look: a level's rate whatever the jobs were, and whether it leads astray."""
+"""A level's crude rate, whatever the jobs were, and whether jobs confound it."""
 
 from __future__ import annotations
 
@@ -7,14 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from logbook.adjusted_comparison import FairEffect
+from logbook.adjusted_comparison import AdjustedEffect
 from logbook.kernels import strata
 from logbook.kernels.counted import interval
 from logbook.kernels.points import Measure
 
 Bounds: TypeAlias = tuple[float, float]
-Misled: TypeAlias = Literal["reversed", "wiped_out"]
-
+Confounding: TypeAlias = Literal["reversed", "wiped_out"]
 
 LARGE = 1.25
 """A crude ratio closer to 1 than this leads nobody astray."""
@@ -42,13 +41,15 @@ class Crude:
     ratio_interval: Bounds
 
     @property
-    def clear(self) -> bool:
+    def excludes_one(self) -> bool:
         """Whether the interval of the ratio leaves 1 out."""
         lower, upper = self.ratio_interval
         return lower > 1 or upper < 1
 
 
-def crude_of(effects: Sequence[FairEffect], *, measure: Measure, level: float) -> tuple[Crude, ...]:
+def crude_of(
+    effects: Sequence[AdjustedEffect], *, measure: Measure, level: float
+) -> tuple[Crude, ...]:
     """Look at the levels of one factor crudely.
 
     Parameters
@@ -87,7 +88,7 @@ def crude_of(effects: Sequence[FairEffect], *, measure: Measure, level: float) -
 
 
 def _ratio(
-    own: FairEffect, others: int, rest: float, measure: Measure, level: float
+    own: AdjustedEffect, others: int, rest: float, measure: Measure, level: float
 ) -> tuple[float, Bounds]:
     if own.count == 0 or others == 0:
         return math.nan, (math.nan, math.nan)
@@ -99,19 +100,19 @@ def _ratio(
     return rate.rate_ratio, (rate.rate_ratio_lower, rate.rate_ratio_upper)
 
 
-def misled_by(crude: Crude, fair: FairEffect) -> Misled | None:
-    """Say whether the crude look leads astray.
+def confounding_of(crude: Crude, adjusted: AdjustedEffect) -> Confounding | None:
+    """Say whether the crude ratio leads astray.
 
     ``reversed`` where it points the other way than a finding does. ``wiped_out`` where a clear
     and large crude difference is none on like jobs, and its ratio lies outside the interval of
-    the fair one: a wide interval alone says only that there is little to go by.
+    the adjusted one: a wide interval alone says only that there is little to go by.
     """
-    lower, upper = fair.ratio_interval
-    if not (math.isfinite(crude.ratio) and math.isfinite(fair.ratio)):
+    lower, upper = adjusted.ratio_interval
+    if not (math.isfinite(crude.ratio) and math.isfinite(adjusted.ratio)):
         return None
     outside = not lower <= crude.ratio <= upper
-    if fair.finding:
-        opposite = (crude.ratio > 1) != (fair.ratio > 1)
-        return "reversed" if opposite and (crude.clear or outside) else None
+    if adjusted.finding:
+        opposite = (crude.ratio > 1) != (adjusted.ratio > 1)
+        return "reversed" if opposite and (crude.excludes_one or outside) else None
     large = abs(math.log(crude.ratio)) >= math.log(LARGE)
-    return "wiped_out" if crude.clear and large and outside and lower < 1 < upper else None
+    return "wiped_out" if crude.excludes_one and large and outside and lower < 1 < upper else None

@@ -2,7 +2,7 @@ import math
 
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 
 from logbook.adjusted_comparison import Worth, fitted_kinds, predictions
 from logbook.errors import KernelError

@@ -2,9 +2,9 @@ import math
 
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 
-from logbook.adjusted_comparison import CELLS_BY, fair_estimates
+from logbook.adjusted_comparison import CELLS_BY, adjusted_suppliers
 from logbook.adjusted_comparison.rows import coded_rows
 from logbook.adjusted_comparison.terms import LOT, SUPPLIER, terms_for
 from logbook.errors import AnalysisError, TooLittleData
@@ -20,7 +20,7 @@ def cells():
 
 
 def test_a_planted_difference_is_found_and_equals_are_left_equal(cells):
-    found = fair_estimates(cells, kind=PUCKERING, reference="Alder", margin=0.001)
+    found = adjusted_suppliers(cells, kind=PUCKERING, reference="Alder", margin=0.001)
     assert list(found) == ["Alder", "Birch", "Cedar"]
     birch, cedar = found["Birch"], found["Cedar"]
     assert birch.verdict == "worse"
@@ -38,8 +38,8 @@ def test_a_planted_difference_is_found_and_equals_are_left_equal(cells):
 
 def test_the_other_way_round_the_difference_turns_its_sign(cells):
     two = cells.filter(pl.col("backing_supplier") != "Cedar")
-    one = fair_estimates(two, kind=PUCKERING, reference="Alder")["Birch"]
-    other = fair_estimates(two, kind=PUCKERING, reference="Birch")["Alder"]
+    one = adjusted_suppliers(two, kind=PUCKERING, reference="Alder")["Birch"]
+    other = adjusted_suppliers(two, kind=PUCKERING, reference="Birch")["Alder"]
     assert one.difference == pytest.approx(-other.difference, rel=1e-6)
     assert one.difference_interval[0] == pytest.approx(-other.difference_interval[1], rel=1e-6)
     assert {one.verdict, other.verdict} == {"worse", "better"}
@@ -50,14 +50,14 @@ def test_order_of_runs_and_spelling_of_levels_do_not_matter(cells):
     again = two.sample(fraction=1, shuffle=True, seed=2).with_columns(
         pl.col("fabric").replace("twill", "zibeline")
     )
-    one = fair_estimates(two, kind=PUCKERING, reference="Alder")["Birch"]
-    other = fair_estimates(again, kind=PUCKERING, reference="Alder")["Birch"]
+    one = adjusted_suppliers(two, kind=PUCKERING, reference="Alder")["Birch"]
+    other = adjusted_suppliers(again, kind=PUCKERING, reference="Alder")["Birch"]
     assert one.difference == pytest.approx(other.difference, rel=1e-6)
 
 
 def test_events_are_compared_per_stitch_and_without_a_margin():
     cells = planted(kind="thread_breaks", exposure_unit=1000.0)
-    found = fair_estimates(cells, kind=BREAKS, reference="Alder", margin=0.5)
+    found = adjusted_suppliers(cells, kind=BREAKS, reference="Alder", margin=0.5)
     crude = cells["count"].sum() / cells["exposure"].sum()
     assert found["Alder"].rate == pytest.approx(crude, rel=0.5)
     assert found["Birch"].verdict == "worse"
@@ -65,14 +65,14 @@ def test_events_are_compared_per_stitch_and_without_a_margin():
 
 
 def test_one_backing_only_speaks_of_its_own_pieces(cells):
-    found = fair_estimates(cells, kind=PUCKERING, backing="sheer_mesh", reference="Alder")
+    found = adjusted_suppliers(cells, kind=PUCKERING, backing="sheer_mesh", reference="Alder")
     mesh = cells.filter(pl.col("backing") == "sheer_mesh")
     assert found["Birch"].shared_pieces == mesh["exposure"].sum()
 
 
 def test_without_a_reference_it_is_the_one_with_the_most_pieces(cells):
     most = cells.group_by("backing_supplier").agg(pl.col("exposure").sum()).sort("exposure")
-    assert next(iter(fair_estimates(cells, kind=PUCKERING))) == most["backing_supplier"][-1]
+    assert next(iter(adjusted_suppliers(cells, kind=PUCKERING))) == most["backing_supplier"][-1]
 
 
 def test_suppliers_without_a_shared_job_are_not_compared(cells):
@@ -82,7 +82,7 @@ def test_suppliers_without_a_shared_job_are_not_compared(cells):
         .otherwise("fabric")
         .alias("fabric")
     )
-    found = fair_estimates(apart, kind=PUCKERING, reference="Alder")
+    found = adjusted_suppliers(apart, kind=PUCKERING, reference="Alder")
     assert found["Cedar"].verdict is None
     assert found["Cedar"].pieces_needed is None
     assert "share no fabric and backing" in found["Cedar"].notes[0]
@@ -91,11 +91,11 @@ def test_suppliers_without_a_shared_job_are_not_compared(cells):
 
 def test_a_lone_supplier_has_nothing_to_be_compared_with(cells):
     lone = cells.filter(pl.col("backing_supplier") == "Alder")
-    found = fair_estimates(lone, kind=PUCKERING)
+    found = adjusted_suppliers(lone, kind=PUCKERING)
     assert list(found) == ["Alder"]
     assert math.isnan(found["Alder"].rate)
     nobody = cells.with_columns(pl.lit(None, pl.String).alias("backing_supplier"))
-    assert fair_estimates(nobody, kind=PUCKERING) == {}
+    assert adjusted_suppliers(nobody, kind=PUCKERING) == {}
 
 
 def test_lots_are_those_of_their_supplier_and_unwritten_ones_are_one(cells):
@@ -109,7 +109,7 @@ def test_lots_are_those_of_their_supplier_and_unwritten_ones_are_one(cells):
     rows = coded_rows(part, kind=PUCKERING)
     assert len(rows.levels[LOT]) == 3 * 2 * 5
     assert sum(rows.lot_recorded) == 3 * 2 * 4
-    notes = fair_estimates(part, kind=PUCKERING, reference="Alder")["Alder"].notes
+    notes = adjusted_suppliers(part, kind=PUCKERING, reference="Alder")["Alder"].notes
     assert any("name no lot of backing" in note for note in notes)
 
 
@@ -122,13 +122,13 @@ def test_a_supplier_with_one_lot_or_none_written_down_is_said_so(cells):
         .otherwise("backing_lot")
         .alias("backing_lot")
     )
-    found = fair_estimates(
+    found = adjusted_suppliers(
         one, kind=PUCKERING, backing="sheer_mesh", reference="Alder", margin=0.005
     )
     assert "from one lot" in found["Birch"].notes[0]
     assert "from no recorded lot" in found["Cedar"].notes[0]
     alone = cells.with_columns(pl.lit(None, pl.String).alias("backing_lot"))
-    assert math.isnan(fair_estimates(alone, kind=PUCKERING)["Alder"].lots_within)
+    assert math.isnan(adjusted_suppliers(alone, kind=PUCKERING)["Alder"].lots_within)
 
 
 def test_runs_without_backing_have_neither_supplier_nor_lot(cells):
@@ -158,11 +158,11 @@ def test_what_is_not_recorded_is_a_level_of_its_own(cells):
 
 def test_what_cannot_be_answered_is_said(cells):
     with pytest.raises(AnalysisError, match="'Elm'"):
-        fair_estimates(cells, kind=PUCKERING, reference="Elm")
+        adjusted_suppliers(cells, kind=PUCKERING, reference="Elm")
     with pytest.raises(AnalysisError, match="lack 'topping'"):
-        fair_estimates(cells.drop("topping"), kind=PUCKERING)
+        adjusted_suppliers(cells.drop("topping"), kind=PUCKERING)
     with pytest.raises(TooLittleData) as raised:
-        fair_estimates(cells.with_columns(pl.lit(0).alias("count")), kind=PUCKERING)
+        adjusted_suppliers(cells.with_columns(pl.lit(0).alias("count")), kind=PUCKERING)
     assert (raised.value.needed, raised.value.got) == (5, 0)
 
 
@@ -174,7 +174,7 @@ def test_cells_by_names_what_runs_can_be_grouped_by():
 
 def test_where_no_lot_is_recorded_nobody_elses_are_claimed_to_be_known(cells):
     none = cells.with_columns(backing_lot=pl.lit(None, pl.String))
-    found = fair_estimates(none, kind=PUCKERING, reference="Alder")
+    found = adjusted_suppliers(none, kind=PUCKERING, reference="Alder")
     assert math.isnan(found["Birch"].lots_within)
     assert "how lots differ is not on record at all" in found["Birch"].notes[0]
 
@@ -182,4 +182,4 @@ def test_where_no_lot_is_recorded_nobody_elses_are_claimed_to_be_known(cells):
 def test_every_piece_defective_is_too_little_to_compare_by(cells):
     whole = cells.with_columns(count="exposure")
     with pytest.raises(TooLittleData, match="every piece counts"):
-        fair_estimates(whole, kind=PUCKERING, reference="Alder")
+        adjusted_suppliers(whole, kind=PUCKERING, reference="Alder")

@@ -2,44 +2,111 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
+from logbook.adjusted_comparison import Aliased
 from logbook.adjusted_comparison.factors import FALSE_FINDINGS, LITTLE_SHARED
 from logbook.good_piece import same_word
 from logbook.kernels.setup_model.levels import FEWEST_RUNS
-from logbook.questions.factors import sentences
-from logbook.questions.factors.result import FactorEffect, FactorsResult
-from logbook.questions.factors.sentences import named, rests_on
+from logbook.questions.factors.words.phrases import (
+    effect_named,
+    lowered,
+    named,
+    raised,
+    ratio_interval,
+)
 from logbook.runs.factors import factor_label, level_label
-from logbook.shop import Shop
-from logbook.wording import number, percent
+from logbook.wording import exposure_words, number, percent, rate_of, rate_only, times
+
+if TYPE_CHECKING:
+    from logbook.questions.factors.result import FactorEffect, FactorsResult
 
 MUCH_UNSAID = 0.05
 """From this share on, what is not recorded of a factor is worth saying."""
+NAMED = 2
+"""How many that are wiped out a sentence names."""
 
 
-def warnings_of(result: FactorsResult) -> tuple[str, ...]:
+def misleading(result: FactorsResult) -> tuple[str, ...]:
     """Say where the crude figures mislead."""
-    wiped = [each for each in result.effects if each.misled == "wiped_out"]
+    wiped = [each for each in result.effects if each.confounding == "wiped_out"]
+    turned = (each for each in result.effects if each.confounding == "reversed")
     return (
-        *(sentences.misleads(result, each) for each in result.effects if each.misled == "reversed"),
-        *((sentences.wiped_out(result, wiped),) if wiped else ()),
+        *(_reversed(result, each) for each in turned),
+        *((_wiped_out(result, wiped),) if wiped else ()),
     )
 
 
-def notes_of(result: FactorsResult, shop: Shop, fit_warnings: Sequence[str]) -> tuple[str, ...]:
+def remarks(result: FactorsResult) -> tuple[str, ...]:
     """Say how far to trust it, what cannot be told apart and what was left out."""
     return (
         *_method(result),
-        *fit_warnings,
-        *_alone(result),
-        *(sentences.together(each) for each in result.together),
+        *result.fit_warnings,
+        *_never_varied(result),
+        *(go_together(each) for each in result.aliased),
         *_not_comparable(result),
         *_without_a_defect(result),
         *_unsaid(result),
         *_off_the_curve(result),
         *_people(result),
-        *_same_mill(result, shop),
+        *_same_mill(result),
+    )
+
+
+def _reversed(result: FactorsResult, each: FactorEffect) -> str:
+    """Warn that the crude rate points another way than the adjusted comparison."""
+    adjusted, crude, measure = each.adjusted, each.crude, result.kind.measure
+    above = crude.ratio > 1
+    over = exposure_words(measure, adjusted.exposure)
+    return (
+        f"All jobs thrown together, the {rate_of(result.kind.label)} with {effect_named(each)} is "
+        f"{'higher' if above else 'lower'} than with the others ("
+        f"{rate_only(measure, crude.rate)} against {rate_only(measure, crude.others_rate)}, over "
+        f"{over} against {number(crude.others_exposure)}), but on like jobs it is"
+        f" {times(adjusted.ratio)} theirs ({ratio_interval(each)}). It got the "
+        f"{'harder' if above else 'easier'} jobs: trust the like-for-like figure."
+    )
+
+
+def _wiped_out(result: FactorsResult, found: Sequence[FactorEffect]) -> str:
+    """Warn of crude differences that like jobs do not bear out, the widest gaps first."""
+    measure = result.kind.measure
+    widest = sorted(found, key=lambda each: -abs(math.log(each.crude.ratio / each.adjusted.ratio)))
+    said = [
+        f"{effect_named(each)} (all jobs {rate_only(measure, each.crude.rate)} against "
+        f"{rate_only(measure, each.crude.others_rate)}, over "
+        f"{exposure_words(measure, each.adjusted.exposure)}; on like jobs "
+        f"{times(each.adjusted.ratio)}, {ratio_interval(each)})"
+        for each in widest[:NAMED]
+    ]
+    if len(widest) > NAMED:
+        more = len(widest) - NAMED
+        said.append(f"and {more} more level{'' if more == 1 else 's'}")
+    head = "Over all jobs these stand out from the others, on like jobs they do not"
+    return f"{head}: {'; '.join(said)}."
+
+
+def go_together(each: Aliased) -> str:
+    """Say what never varies apart."""
+    nearly = "always" if each.share == 1 else "nearly always"
+    one, other = lowered(factor_label(each.factor)), lowered(factor_label(each.other))
+    runs = f"{number(each.runs)} runs"
+    if each.level is not None:
+        return (
+            f"{raised(named(each.factor, each.level))} and {named(each.other, each.other_level)} "
+            f"{nearly} go together (in {percent(each.share, 0)} of the {runs} with either): what "
+            "one does cannot be told from what the other does."
+        )
+    if each.both_ways:
+        return (
+            f"{raised(one)} and {other} {nearly} vary together, over {runs}: what one does cannot "
+            "be told from what the other does."
+        )
+    return (
+        f"Each level of {one} {nearly} has one level of {other}, over {runs}: what {other} does "
+        f"cannot be told from what {one} does."
     )
 
 
@@ -71,21 +138,21 @@ def _method(result: FactorsResult) -> list[str]:
 def _wider(result: FactorsResult) -> str:
     if not result.findings:
         return ""
-    level = result.findings[0].fair.ratio_level
+    level = result.findings[0].adjusted.ratio_level
     return (
         f" The ratio of a finding has a {percent(level, 0)} interval, as the most striking of "
         "many is apt to be partly luck."
     )
 
 
-def _alone(result: FactorsResult) -> list[str]:
+def _never_varied(result: FactorsResult) -> list[str]:
     notes = []
     one = [
         f"{factor_label(factor)} ({level_label(factor, level)})"
-        for factor, level in result.alone.items()
+        for factor, level in result.never_varied.items()
         if level is not None
     ]
-    none = [factor_label(factor) for factor, level in result.alone.items() if level is None]
+    none = [factor_label(factor) for factor, level in result.never_varied.items() if level is None]
     if one:
         notes.append(f"Always the same, so nothing can be said of it: {', '.join(one)}.")
     if none:
@@ -103,11 +170,11 @@ def _not_comparable(result: FactorsResult) -> list[str]:
             f"{_named(result, apart)}."
         )
     little = [
-        f"{named(each.fair.factor, each.fair.level)} "
-        f"({percent(each.fair.like_for_like_share, 0)} of its "
-        f"{rests_on(each.fair.exposure, result.kind.measure)})"
+        f"{effect_named(each)} "
+        f"({percent(each.adjusted.like_for_like_share, 0)} of its "
+        f"{exposure_words(result.kind.measure, each.adjusted.exposure)})"
         for each in result.effects
-        if each.comparable and each.fair.like_for_like_share < LITTLE_SHARED
+        if each.comparable and each.adjusted.like_for_like_share < LITTLE_SHARED
     ]
     if little:
         notes.append(
@@ -119,18 +186,18 @@ def _not_comparable(result: FactorsResult) -> list[str]:
 
 def _named(result: FactorsResult, effects: Sequence[FactorEffect]) -> str:
     return ", ".join(
-        f"{named(each.fair.factor, each.fair.level)} "
-        f"({rests_on(each.fair.exposure, result.kind.measure)})"
+        f"{effect_named(each)} ({exposure_words(result.kind.measure, each.adjusted.exposure)})"
         for each in effects
     )
 
 
 def _without_a_defect(result: FactorsResult) -> list[str]:
     clean = [
-        f"{named(each.fair.factor, each.fair.level)} (0 in "
-        f"{rests_on(each.fair.exposure, result.kind.measure)}: probably fewer than 3 in as many)"
+        f"{effect_named(each)} (0 in "
+        f"{exposure_words(result.kind.measure, each.adjusted.exposure)}: probably fewer than 3 in "
+        "as many)"
         for each in result.effects
-        if each.fair.count == 0
+        if each.adjusted.count == 0
     ]
     return [f"Without a single one so far: {', '.join(clean)}."] if clean else []
 
@@ -138,7 +205,7 @@ def _without_a_defect(result: FactorsResult) -> list[str]:
 def _unsaid(result: FactorsResult) -> list[str]:
     said: dict[str, float] = {}
     for each in result.effects:
-        said[each.fair.factor] = said.get(each.fair.factor, 0.0) + each.fair.exposure
+        said[each.adjusted.factor] = said.get(each.adjusted.factor, 0.0) + each.adjusted.exposure
     missing = [
         f"{factor_label(factor)} ({percent(1 - exposure / result.exposure, 0)})"
         for factor, exposure in said.items()
@@ -146,9 +213,10 @@ def _unsaid(result: FactorsResult) -> list[str]:
     ]
     if not missing:
         return []
+    whole = exposure_words(result.kind.measure, result.exposure)
     return [
-        f"Of the {rests_on(result.exposure, result.kind.measure)}, some do not say a level and are "
-        f"left out of that factor's comparison: {', '.join(missing)}."
+        f"Of the {whole}, some do not say a level and are left out of"
+        f" that factor's comparison: {', '.join(missing)}."
     ]
 
 
@@ -170,7 +238,7 @@ def _off_the_curve(result: FactorsResult) -> list[str]:
 
 
 def _people(result: FactorsResult) -> list[str]:
-    operators = [each for each in result.findings if each.fair.factor == "operator"]
+    operators = [each for each in result.findings if each.adjusted.factor == "operator"]
     if not operators:
         return []
     return [
@@ -180,12 +248,12 @@ def _people(result: FactorsResult) -> list[str]:
     ]
 
 
-def _same_mill(result: FactorsResult, shop: Shop) -> list[str]:
+def _same_mill(result: FactorsResult) -> list[str]:
     suppliers = [
-        each.fair.level for each in result.effects if each.fair.factor == "backing_supplier"
+        each.adjusted.level for each in result.effects if each.adjusted.factor == "backing_supplier"
     ]
     notes = []
-    for mill in shop.same_mill:
+    for mill in result.same_mill:
         own = sorted(
             name for name in suppliers if any(same_word(name, said) for said in mill.suppliers)
         )

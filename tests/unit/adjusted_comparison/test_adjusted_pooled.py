@@ -1,6 +1,6 @@
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 from polars.testing import assert_frame_equal
 
 from logbook.adjusted_comparison import OTHERS, Worth, fitted_kinds, pooled_kinds, predictions

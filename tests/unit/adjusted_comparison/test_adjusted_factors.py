@@ -2,17 +2,21 @@ import math
 
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 
-from logbook.adjusted_comparison import fair_effects
+from logbook.adjusted_comparison import adjusted_factors
 from logbook.vocabulary.defects import kind
 
 PUCKERING = kind("puckering")
 
 
+def effects_of(cells):
+    return adjusted_factors(cells, kind=PUCKERING).effects
+
+
 @pytest.fixture(scope="module")
 def effects():
-    found = fair_effects(planted(seed=1), kind=PUCKERING)
+    found = effects_of(planted(seed=1))
     return {(each.factor, each.level): each for each in found}
 
 
@@ -58,9 +62,7 @@ def test_a_level_never_used_on_the_same_jobs_cannot_be_told_apart():
         .otherwise("topping")
         .alias("topping")
     )
-    said = {
-        each.level: each for each in fair_effects(apart, kind=PUCKERING) if each.factor == "topping"
-    }
+    said = {each.level: each for each in effects_of(apart) if each.factor == "topping"}
     alone = said["heat_away_film"]
     assert math.isnan(alone.ratio)
     assert math.isnan(alone.q_value)
@@ -79,7 +81,7 @@ def test_a_level_without_a_defect_is_said_with_what_it_rests_on():
     clean = clean.with_columns(
         pl.when(pl.col("topping") == "heat_away_film").then(0).otherwise("count").alias("count")
     )
-    said = {each.level: each for each in fair_effects(clean, kind=PUCKERING)}["heat_away_film"]
+    said = {each.level: each for each in effects_of(clean)}["heat_away_film"]
     assert said.count == 0
     assert math.isfinite(said.ratio_interval[1])
     assert "the rate is probably below 3 in" in said.notes[-1]
@@ -94,6 +96,6 @@ def test_a_level_mostly_used_on_other_jobs_carries_a_warning():
         .otherwise("topping")
         .alias("topping")
     )
-    said = {each.level: each for each in fair_effects(mostly, kind=PUCKERING)}["heat_away_film"]
+    said = {each.level: each for each in effects_of(mostly)}["heat_away_film"]
     assert 0 < said.like_for_like_share < 0.5
     assert "lies on jobs that others were used on too" in said.notes[0]

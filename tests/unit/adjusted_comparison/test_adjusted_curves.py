@@ -5,9 +5,9 @@ import math
 import numpy as np
 import polars as pl
 import pytest
-from fair_cells import BLANK, planted
+from planted_cells import BLANK, planted
 
-from logbook.adjusted_comparison import CELLS_BY, fair_factors
+from logbook.adjusted_comparison import CELLS_BY, adjusted_factors
 from logbook.vocabulary.defects import kind
 
 PUCKERING = kind("puckering")
@@ -43,7 +43,7 @@ def along(levels, *, column="needle_nm", step=STEP, runs=900, seed=3, pick=None)
 
 def curve(cells, factor="needle_nm"):
     return next(
-        each for each in fair_factors(cells, kind=PUCKERING).curves if each.factor == factor
+        each for each in adjusted_factors(cells, kind=PUCKERING).curves if each.factor == factor
     )
 
 
@@ -126,7 +126,7 @@ def test_runs_that_do_not_say_a_level_belong_to_none():
 def test_density_bands_carry_their_slope():
     bands = [
         each
-        for each in fair_factors(planted(seed=1), kind=PUCKERING).curves
+        for each in adjusted_factors(planted(seed=1), kind=PUCKERING).curves
         if each.factor == "density_band"
     ]
     assert [point.level for point in bands[0].points] == ["solid", "close", "layered"]

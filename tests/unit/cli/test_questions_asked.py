@@ -1,4 +1,4 @@
-"""The command that asks what goes with a defect, as a user meets it."""
+"""Commands made of questions, as a user meets them: words first, slips told plainly."""
 
 from __future__ import annotations
 
@@ -8,13 +8,15 @@ from pathlib import Path
 
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 from rich.console import Console
 from small_shop import PIECES, RUNS_A_WEEK, SCRIPT, WEEKS_BEFORE, small_book
 from typer.testing import CliRunner, Result
 
 from logbook.cli.app import application
-from logbook.cli.causing import show_factors
+from logbook.cli.render import show_answer
+from logbook.questions.answer import Answer
+from logbook.questions.factors import QUESTION, FactorsParameters
 from logbook.questions.factors.analyse import analyse
 from logbook.shop import Shop
 from logbook.store import new_book
@@ -70,7 +72,8 @@ def test_findings_stand_in_a_table_after_the_words(name: str, unit: float) -> No
     )
     result = analyse(cells, kind=kind(name), shop=Shop())
     screen = Console(file=io.StringIO(), width=WIDTH)
-    show_factors(screen, result, Shop(name="Hollow Lane"))
+    asked = FactorsParameters(defect=name)
+    show_answer(screen, Answer(QUESTION, asked, result, Shop(name="Hollow Lane")))
     shown = screen.file.getvalue()  # type: ignore[attr-defined]
     table = shown.index("What stands out")
     assert shown.index("Hollow Lane") < table
@@ -82,13 +85,6 @@ def test_findings_stand_in_a_table_after_the_words(name: str, unit: float) -> No
     assert shown.index("Speed, every level over the same") > table
     assert "Fast, 850 stitches a minute" in shown
     assert max(len(line) for line in shown.splitlines()) <= WIDTH
-
-
-def test_a_label_is_understood_and_days_narrow_the_answer(shop: Path) -> None:
-    words = ("factors", "--defect", "Puckering", "--since", "2026-09-28", "--until", "2026-10-04")
-    answer = json.loads(run(shop, *words, "--json").stdout)
-    assert answer["defect"] == "puckering"
-    assert answer["pieces_inspected"] == RUNS_A_WEEK * PIECES
 
 
 def test_text_of_users_is_shown_as_it_is(shop: Path) -> None:
@@ -113,7 +109,7 @@ def test_wrong_usage_leaves_with_two(shop: Path, words: tuple[str, ...]) -> None
 
 def test_without_a_kind_the_kinds_are_listed(shop: Path) -> None:
     done = run(shop, "factors")
-    assert "name a kind with --defect: any, puckering, gaps" in done.stderr
+    assert "name a defect with --defect: any, puckering, gaps" in done.stderr
 
 
 def test_numbers_that_are_none_are_told_plainly(shop: Path) -> None:
@@ -133,3 +129,13 @@ def test_too_little_is_refused_in_words(shop: Path, tmp_path: Path) -> None:
     assert told["error"] in told["notes"]
     new_book(str(tmp_path / "empty")).close()
     assert run(tmp_path / "empty", *ASKED).exit_code == 1
+
+
+def test_every_answer_can_be_written_as_one_page(shop: Path, tmp_path: Path) -> None:
+    place = tmp_path / "factors.html"
+    done = run(shop, *ASKED, "--html", str(place))
+    assert f"The page is in {place}" in done.stdout.replace("\n", "")
+    page = place.read_text(encoding="utf-8")
+    assert "levels that were looked at" in page
+    assert "What to keep in mind" in page
+    assert SCRIPT not in page

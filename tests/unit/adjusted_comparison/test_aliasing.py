@@ -2,17 +2,17 @@
 
 import polars as pl
 import pytest
-from fair_cells import planted
+from planted_cells import planted
 
-from logbook.adjusted_comparison import fair_factors
+from logbook.adjusted_comparison import adjusted_factors
 from logbook.vocabulary.defects import kind
 
 PUCKERING = kind("puckering")
 FABRIC = pl.col("fabric")
 
 
-def together(cells):
-    return fair_factors(cells, kind=PUCKERING).together
+def aliased(cells):
+    return adjusted_factors(cells, kind=PUCKERING).aliased
 
 
 def with_needle(expression):
@@ -20,11 +20,11 @@ def with_needle(expression):
 
 
 def test_factors_that_vary_apart_are_not_named():
-    assert together(planted(runs=400)) == ()
+    assert aliased(planted(runs=400)) == ()
 
 
 def test_two_factors_that_are_one_are_named_as_wholes():
-    [pair] = together(
+    [pair] = aliased(
         with_needle(FABRIC.replace_strict({"twill": 90, "pique polo": 75, "jersey T-shirt": 70}))
     )
     assert {pair.factor, pair.other} == {"fabric", "needle_nm"}
@@ -33,8 +33,8 @@ def test_two_factors_that_are_one_are_named_as_wholes():
     assert pair.runs == 400
 
 
-def test_a_factor_settled_by_another_is_named_one_way():
-    [pair] = together(
+def test_a_factor_determined_by_another_is_named_one_way():
+    [pair] = aliased(
         with_needle(FABRIC.replace_strict({"twill": 90, "pique polo": 75, "jersey T-shirt": 75}))
     )
     assert (pair.factor, pair.other, pair.both_ways) == ("fabric", "needle_nm", False)
@@ -43,7 +43,7 @@ def test_a_factor_settled_by_another_is_named_one_way():
 def test_one_level_of_each_that_go_together_are_named():
     twill = FABRIC == "twill"
     other = pl.when(pl.col("run_ref").str.ends_with("1")).then(75).otherwise(70)
-    [pair] = together(with_needle(pl.when(twill).then(90).otherwise(other)))
+    [pair] = aliased(with_needle(pl.when(twill).then(90).otherwise(other)))
     assert (pair.factor, pair.level) == ("fabric", "twill")
     assert (pair.other, pair.other_level) == ("needle_nm", "90")
     assert pair.share == 1.0
@@ -55,7 +55,7 @@ def test_a_few_strays_do_not_tell_two_levels_apart(strays, named):
     twill = FABRIC == "twill"
     stray = twill & (twill.cast(pl.Int64).cum_sum() <= strays)
     other = pl.when(pl.col("run_ref").str.ends_with("1")).then(75).otherwise(70)
-    found = together(with_needle(pl.when(twill & ~stray).then(90).otherwise(other)))
+    found = aliased(with_needle(pl.when(twill & ~stray).then(90).otherwise(other)))
     assert bool(found) is named
     if named:
         assert 0.95 <= found[0].share < 1
@@ -72,7 +72,7 @@ def test_a_supplier_of_one_lot_is_named_with_it():
         .otherwise("backing")
         .alias("backing"),
     )
-    [pair] = together(cells)
+    [pair] = aliased(cells)
     assert (pair.factor, pair.level, pair.other, pair.other_level) == (
         *("backing_supplier", "Cedar"),
         *("lot", "C1"),
@@ -85,7 +85,7 @@ def test_what_is_not_recorded_goes_with_nothing():
         pl.when(unsaid).then(None).otherwise(pl.lit("75")).alias("needle_nm"),
         pl.when(unsaid).then(None).otherwise("topping").alias("topping"),
     )
-    assert together(cells) == ()
+    assert aliased(cells) == ()
 
 
 def test_no_backing_and_no_layers_say_nothing_new():
@@ -99,4 +99,4 @@ def test_no_backing_and_no_layers_say_nothing_new():
         .otherwise(pl.lit("1"))
         .alias("backing_layers"),
     )
-    assert not [pair for pair in together(cells) if pair.other == "backing_layers"]
+    assert not [pair for pair in aliased(cells) if pair.other == "backing_layers"]

@@ -1,4 +1,4 @@
-"""Factors that never vary apart: what one of them does cannot be told from what the other does."""
+"""Aliased factors: they never vary apart, so that what one does cannot be told from the other."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from logbook.adjusted_comparison.terms import LOT, PLAIN
 from logbook.kernels.arguments import FloatArray
 from logbook.kernels.setup_model.levels import FEWEST_RUNS
 
-NEARLY_ALWAYS = 0.95
+LEAST_SHARE = 0.95
 _WITHIN = ("design", LOT)
 """What a level may be made of entirely: a supplier of one lot, a thread for one design."""
 _BY_DEFINITION = {("backing", "backing_layers", "none", "0")}
 
 
 @dataclass(frozen=True, slots=True)
-class Together:
+class Aliased:
     """Two factors, or one level of each, that go together.
 
     Attributes
@@ -30,8 +30,8 @@ class Together:
     level, other_level
         The levels that go together; None where it is the factors as wholes.
     both_ways
-        For factors as wholes: whether each of the two settles the other, and not only
-        ``factor`` settles ``other``.
+        For factors as wholes: whether each of the two determines the other, and not only
+        ``factor`` determines ``other``.
     share
         How far: 1 where always.
     runs
@@ -47,16 +47,16 @@ class Together:
     runs: int
 
 
-def never_apart(rows: CodedRows) -> tuple[Together, ...]:
+def aliased(rows: CodedRows) -> tuple[Aliased, ...]:
     """List what always, or nearly always, goes together.
 
     Factors as wholes by Goodman & Kruskal's lambda (1954, J Am Stat Assoc 49:732-764): by how
     much knowing one lessens the mistakes in guessing the other. Of other pairs, levels by the
-    runs that have both among those that have either. ``NEARLY_ALWAYS`` is the least of each.
+    runs that have both among those that have either. ``LEAST_SHARE`` is the least of each.
     """
     names = [name for name in PLAIN if _recorded(rows, name).sum() > 1]
     within = [name for name in _WITHIN if _recorded(rows, name).sum() > 1]
-    found: list[Together] = []
+    found: list[Aliased] = []
     for one, other in combinations(names, 2):
         table = _table(rows, one, other)
         whole = _as_wholes(one, other, table)
@@ -88,23 +88,23 @@ def _table(rows: CodedRows, one: str, other: str) -> FloatArray:
     return np.where(kept, counted, 0.0)
 
 
-def _as_wholes(one: str, other: str, table: FloatArray) -> Together | None:
-    settled = _lessened(table), _lessened(table.T)
-    if max(settled) < NEARLY_ALWAYS:
+def _as_wholes(one: str, other: str, table: FloatArray) -> Aliased | None:
+    determined = _lambda(table), _lambda(table.T)
+    if max(determined) < LEAST_SHARE:
         return None
-    first, second = (one, other) if settled[0] >= settled[1] else (other, one)
-    return Together(
+    first, second = (one, other) if determined[0] >= determined[1] else (other, one)
+    return Aliased(
         factor=first,
         other=second,
         level=None,
         other_level=None,
-        both_ways=min(settled) >= NEARLY_ALWAYS,
-        share=max(settled),
+        both_ways=min(determined) >= LEAST_SHARE,
+        share=max(determined),
         runs=round(table.sum()),
     )
 
 
-def _lessened(table: FloatArray) -> float:
+def _lambda(table: FloatArray) -> float:
     """Lambda for guessing the column by the row; 0 where either has a single level."""
     total, usual = table.sum(), table.sum(axis=0).max(initial=0.0)
     if total <= usual or np.count_nonzero(table.sum(axis=1)) < 2:
@@ -112,16 +112,16 @@ def _lessened(table: FloatArray) -> float:
     return float((table.max(axis=1).sum() - usual) / (total - usual))
 
 
-def _levels(rows: CodedRows, one: str, other: str, table: FloatArray) -> Iterator[Together]:
+def _levels(rows: CodedRows, one: str, other: str, table: FloatArray) -> Iterator[Aliased]:
     either = table.sum(axis=1)[:, None] + table.sum(axis=0)[None, :] - table
     share = table / np.where(either > 0, either, 1.0)
     # Where all runs are of one level there is nothing to tell apart.
     told = (table >= FEWEST_RUNS) & (either < table.sum())
-    for row, column in np.argwhere(told & (share >= NEARLY_ALWAYS)):
+    for row, column in np.argwhere(told & (share >= LEAST_SHARE)):
         words = rows.levels[one][row], rows.levels[other][column]
         if (one, other, *words) in _BY_DEFINITION:
             continue
-        yield Together(
+        yield Aliased(
             factor=one,
             other=other,
             level=words[0],
