@@ -11,9 +11,9 @@ from typing import Literal
 import streamlit as st
 
 from dashboards import question_page
+from dashboards.css import apply_css
 from dashboards.held_runs import say_held_runs
 from dashboards.in_sight import show_place_in_menu
-from dashboards.look import wear
 from dashboards.run_entry.typed import keep_typed
 from dashboards.shared import book, plainly, signed_in, strangers_stop_here
 from logbook.questions import QUESTIONS
@@ -22,7 +22,7 @@ HERE = Path(__file__).parent
 # The page with a form, whose fields the other pages hold on to. (A comment, since Streamlit may
 # draw a bare string of its main script on the page.)
 ENTRY = "views/log_run.py"
-# It says of held runs what has to be done, and prints it.
+# It says of held runs what has to be done.
 REVIEW = "views/weekly_review.py"
 
 
@@ -75,7 +75,7 @@ def main() -> None:
     chosen = st.navigation(list(pages), position="hidden")
     page = pages[chosen]
     st.set_page_config(page_title=f"{page.title} · logbook", layout=page.layout)
-    wear()
+    apply_css()
     if page.script != ENTRY:
         keep_typed()
     menu = st.container(horizontal=True, wrap=False, key="pages")
@@ -90,8 +90,7 @@ def main() -> None:
         strangers_stop_here()
         with menu:
             signed_in()
-        if page.script != REVIEW:
-            say_held_runs(book())
+        say_held_runs(book(), in_full=page.script == REVIEW)
         chosen.run()
 
 

@@ -36,7 +36,7 @@ def gallery(kinds: Sequence[DefectKind]) -> None:
     for title, group in shown:
         st.subheader(title)
         cards = "".join(f"<li>{_card(each)}</li>" for each in group)
-        st.html(f'<ul class="kinds">{cards}</ul><style>{RULES}</style>')
+        st.html(f'<ul class="kinds">{cards}</ul>')
 
 
 def entry(chosen: DefectKind, kinds: Sequence[DefectKind]) -> None:
@@ -59,7 +59,6 @@ def entry(chosen: DefectKind, kinds: Sequence[DefectKind]) -> None:
     address = escape("runs?" + urlencode({"showing": chosen.name}))
     st.html(
         f'<a class="to-all" href="{address}" target="_self">Runs in this book that showed it</a>'
-        f"<style>{RULES}</style>"
     )
     st.caption(NOT_A_CERTIFICATE)
 
@@ -139,28 +138,3 @@ def _remedies(chosen: DefectKind) -> None:
 
 def _dark() -> bool:
     return bool(st.context.theme.type == "dark")
-
-
-RULES = """
-.kinds { list-style: none; margin: 0; padding: 0 !important; display: grid; gap: 0.8rem;
-  grid-template-columns: repeat(auto-fill, minmax(min(12rem, 46%), 1fr)); }
-.kinds li { margin: 0; display: flex; }
-.kinds a { display: flex; flex-direction: column; width: 100%; overflow: hidden;
-  color: var(--ink); background: var(--card); border: 1px solid var(--rule);
-  border-radius: 0.6rem; text-decoration: none; }
-.kinds a:hover, .kinds a:focus-visible { border-color: var(--thread); }
-.kinds img { width: 100%; height: auto; display: block; }
-.kinds .name { font-weight: 650; padding: 0.5rem 0.7rem 0; color: var(--thread); }
-.kinds .words { font-size: 0.875rem; line-height: 1.35; padding: 0.15rem 0.7rem 0.7rem;
-  color: var(--quiet); }
-.pair { display: grid; gap: 1rem; grid-template-columns: repeat(auto-fit, minmax(17rem, 1fr));
-  max-width: 60rem; }
-.pair figure { margin: 0; background: var(--card); border: 1px solid var(--rule);
-  border-radius: 0.6rem; overflow: hidden; }
-.pair img { width: 100%; height: auto; display: block; }
-.pair figcaption { padding: 0.6rem 0.8rem; font-size: 0.95rem; line-height: 1.4;
-  color: var(--ink); }
-.pair .faulty { border-color: var(--alarm); }
-.pair .faulty strong { color: var(--alarm); }
-a.to-all { display: inline-flex; align-items: center; min-height: 48px; color: var(--thread); }
-"""

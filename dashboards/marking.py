@@ -7,56 +7,11 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-CSS = """
-.frame { touch-action: manipulation; position: relative; }
-.frame svg { display: block; width: 100%; height: auto; max-height: 70vh; cursor: crosshair; }
-.frame .mark {
-  fill: none; stroke: var(--st-text-color); stroke-width: 2px; vector-effect: non-scaling-stroke;
-}
-.frame .mark.halo { stroke: var(--st-background-color); stroke-width: 6px; }
-.frame :focus-visible { outline: 3px solid var(--st-primary-color); }
-"""
+from dashboards.css import component_file
 
-JS = """
-const SVG = 'http://www.w3.org/2000/svg';
-
-export default function (component) {
-  const { data, parentElement, setTriggerValue } = component;
-  let frame = parentElement.querySelector('.frame');
-  if (!frame) {
-    frame = document.createElement('div');
-    frame.className = 'frame';
-    parentElement.appendChild(frame);
-  }
-  if (frame.dataset.drawing !== data.drawing) {
-    frame.innerHTML = data.drawing;
-    frame.dataset.drawing = data.drawing;
-  }
-  const svg = frame.querySelector('svg');
-  svg.querySelectorAll('.mark').forEach((each) => each.remove());
-  const draw = (x, y) => {
-    for (const name of ['mark halo', 'mark']) {
-      const ring = document.createElementNS(SVG, 'circle');
-      ring.setAttribute('cx', x);
-      ring.setAttribute('cy', y);
-      ring.setAttribute('r', data.radius);
-      ring.setAttribute('class', name);
-      svg.appendChild(ring);
-    }
-  };
-  data.marks.forEach(([x, y]) => draw(x, y));
-  svg.onclick = (event) => {
-    const place = svg.createSVGPoint();
-    place.x = event.clientX;
-    place.y = event.clientY;
-    const { x, y } = place.matrixTransform(svg.getScreenCTM().inverse());
-    draw(x, y);
-    setTriggerValue('tapped', [x, y, Date.now()]);
-  };
-}
-"""
-
-_TAPPED = st.components.v2.component("places_on_a_design", css=CSS, js=JS)
+_TAPPED = st.components.v2.component(
+    "places_on_a_design", css=component_file("mark_places.css"), js=component_file("mark_places.js")
+)
 
 
 @dataclass(frozen=True, slots=True)

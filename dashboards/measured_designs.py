@@ -14,9 +14,7 @@ def _which(version: DesignVersion) -> tuple[str, str, str]:
     return version.digest, version.ending, version.file_name
 
 
-@st.cache_resource(
-    max_entries=8, show_spinner="Measuring the design…", hash_funcs={DesignVersion: _which}
-)
+@st.cache_resource(max_entries=8, show_spinner=False, hash_funcs={DesignVersion: _which})
 def measured(_store: Store, version: DesignVersion) -> Measurement:
     """The drawing and density map of a version."""
     return measured_again(_store, version)

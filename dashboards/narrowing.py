@@ -13,7 +13,7 @@ from urllib.parse import urlencode
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboards.showing import plain_markdown, remembered
+from dashboards.showing import answer_follows, plain_markdown, remembered
 from logbook.errors import LogbookError
 from logbook.store import Store, Window
 
@@ -89,13 +89,19 @@ def narrowing_asked(store: Store, *, page: str) -> Narrowing:
 
 
 @contextmanager
-def answering(narrowing: Narrowing) -> Iterator[None]:
+def answering(narrowing: Narrowing, waiting: str) -> Iterator[None]:
     """Say above the answer what it is narrowed to; the address is set before.
 
-    It is said as the answer comes, not sooner: until then the last answer is still on the page,
-    and stands under what that one was narrowed to. Days the wrong way round have no answer: the
-    page ends there.
+    Days the wrong way round have no answer: the page ends there.
+
+    Parameters
+    ----------
+    narrowing
+        What is asked for.
+    waiting
+        What is being worked out until the answer is there.
     """
+    answer_follows(waiting)
     if narrowing.crossed:
         st.info(CROSSED)
         st.stop()
@@ -151,7 +157,7 @@ def _say(narrowing: Narrowing) -> None:
     whole = escape(f"?{urlencode(rest)}", quote=True)
     st.html(
         f'<p class="narrowed"><span>{escape(narrowing.words())}.</span> '
-        f'<a href="{whole}" target="_self">Answer from all runs</a></p><style>{RULES}</style>'
+        f'<a href="{whole}" target="_self">Answer from all runs</a></p>'
     )
 
 
@@ -187,13 +193,3 @@ def _days_words(since: date | None, until: date | None) -> str:
     if first:
         return f"since {first}"
     return f"up to {last}" if last else ""
-
-
-RULES = """
-.narrowed { display: flex; flex-wrap: wrap; align-items: center; gap: 0 1rem; margin: 0;
-  padding: 0 0.8rem; background: var(--card); color: var(--ink); border: 1px solid var(--rule);
-  border-left: 4px dashed var(--usual); border-radius: 0.6rem; font-weight: 650; }
-.narrowed span { padding: 0.6rem 0; overflow-wrap: anywhere; }
-.narrowed a { display: inline-flex; align-items: center; min-height: 48px; font-weight: 400;
-  color: var(--thread); }
-"""

@@ -10,12 +10,12 @@ import streamlit as st
 from pydantic_core import PydanticUndefined
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboards.look import heading
+from dashboards.css import heading
 from dashboards.narrowing import Narrowing, answering, narrowing_asked
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, plain_markdown, remembered, show_figure
-from dashboards.tables import RULES, download_figures
+from dashboards.tables import download_figures
 from logbook.questions import QUESTIONS
 from logbook.questions.answer import Answer
 from logbook.questions.parameters import InWindow, in_order, offered_of
@@ -56,7 +56,7 @@ def show(question: Question[Any, Any]) -> None:
 def asked_and_answered(question: Question[Any, Any], store: Store) -> tuple[Answer[Any], Narrowing]:
     """Draw the fields, and answer what they say; what is narrowed to stands above the answer."""
     asked, narrowing = parameters_asked(question, store)
-    with answering(narrowing), st.spinner(question.waiting):
+    with answering(narrowing, question.waiting):
         answer = answer_of(answered, store, name=question.name, asked=tuple(asked.items()))
     return answer, narrowing
 
@@ -105,7 +105,6 @@ def tables_of(answer: Answer[Any], narrowing: Narrowing) -> None:
 
 def evidence_of(answer: Answer[Any], narrowing: Narrowing) -> None:
     """Open folded tables on demand, and offer the figures with every digit."""
-    st.html(f"<style>{RULES}</style>")
     for each in answer.tables:
         if each.rows and each.folded:
             with st.expander(plain_markdown(each.caption)):

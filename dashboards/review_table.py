@@ -5,7 +5,6 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboards import review_titles
-from dashboards.tables import RULES
 from logbook.questions.review.reviewed import Defect, ReviewedWeek
 from logbook.questions.review.tables import of_rows, tables
 from logbook.report.tables import table_html
@@ -22,7 +21,6 @@ def how_much(result: ReviewedWeek) -> None:
     st.subheader("How much went wrong", anchor="how-much")
     seen, rest = in_sight(result)
     with st.container(key="review-table"):
-        st.html(f"<style>{RULES}</style>")
         (whole,) = tables(result)
         st.html(table_html(of_rows(result, seen, whole.caption)))
         if rest:

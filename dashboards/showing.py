@@ -38,6 +38,19 @@ def picture(svg: str, *, alt: str) -> str:
     return f'<img src="{address_of(svg)}" alt="{escape(alt)}" style="width:100%;height:auto">'
 
 
+def answer_follows(waiting: str) -> None:
+    """Let what stands below be blanked as soon as something else is asked.
+
+    Until the new answer is there, what is being worked out is said in its place.
+
+    Parameters
+    ----------
+    waiting
+        What is being worked out: ``Comparing like jobs…``.
+    """
+    st.html(f'<p class="waiting" role="status">{escape(waiting)}</p>')
+
+
 def remembered(name: str, choices: Sequence[str]) -> int:
     """Find the place of the choice that the address remembers; the first where there is none."""
     asked = st.query_params.get(name)

@@ -48,7 +48,7 @@ def table(
     st.html(
         f'<div class="table" tabindex="0" role="region" aria-label="{escape(caption)}">'
         f"<table><caption>{escape(caption)}</caption><thead><tr>{head}</tr></thead>"
-        f"<tbody>{body}</tbody></table></div><style>{RULES}</style>"
+        f"<tbody>{body}</tbody></table></div>"
     )
 
 
@@ -73,10 +73,17 @@ def _row(headings: Sequence[Heading], row: Sequence[str | Cell]) -> str:
         cell = value if isinstance(value, Cell) else Cell(value)
         tag = 'th scope="row"' if place == 0 else "td"
         end = "th" if place == 0 else "td"
-        lines = "".join(f'<span class="narrow-only">{escape(line)}</span>' for line in cell.narrow)
-        words = f"{escape(cell.words)}{lines}"
+        lines = "".join(
+            f'<span class="narrow-only">{_unparted(line)}</span>' for line in cell.narrow
+        )
+        words = f"{_unparted(cell.words)}{lines}"
         cells.append(f'<{tag} class="{_classes(heading)} {cell.tone}">{words}</{end}>')
     return "".join(cells)
+
+
+def _unparted(words: str) -> str:
+    """Escape words, with a unit kept on the line of its figure."""
+    return escape(words).replace(" %", "\N{NO-BREAK SPACE}%")
 
 
 def _classes(heading: Heading) -> str:
@@ -85,24 +92,3 @@ def _classes(heading: Heading) -> str:
         for name, wanted in (("figures", heading.figures), ("wide-only", heading.wide_only))
         if wanted
     )
-
-
-RULES = """
-.table { overflow-x: auto; }
-.table table { border-collapse: collapse; width: 100%; font-size: 0.95rem; color: var(--ink); }
-.table caption { position: absolute; width: 1px; height: 1px; overflow: hidden;
-  clip-path: inset(50%); }
-.table th, .table td { text-align: left; padding: 0.45rem 0.9rem 0.45rem 0; vertical-align: top;
-  border-bottom: 1px solid var(--rule); font-weight: 400; }
-.table thead th { font-weight: 600; border-bottom: 2px solid var(--ink); vertical-align: bottom; }
-.table .figures { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
-.table .alarm { color: var(--alarm); font-weight: 600; }
-.table .relief { color: var(--relief); font-weight: 600; }
-.table .watch { color: var(--usual); font-weight: 600; }
-.table .narrow-only { display: none; }
-@media (max-width: 640px) {
-  .table .wide-only { display: none; }
-  .table .narrow-only { display: block; color: var(--quiet); font-size: 0.8rem; font-weight: 400;
-    line-height: 1.35; }
-}
-"""

@@ -12,11 +12,6 @@ from logbook.runs.designs import Design, DesignVersion
 from logbook.stitches import Measurement
 from logbook.wording import number, percent
 
-RULES = """
-.two-pictures { display: flex; flex-wrap: wrap; gap: 16px; }
-.two-pictures > div { flex: 1 1 300px; max-width: 560px; }
-"""
-
 
 def measured_words(name: str, measured: Measurement) -> None:
     """The finding, the two pictures, the figures."""
@@ -27,7 +22,7 @@ def measured_words(name: str, measured: Measurement) -> None:
         '<div class="two-pictures">'
         f"<div>{picture(threads, alt=f'{name} in its thread colours')}</div>"
         f"<div>{picture(density, alt=f'Where {name} is dense. {measured.finding()}')}</div>"
-        f"</div><style>{RULES}</style>"
+        f"</div>"
     )
     with st.expander("All that was measured"):
         table(

@@ -6,7 +6,6 @@ import streamlit as st
 
 from dashboards.shared import explain
 from dashboards.showing import picture, plain_markdown
-from dashboards.tables import RULES
 from logbook.charts.design import draw_density
 from logbook.errors import AnalysisError
 from logbook.questions.breaks import words
@@ -82,7 +81,6 @@ def breaks(store: Store, design: str | None) -> None:
             f"**{says}**\n\nLook at first, with the machine stopped ({SOURCE}):\n\n{checks}"
         )
     with st.expander("Breaks by place"):
-        st.html(f"<style>{RULES}</style>")
         for table in tables(result):
             st.markdown(plain_markdown(table.caption))
             st.html(table_html(table))

@@ -111,11 +111,6 @@ def cards(shelf: str, found: Sequence[tuple[str, str, Sequence[Line]]]) -> None:
                 st.html("".join(_said(line) for line in lines if line not in lead))
 
 
-def style() -> None:
-    """Dress the cards; once a page."""
-    st.html(f"<style>{RULES}</style>")
-
-
 def used_words(used: Used) -> str:
     """Say what the runs did with a material."""
     if not used.runs:
@@ -144,22 +139,3 @@ def _mark(ref: str) -> str:
     return "".join(
         each if each.isascii() and each.isalnum() else f"_{ord(each):x}_" for each in ref
     )
-
-
-RULES = """
-[class*="st-key-shelf_"] {
-  display: grid; grid-template-columns: repeat(auto-fill, minmax(min(21rem, 100%), 1fr));
-  gap: 0.75rem;
-}
-[class*="st-key-material_"] { background: var(--card); gap: 0; padding: 0.1rem 0.9rem 0.6rem; }
-[class*="st-key-material_"] .stButton button { justify-content: flex-start; text-align: left; }
-[class*="st-key-material_"] .stButton button p {
-  font-size: 1rem; font-weight: 650; color: var(--thread);
-}
-.on-card { margin: 0; line-height: 1.4; font-size: 0.95rem; color: var(--ink); }
-.on-card.lead { font-variant-numeric: tabular-nums; white-space: nowrap; font-weight: 600; }
-.on-card.quiet { color: var(--quiet); }
-.on-card.watch { color: var(--usual); font-weight: 600; }
-@media (max-width: 640px) { .st-key-materials-shelf button { padding-inline: 0.5rem; }
-  .st-key-materials-shelf button p { font-size: 0.95rem; } }
-"""

@@ -30,7 +30,6 @@ def listing(store: Store, found: FoundRuns, asked: Asked) -> None:
     st.html(
         '<table class="runs" role="table"><caption>Runs, the last finished first</caption>'
         f'<thead><tr role="row">{head}</tr></thead><tbody>{rows}</tbody></table>'
-        f"<style>{RULES}</style>"
     )
     _pages(found, asked)
 
@@ -53,7 +52,6 @@ def _nothing(asked: Asked) -> None:
         )
     st.info(words)
     st.html(f'<a class="tap" href="{link({"page": "1"})}" target="_self">Show all runs</a>')
-    st.html(f"<style>{RULES}</style>")
 
 
 def _row(store: Store, run: Mapping[str, Any], found: FoundRuns, asked: Asked) -> str:
@@ -104,40 +102,3 @@ def _pages(found: FoundRuns, asked: Asked) -> None:
         if 1 <= page <= found.pages
     )
     st.html(f'<nav class="steps" aria-label="Pages of the list">{links}</nav>')
-
-
-RULES = """
-.runs { width: 100%; border-collapse: collapse; color: var(--ink); font-size: 0.95rem; }
-.runs caption { position: absolute; width: 1px; height: 1px; overflow: hidden;
-  clip-path: inset(50%); }
-.runs th, .runs td { text-align: left; vertical-align: top; padding: 0.55rem 0.9rem 0.55rem 0;
-  border-bottom: 1px solid var(--rule); font-weight: 400; }
-.runs thead th { font-weight: 600; border-bottom: 2px solid var(--ink); }
-.runs tbody tr { position: relative; }
-.runs tbody tr:hover { background: var(--card); }
-.runs .when, .runs .pieces { white-space: nowrap; }
-.runs .ref { min-width: 7rem; }
-.runs .ref a { color: var(--thread); font-weight: 650; overflow-wrap: anywhere; }
-.runs .ref a::after { content: ""; position: absolute; inset: 0; }
-.runs .held { color: var(--alarm); font-weight: 700; }
-.steps { display: flex; gap: 0.75rem; flex-wrap: wrap; }
-a.tap { display: inline-flex; align-items: center; min-height: 48px; padding: 0 1rem;
-  color: var(--ink); border: 1px solid var(--rule); border-radius: 0.5rem; text-decoration: none; }
-a.tap:hover { border-color: var(--thread); color: var(--thread); }
-@media (max-width: 900px) {
-  .runs, .runs tbody, .runs tr, .runs td { display: block; }
-  .runs thead { position: absolute; width: 1px; height: 1px; overflow: hidden;
-    clip-path: inset(50%); }
-  .runs tbody tr { border: 1px solid var(--rule); border-radius: 0.6rem; padding: 0.6rem 0.8rem;
-    margin-bottom: 0.6rem; background: var(--card); display: grid;
-    grid-template-columns: 1fr auto; gap: 0.1rem 0.8rem; }
-  .runs td { border: 0; padding: 0; overflow-wrap: anywhere; }
-  .runs td:empty { display: none; }
-  .runs .ref { order: -1; }
-  .runs .when { order: -2; grid-column: 1 / -1; font-size: 0.85rem; }
-  .runs .pieces { order: -1; text-align: right; }
-  .runs .what, .runs .with, .runs .counted { grid-column: 1 / -1; }
-  .runs .with { font-size: 0.85rem; }
-  .runs .counted { font-weight: 600; }
-}
-"""

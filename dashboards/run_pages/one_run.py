@@ -8,12 +8,11 @@ from html import escape
 
 import streamlit as st
 
-from dashboards.look import heading
+from dashboards.css import heading
 from dashboards.marks_form import can_be_marked, marks_form
 from dashboards.run_entry.setup_words import setup_in_words, work_in_words
 from dashboards.run_pages import correcting
 from dashboards.run_pages.asked import link
-from dashboards.run_pages.listing import RULES as LIST_RULES
 from dashboards.run_pages.photos import photos
 from dashboards.run_pages.words import came_from, is_held, outcome, said, said_in
 from dashboards.shared import moment_words
@@ -78,9 +77,7 @@ def _places(store: Store, run_ref: str) -> None:
 def _back() -> None:
     kept = {name: value for name, value in st.query_params.to_dict().items() if name != "run"}
     address = escape(link(kept or {"page": "1"}))
-    st.html(
-        f'<a class="tap" href="{address}" target="_self">← All runs</a><style>{LIST_RULES}</style>'
-    )
+    st.html(f'<a class="tap" href="{address}" target="_self">← All runs</a>')
 
 
 def _summary(store: Store, version: Version) -> None:
@@ -121,7 +118,7 @@ def _recorded(store: Store, version: Version) -> None:
                 for words, value in told
             )
             blocks.append(f"<section><h3>{escape(title)}</h3><dl>{rows}</dl>{after}</section>")
-    st.html(f'<div class="recorded">{"".join(blocks)}</div><style>{RULES}</style>')
+    st.html(f'<div class="recorded">{"".join(blocks)}</div>')
     lacking = [each.label for each in columns if run[each.name] is None]
     if lacking:
         fields = f"{number(len(lacking))} field{'' if len(lacking) == 1 else 's'}"
@@ -157,16 +154,3 @@ def _on_one_line(text: str) -> str:
 def _said_change(changed: ChangedValue) -> str:
     was, now = said(changed.column, changed.before), said(changed.column, changed.after)
     return f"{changed.column.label}: {was} → {now}"
-
-
-RULES = """
-.recorded { columns: 3 19rem; column-gap: 2.5rem; color: var(--ink); }
-.recorded section { break-inside: avoid; margin-bottom: 1rem; }
-.recorded h3 { font-size: 1rem; padding: 0 0 0.2rem; margin: 0; }
-.recorded dl { margin: 0; padding: 0; }
-.recorded dl div { display: flex; justify-content: space-between; gap: 1rem; margin: 0;
-  padding: 0.25rem 0; border-bottom: 1px solid var(--rule); }
-.recorded dt { margin: 0; color: var(--quiet); flex: 1 0 auto; max-width: 60%; }
-.recorded dd { margin: 0; text-align: right; overflow-wrap: anywhere; white-space: pre-line; }
-.recorded p { color: var(--quiet); margin: 0.5rem 0 0; }
-"""

@@ -5,9 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboards import guide_parts
-from dashboards.look import heading
+from dashboards.css import heading
 from dashboards.shared import book
-from dashboards.showing import remembered
+from dashboards.showing import answer_follows, remembered
 from logbook.vocabulary import kind
 
 EVERY = ""
@@ -26,6 +26,7 @@ def page() -> None:
         key="guide-kind",
     )
     st.query_params.from_dict({"kind": chosen} if chosen else {})
+    answer_follows("Looking the defect up…")
     if chosen:
         guide_parts.entry(kind(chosen, kinds), kinds)
     else:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import streamlit as st
 
+from dashboards.css import heading
 from dashboards.design_pages import choosing, drawing, needles, trouble
-from dashboards.look import heading
 from dashboards.measured_designs import measured
 from dashboards.shared import book, explain
+from dashboards.showing import answer_follows
 from logbook.book.designs import design
 from logbook.errors import LogbookError
 from logbook.questions.places.asking import places_on
@@ -27,6 +28,7 @@ def page(store: Store) -> None:
         choosing.ask_for_file(store, None)
         return
     name = choosing.chosen_design(store, known)
+    answer_follows("Measuring the design…")
     found = design(store, name)
     if found is None:
         st.info(

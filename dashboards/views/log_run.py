@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards.look import heading
+from dashboards.css import heading
 from dashboards.run_entry import change, check, counts, held, kept, photos, saving, setup
 from dashboards.run_entry.aside import ask_aside
 from dashboards.run_entry.fields import take_left

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dashboards.look import heading
+from dashboards.css import heading
 from dashboards.material_pages import changing, shelves
 from dashboards.material_pages.fabric_parts import fabric_list, fabric_page
 from dashboards.material_pages.product_list import product_list
 from dashboards.material_pages.product_page import product_page
 from dashboards.material_pages.supplier_parts import supplier_list, supplier_page
 from dashboards.shared import book
+from dashboards.showing import answer_follows
 from logbook.book.materials import COLLECTIONS
 from logbook.store import Store
 
@@ -18,8 +19,8 @@ SORT_OF = {drawer: sort for sort, drawer in COLLECTIONS.items()}
 def page(store: Store) -> None:
     """Draw the material that the address names, else the shelf."""
     heading("Materials")
-    shelves.style()
     shelf = shelves.chosen_shelf()
+    answer_follows("Looking on the shelf…")
     changing.tell()
     ref = shelves.opened()
     if shelf in SORT_OF:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboards import plan_parts, question_page
-from dashboards.look import heading
+from dashboards.css import heading
 from dashboards.shared import book
 from dashboards.showing import empty_book
 from logbook.questions.advice import QUESTION

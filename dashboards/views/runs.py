@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards.look import heading
+from dashboards.css import heading
 from dashboards.run_pages.asked import asked_for, shown_page
 from dashboards.run_pages.listing import listing
 from dashboards.run_pages.one_run import one_run
 from dashboards.shared import book
-from dashboards.showing import empty_book
+from dashboards.showing import answer_follows, empty_book
 from logbook.book.photos import runs_with_photos
 from logbook.book.run_search import find_runs
 from logbook.store import Store
@@ -25,6 +25,7 @@ def page(store: Store) -> None:
         empty_book("Once runs are logged, they are found again here.")
         return
     asked = asked_for(store)
+    answer_follows("Looking for runs…")
     only = runs_with_photos(store) if asked.photos else None
     found = find_runs(store, asked.window(), page=shown_page(), only=only)
     page_told = {"page": str(found.page)} if found.page > 1 else {}

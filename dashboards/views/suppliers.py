@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards.look import heading
+from dashboards.css import heading
 from dashboards.question_page import asked_and_answered, figure_of, notes_of, tables_of
 from dashboards.shared import book
 from dashboards.showing import empty_book, plain_markdown

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards.look import heading
+from dashboards.css import heading
 
 heading("Trials")
 st.info("Keeping a trial here, and judging it, is coming in a later version.")

@@ -7,12 +7,11 @@ from html import escape
 import streamlit as st
 
 from dashboards import review_actions, review_charts, review_parts, review_print, review_titles
-from dashboards.held_runs import say_held_runs
-from dashboards.look import heading
+from dashboards.css import heading
 from dashboards.question_page import answered
 from dashboards.remembered import answer_of
 from dashboards.shared import book
-from dashboards.showing import empty_book, plain_markdown, remembered
+from dashboards.showing import answer_follows, empty_book, plain_markdown, remembered
 from logbook.questions.review.weeks import weeks_with_runs
 from logbook.report import RECORD_ONLY, answer_page
 from logbook.store import Store
@@ -26,7 +25,6 @@ def page(store: Store) -> None:
     if not weeks:
         empty_book("Once runs are logged, the week's defects are reviewed here.")
         return
-    review_print.dress()
     head = st.container(key="screen-only-head")
     with head:
         choosing, printing, saving = st.columns([2, 1, 1], vertical_alignment="bottom")
@@ -38,6 +36,7 @@ def page(store: Store) -> None:
             format_func=lambda each: review_titles.week_choice(each, later=each in found.later),
         )
     st.query_params["week"] = week
+    answer_follows("Reviewing the week…")
     answer = answer_of(answered, store, name="review", asked=(("week", week),))
     result = answer.result
     printed = answer_page(answer)
@@ -53,7 +52,6 @@ def page(store: Store) -> None:
     with head:
         review_parts.ways(result)
     st.html(f'<p class="print-only">{escape(store.shop.name)}, week {escape(week)}</p>')
-    say_held_runs(store, in_full=True)
     st.markdown(f"##### {plain_markdown(answer.headline)}")
     review_parts.in_figures(result)
     review_parts.how_much(result)

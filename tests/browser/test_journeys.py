@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -18,6 +19,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 WIDTHS = pytest.mark.parametrize("width", [390, 820, 1440])
 
+PAPER_PIXELS = 695
+"""What A4 holds between its margins."""
 WORDS_OVER_WORDS = """
 (drawing) => {
   const words = [...drawing.querySelectorAll('.main-svg text')].filter(
@@ -76,6 +79,51 @@ def test_the_buyer_compares_two_suppliers_and_takes_the_figures_away(
 
 
 @WIDTHS
+@pytest.mark.parametrize("media", ["screen", "print"])
+def test_verdict_and_money_are_read_at_every_width_and_on_paper(
+    year_served: Served, visit: Callable[..., Page], width: int, media: Literal["screen", "print"]
+) -> None:
+    width = min(width, PAPER_PIXELS) if media == "print" else width
+    page = visit(
+        f"{year_served.address}/suppliers?defect=puckering", {"width": width, "height": 900}
+    )
+    table = page.get_by_role("region", name="Suppliers side by side")
+    expect(table).to_be_visible()
+    settled(page)
+    page.emulate_media(media=media)
+    for words in ("Verdict", "Worse", "100 good pieces, EUR", "19.41"):
+        box = table.get_by_text(words, exact=True).bounding_box()
+        assert box is not None, words
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= width, words
+    wide, room = table.evaluate("(each) => [each.scrollWidth, each.clientWidth]")
+    assert wide <= room + 1
+
+
+def test_an_old_answer_is_blanked_while_another_is_worked_out(
+    year_served: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(
+        f"{year_served.address}/suppliers?defect=needle_cuts", {"width": 820, "height": 900}
+    )
+    settled(page)
+    old = page.get_by_text("Supplier by supplier")
+    expect(old).to_be_visible()
+    waiting = page.get_by_text("Comparing like jobs…")
+    expect(waiting).to_be_hidden()
+    page.get_by_role("combobox", name="Defect").click()
+    page.get_by_role("option", name="Sinking stitches").click()
+    expect(waiting).to_be_visible()
+    expect(old).to_be_hidden()
+    # Its headline too, and the titles of what is folded.
+    for part in ("h5", ".stExpander summary:has-text('The evidence')"):
+        expect(page.locator(part).first).to_be_hidden()
+    expect(waiting).to_be_hidden()
+    expect(page.get_by_text("Supplier by supplier")).to_be_visible()
+    expect(page.get_by_text("sinking stitches").first).to_be_visible()
+
+
+@WIDTHS
 def test_the_digitizer_sees_where_the_design_is_dense_and_where_it_goes_wrong(
     year_served: Served, visit: Callable[..., Page], width: int
 ) -> None:
@@ -91,9 +139,11 @@ def test_the_digitizer_sees_where_the_design_is_dense_and_where_it_goes_wrong(
 
 @WIDTHS
 def test_no_words_of_a_drawing_lie_over_others_in_a_planned_setup(
-    year: Served, visit: Callable[..., Page], width: int
+    year_served: Served, visit: Callable[..., Page], width: int
 ) -> None:
-    page = visit(f"{year.address}/plan?fabric=terry%20towel", {"width": width, "height": 900})
+    page = visit(
+        f"{year_served.address}/plan?fabric=terry%20towel", {"width": width, "height": 900}
+    )
     drawing = page.locator(".js-plotly-plot")
     expect(drawing.get_by_text("5. backing supplier from Alder to Birch").first).to_be_attached()
     fits(page)

@@ -53,12 +53,7 @@ def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
     runs, lots = number(counted.runs), number(row.lots)
     base = count_short(measure, counted.count, counted.exposure, millions="M")
     rate = rate_short(measure, row.crude_rate)
-    narrow = (
-        f"{runs} run{'' if counted.runs == 1 else 's'}, {lots} lot{'' if row.lots == 1 else 's'}",
-        f"all jobs: {base}",
-        rate,
-        interval_short(measure, row.crude_interval),
-    )
+    narrow = (base, f"{rate} of all jobs")
     verdict = (VERDICTS[row.adjusted.verdict],) if result.adjusted_given else ()
     return [
         Cell(row.supplier, narrow=narrow),

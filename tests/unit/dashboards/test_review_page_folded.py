@@ -15,10 +15,9 @@ from small_shop import WEEK, small_book
 from streamlit.testing.v1 import AppTest
 
 from dashboards import review_titles
+from dashboards.css import style_sheet
 from dashboards.review_charts import HOW_TO_READ, is_news
-from dashboards.review_print import RULES
 from dashboards.review_table import IN_SIGHT, in_sight
-from dashboards.tables import RULES as TABLE_RULES
 from logbook import service
 from logbook.questions import QUESTIONS
 from logbook.questions.answer import Answer
@@ -235,7 +234,8 @@ def test_print_unfolds_what_the_screen_folds(wide: int) -> None:
 
 def _seen(wide: int) -> list[list[str]]:
     page_of_ours = (
-        f"<style>{TABLE_RULES}{RULES}</style>"
+        f"<style>{style_sheet()}</style>"
+        '<div class="st-key-screen-only-head"></div>'
         '<div class="stExpander"><details><summary><p id="summary">Title</p></summary>'
         '<div data-testid="stExpanderDetails"><p id="within">Evidence</p></div></details></div>'
     )

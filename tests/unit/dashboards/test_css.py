@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboards.look import TOUCH_PIXELS, style
+from dashboards.css import TOUCH_PIXELS, style_sheet
 from logbook.charts.theme import DARK, LIGHT, Palette
 
 CONFIG = Path(__file__).parents[3] / "dashboards" / ".streamlit" / "config.toml"
@@ -62,9 +62,10 @@ def test_the_widgets_wear_the_same_colours(name: str, palette: Palette) -> None:
 def test_nothing_is_fetched_from_outside_and_nothing_is_told_outside() -> None:
     text = CONFIG.read_text(encoding="utf-8")
     assert tomllib.loads(text)["browser"]["gatherUsageStats"] is False
-    assert not re.search(r"https?://|@import|url\(", text + style())
+    assert not re.search(r"https?://|@import|url\(", text + style_sheet())
 
 
 def test_buttons_are_as_large_as_a_thumb() -> None:
     assert TOUCH_PIXELS >= 44
-    assert f"min-height: {TOUCH_PIXELS}px" in style()
+    assert f"--touch: {TOUCH_PIXELS}px" in style_sheet()
+    assert "min-height: var(--touch)" in style_sheet()
