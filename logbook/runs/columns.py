@@ -168,7 +168,6 @@ WEIGHT_IN_OUNCES = Column(
 )
 """Understood on the way in, kept as ``backing_gsm``."""
 
-CHOICE_LISTS: tuple[ChoiceList, ...] = tuple(each.choices for each in COLUMNS if each.choices)
 OPEN_LISTS: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.open_list)
 EXPOSURES: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.role == "exposure")
 

@@ -24,7 +24,8 @@ class Factor:
     @property
     def label(self) -> str:
         """What people read for it."""
-        return self.of.label
+        exact = self.of.bands and self.column == self.of.name
+        return f"{self.of.label}, exact" if exact else self.of.label
 
     @property
     def unit(self) -> str | None:

@@ -171,7 +171,13 @@ def test_runs_are_grouped_by_every_column_that_groups(book: DuckStore) -> None:
         value = WHOLE[column.name]
         assert book.totals(by=(column.name,))[column.name].to_list() == [value]
         assert book.cells(["any"], by=(column.name,))[column.name].to_list() == [value]
-        assert factor_label(column.name) == column.label
+        assert factor_label(column.name).startswith(column.label)
+
+
+def test_losses_are_added_up_by_every_column_that_groups(api: TestClient) -> None:
+    for factor in FACTORS:
+        told = api.get("/api/losses", params={"by": factor.column})
+        assert told.status_code == 200, told.text
 
 
 def test_every_column_has_a_step_of_the_book() -> None:

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logbook.runs import COLUMNS
+from logbook.runs.columns import COLUMNS
 from logbook.runs.intake import delimited
 from logbook.runs.intake.headings import known_names
 from logbook.runs.intake.parsing import Reading, cleaned, read_column

@@ -15,8 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from run_frames import frame
 
-from logbook.runs import COLUMNS, Column, judge
+from logbook.runs.columns import COLUMNS, Column
 from logbook.runs.intake import Parsed, open_sheet, parse_sheet
+from logbook.runs.judging import judge
 from logbook.shop import Shop
 
 NOW = datetime(2026, 11, 25, 12, 0)

@@ -45,7 +45,7 @@ def test_banded_factors_say_what_they_are_cut_from() -> None:
 
 
 def test_labels_are_words_for_people() -> None:
-    labels = [factor.label for factor in COMPARED]
+    labels = [factor.label for factor in FACTORS]
     assert len(set(labels)) == len(labels)
     assert not any("_" in label for label in labels)
 
@@ -72,6 +72,7 @@ def test_levels_are_said_as_the_pages_say_them(factor: str, level: Any, said: st
     [
         ("needle_nm", "Needle size"),
         ("weight_band", "Backing weight"),
+        ("backing_gsm", "Backing weight, exact"),
         ("seen_at", "Judged when"),
         ("thread", "Thread"),
     ],

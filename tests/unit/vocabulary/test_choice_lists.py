@@ -8,12 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logbook.runs.columns import CHOICE_LISTS
+from logbook.runs.columns import COLUMNS
 from logbook.vocabulary import ChoiceList
 from logbook.vocabulary.backings import BACKING_FACTS, BACKINGS
 from logbook.vocabulary.choices import normalise
 from logbook.vocabulary.fabrics import FABRIC_ATTRIBUTES
 from logbook.vocabulary.setup_lists import TOPPINGS
+
+CHOICE_LISTS = [each.choices for each in COLUMNS if each.choices]
 
 VALUES = {
     "fabric_shade": "light mid dark",

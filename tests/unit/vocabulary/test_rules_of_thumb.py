@@ -6,11 +6,13 @@ import re
 
 import pytest
 
-from logbook.runs.columns import CHOICE_LISTS
+from logbook.runs.columns import COLUMNS
 from logbook.runs.factors import FACTORS
 from logbook.vocabulary import DEFECT_KINDS, FABRICS, RULES_OF_THUMB
 from logbook.vocabulary.fabrics import FABRIC_ATTRIBUTES
 from logbook.vocabulary.rules import RuleOfThumb
+
+CHOICE_LISTS = [each.choices for each in COLUMNS if each.choices]
 
 KNOWN_VALUES: dict[str, set[str]] = {
     **{choices.column: set(choices.values) for choices in (*CHOICE_LISTS, *FABRIC_ATTRIBUTES)},

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from logbook.runs import run_schema
+from logbook.runs.columns import run_schema
 from logbook.runs.intake import Parsed, open_sheet, parse_sheet
 from logbook.shop import Shop, shop_from
 
