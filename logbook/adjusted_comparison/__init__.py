@@ -9,12 +9,12 @@ from logbook.adjusted_comparison.curves import AdjustedCurve, CurvePoint
 from logbook.adjusted_comparison.factors import AdjustedEffect, AdjustedFactors, adjusted_factors
 from logbook.adjusted_comparison.pooled import OTHERS, PooledKinds, pooled_kinds
 from logbook.adjusted_comparison.predictions import (
-    Fitted,
-    Predicted,
-    Saved,
-    Worth,
-    fitted_kinds,
-    predictions,
+    ExpectedSaving,
+    FittedKind,
+    Prediction,
+    UnitCosts,
+    fit_kinds,
+    predict_setups,
 )
 from logbook.adjusted_comparison.rows import CELLS_BY
 from logbook.adjusted_comparison.suppliers import AdjustedSupplier, adjusted_suppliers
@@ -28,14 +28,14 @@ __all__ = [
     "AdjustedSupplier",
     "Aliased",
     "CurvePoint",
-    "Fitted",
+    "ExpectedSaving",
+    "FittedKind",
     "PooledKinds",
-    "Predicted",
-    "Saved",
-    "Worth",
+    "Prediction",
+    "UnitCosts",
     "adjusted_factors",
     "adjusted_suppliers",
-    "fitted_kinds",
+    "fit_kinds",
     "pooled_kinds",
-    "predictions",
+    "predict_setups",
 ]

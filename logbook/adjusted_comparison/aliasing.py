@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from logbook.adjusted_comparison.rows import CodedRows
-from logbook.adjusted_comparison.terms import LOT, PLAIN
+from logbook.adjusted_comparison.terms import LOT, MAIN_EFFECTS
 from logbook.kernels.arguments import FloatArray
 from logbook.kernels.setup_model.levels import FEWEST_RUNS
 
@@ -54,7 +54,7 @@ def aliased(rows: CodedRows) -> tuple[Aliased, ...]:
     much knowing one lessens the mistakes in guessing the other. Of other pairs, levels by the
     runs that have both among those that have either. ``LEAST_SHARE`` is the least of each.
     """
-    names = [name for name in PLAIN if _recorded(rows, name).sum() > 1]
+    names = [name for name in MAIN_EFFECTS if _recorded(rows, name).sum() > 1]
     within = [name for name in _WITHIN if _recorded(rows, name).sum() > 1]
     found: list[Aliased] = []
     for one, other in combinations(names, 2):

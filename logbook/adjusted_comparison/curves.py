@@ -4,22 +4,24 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 from scipy.special import stdtr
 
-from logbook.adjusted_comparison.matching import renewed_with, slope_with, strata_for
-from logbook.adjusted_comparison.rows import CodedRows
+from logbook.adjusted_comparison.rows import (
+    UNKNOWN,
+    Bounds,
+    CodedRows,
+    renewed_with,
+    slope_with,
+    strata_for,
+)
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model import SetupFit, standardised, variance_and_degrees
 from logbook.kernels.setup_model.contrasts import Standardised, quantile, thinned
 from logbook.kernels.setup_model.levels import FEWEST_RUNS, doubted_rate
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.runs.factors import level_order
-
-Bounds: TypeAlias = tuple[float, float]
-_UNKNOWN: Bounds = (math.nan, math.nan)
 
 ORDERED: tuple[str, ...] = ("density_band", "speed_band", "needle_nm", "weight_band")
 """Factors whose levels have an order, so that their rates are a curve."""
@@ -62,7 +64,7 @@ class AdjustedCurve:
     points: tuple[CurvePoint, ...]
     exposure: float
     per_step: float = math.nan
-    per_step_interval: Bounds = _UNKNOWN
+    per_step_interval: Bounds = UNKNOWN
     p_value: float = math.nan
     left_out: tuple[str, ...] = ()
 
@@ -127,8 +129,8 @@ def _shared(rows: CodedRows, factor: str, codes: list[int]) -> tuple[list[int], 
         if len(best) < 2:
             break
         kept = best
-    everywhere = np.logical_and.reduce([has[code] for code in kept])
-    population = (strata >= 0) & everywhere[np.maximum(strata, 0)]
+    on_every_level = np.logical_and.reduce([has[code] for code in kept])
+    population = (strata >= 0) & on_every_level[np.maximum(strata, 0)]
     if len(kept) < 2 or not population.any():
         return [], np.zeros_like(population)
     return kept, np.asarray(population)
@@ -169,16 +171,15 @@ def _sides(
 def _point(
     rows: CodedRows, fitted: SetupFit, factor: str, code: int, side: Standardised, level: float
 ) -> CurvePoint:
-    setups, unit = rows.setups, rows.unit
-    own = setups.factors[factor] == code
+    runs, exposure, count = rows.counted(factor, code)
     found = doubted_rate(fitted, side.rate, side.gradient, level)
     return CurvePoint(
         level=str(rows.levels[factor][code]),
-        runs=int(setups.runs[own].sum()),
-        exposure=float(setups.trials[own].sum()) * unit,
-        count=int(setups.count[own].sum()),
-        rate=found.estimate / unit,
-        interval=(found.lower / unit, found.upper / unit),
+        runs=runs,
+        exposure=exposure,
+        count=count,
+        rate=found.estimate / rows.unit,
+        interval=rows.interval(found),
     )
 
 

@@ -5,16 +5,22 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 import numpy as np
 import polars as pl
 
 from logbook.adjusted_comparison.aliasing import Aliased, aliased
 from logbook.adjusted_comparison.curves import ORDERED, AdjustedCurve, curve_along
-from logbook.adjusted_comparison.matching import renewed_with, slope_with, strata_for
-from logbook.adjusted_comparison.rows import CodedRows, coded_rows
-from logbook.adjusted_comparison.terms import PLAIN, terms_for
+from logbook.adjusted_comparison.rows import (
+    UNKNOWN,
+    Bounds,
+    CodedRows,
+    coded_rows,
+    renewed_with,
+    slope_with,
+    strata_for,
+)
+from logbook.adjusted_comparison.terms import MAIN_EFFECTS, terms_for
 from logbook.kernels.multiplicity import false_discovery_by_family
 from logbook.kernels.setup_model import SetupFit, fit
 from logbook.kernels.setup_model.effects import LevelEffect, effect
@@ -22,10 +28,7 @@ from logbook.kernels.setup_model.levels import FEWEST_RUNS
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.vocabulary.defects import DefectKind
 
-Bounds: TypeAlias = tuple[float, float]
-_UNKNOWN: Bounds = (math.nan, math.nan)
-
-FALSE_FINDINGS = 0.10
+FALSE_DISCOVERY_RATE = 0.10
 """Share of false ones accepted among the findings."""
 LITTLE_SHARED = 0.5
 
@@ -65,10 +68,10 @@ class AdjustedEffect:
     count: int
     crude_rate: float
     rate: float = math.nan
-    rate_interval: Bounds = _UNKNOWN
+    rate_interval: Bounds = UNKNOWN
     others_rate: float = math.nan
     ratio: float = math.nan
-    ratio_interval: Bounds = _UNKNOWN
+    ratio_interval: Bounds = UNKNOWN
     ratio_level: float = math.nan
     p_value: float = math.nan
     q_value: float = math.nan
@@ -134,9 +137,10 @@ def adjusted_factors(
     rows = coded_rows(cells, kind=kind)
     fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
     recorded = {
-        factor: [word for word in rows.levels[factor] if word is not None] for factor in PLAIN
+        factor: [word for word in rows.levels[factor] if word is not None]
+        for factor in MAIN_EFFECTS
     }
-    several = [factor for factor in PLAIN if len(recorded[factor]) > 1]
+    several = [factor for factor in MAIN_EFFECTS if len(recorded[factor]) > 1]
     return AdjustedFactors(
         effects=_effects(rows, fitted, several, level),
         curves=tuple(
@@ -203,14 +207,11 @@ def _adjusted_effect(
     q_value: float,
     level: float,
 ) -> AdjustedEffect:
-    setups, unit = rows.setups, rows.unit
-    own = setups.factors[factor] == code
-    exposure = float(setups.trials[own].sum()) * unit
-    count = int(setups.count[own].sum())
+    runs, exposure, count = rows.counted(factor, code)
     plain = AdjustedEffect(
         factor=factor,
         level=str(rows.levels[factor][code]),
-        runs=int(setups.runs[own].sum()),
+        runs=runs,
         exposure=exposure,
         count=count,
         crude_rate=count / exposure,
@@ -220,16 +221,16 @@ def _adjusted_effect(
             plain,
             notes=(f"It shares no jobs with the others on which both have {FEWEST_RUNS} runs.",),
         )
-    finding = q_value <= FALSE_FINDINGS
+    finding = q_value <= FALSE_DISCOVERY_RATE
     shown, shown_level = found, level
     if finding:
         shown_level = 1.0 - (1.0 - level) / 5.0
         shown = _effect(rows, fitted, factor, code, strata, shown_level) or found
     return replace(
         plain,
-        rate=found.rate.estimate / unit,
-        rate_interval=(found.rate.lower / unit, found.rate.upper / unit),
-        others_rate=found.others_rate.estimate / unit,
+        rate=found.rate.estimate / rows.unit,
+        rate_interval=rows.interval(found.rate),
+        others_rate=found.others_rate.estimate / rows.unit,
         ratio=found.ratio.estimate,
         ratio_interval=(shown.ratio.lower, shown.ratio.upper),
         ratio_level=shown_level,

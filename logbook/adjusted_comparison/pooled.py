@@ -18,7 +18,7 @@ OTHERS = replace(
     definition="Pieces with a defect that is not followed by itself here, counted kind by kind.",
 )
 _LOSSES = ("spoiled", "reworked", "rework_minutes")
-COMMONLY = 0.8
+LEAST_RECORDED = 0.8
 """A kind recorded in a smaller share of the runs is left out of the rest."""
 
 
@@ -30,27 +30,27 @@ class PooledKinds:
     ----------
     cells
         Of the kinds that stand by themselves and of ``other_kinds``.
-    alone
+    separate
         Kinds that stand by themselves.
-    together
+    pooled
         Kinds that are in the rest.
     left_out
         Kinds that too few runs recorded.
     """
 
     cells: pl.DataFrame
-    alone: tuple[DefectKind, ...]
-    together: tuple[DefectKind, ...]
+    separate: tuple[DefectKind, ...]
+    pooled: tuple[DefectKind, ...]
     left_out: tuple[DefectKind, ...]
 
     @property
     def kinds(self) -> tuple[DefectKind, ...]:
         """Those to be fitted."""
-        return (*self.alone, OTHERS) if self.together else self.alone
+        return (*self.separate, OTHERS) if self.pooled else self.separate
 
 
 def pooled_kinds(
-    cells: pl.DataFrame, *, kinds: Sequence[DefectKind], alone: Sequence[DefectKind]
+    cells: pl.DataFrame, *, kinds: Sequence[DefectKind], separate: Sequence[DefectKind]
 ) -> PooledKinds:
     """Put all but a few kinds together.
 
@@ -60,7 +60,7 @@ def pooled_kinds(
         Cells of piece kinds, grouped by :data:`logbook.adjusted_comparison.CELLS_BY`.
     kinds
         All piece kinds asked about.
-    alone
+    separate
         Those that stand by themselves.
 
     Returns
@@ -69,24 +69,24 @@ def pooled_kinds(
         The rest holds runs that recorded all of its kinds. Its count adds up the kinds, a piece
         with two of them counting twice, up to the number of pieces.
     """
-    rest = [each for each in kinds if each not in alone]
+    rest = [each for each in kinds if each not in separate]
     recorded = dict(
         cells.group_by("kind").agg(pl.col("runs").sum()).select("kind", "runs").iter_rows()
     )
     most = max(recorded.values(), default=0)
-    together = tuple(each for each in rest if recorded.get(each.name, 0) >= COMMONLY * most > 0)
-    left_out = tuple(each for each in rest if each not in together)
-    parts = [with_kind(cells, each.name) for each in alone]
-    if together:
-        parts.append(_put_together([with_kind(cells, each.name) for each in together]))
-    return PooledKinds(pl.concat(parts), tuple(alone), together, left_out)
+    pooled = tuple(each for each in rest if recorded.get(each.name, 0) >= LEAST_RECORDED * most > 0)
+    left_out = tuple(each for each in rest if each not in pooled)
+    parts = [with_kind(cells, each.name) for each in separate]
+    if pooled:
+        parts.append(_pool([with_kind(cells, each.name) for each in pooled]))
+    return PooledKinds(pl.concat(parts), tuple(separate), pooled, left_out)
 
 
-def _put_together(parts: Sequence[pl.DataFrame]) -> pl.DataFrame:
+def _pool(parts: Sequence[pl.DataFrame]) -> pl.DataFrame:
     """One cell of several kinds, where all of them were recorded."""
     columns = parts[0].columns
-    pooled = _alongside(parts) if _the_same_runs(parts) else _grouped(parts)
-    return pooled.with_columns(
+    rest = _alongside(parts) if _the_same_runs(parts) else _grouped(parts)
+    return rest.with_columns(
         pl.lit(OTHERS.name).alias("kind"),
         pl.min_horizontal("count", pl.col("exposure").cast(pl.Int64)).alias("count"),
     ).select(columns)

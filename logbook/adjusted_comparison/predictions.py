@@ -47,7 +47,7 @@ CAUTION = 0.67
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Fitted:
+class FittedKind:
     """The model of one kind, fitted for predicting."""
 
     kind: DefectKind
@@ -56,28 +56,33 @@ class Fitted:
 
 
 @dataclass(frozen=True, slots=True)
-class Saved:
-    """What one piece is expected to cost less, in the shop's currency.
+class ExpectedSaving:
+    """What a setup is expected to save against the one used now.
 
     Attributes
     ----------
     expected, interval
-        Best guess and its interval; below zero: it costs more.
-    promised
+        Best guess and its interval; below zero: it would cost.
+    cautious
         The saving with two thirds of a standard error taken off.
-    chance_better, evidence
-        As of :class:`Predicted`, by cost.
+    chance_better
+        That it is better than now at all.
     """
 
     expected: float
     interval: tuple[float, float]
-    promised: float
+    cautious: float
     chance_better: float
-    evidence: Evidence
+
+    @property
+    def evidence(self) -> Evidence:
+        """``strong`` from a chance of 0.9, ``fair`` from 0.7, else ``thin``."""
+        strong, fair = self.chance_better >= STRONG, self.chance_better >= FAIR
+        return "strong" if strong else "fair" if fair else "thin"
 
 
 @dataclass(frozen=True, slots=True)
-class Predicted:
+class Prediction:
     """One setup for the job.
 
     Attributes
@@ -86,37 +91,27 @@ class Predicted:
         What it changes; empty for what is used now.
     rate, rate_interval
         Share of pieces with any of the kinds asked about (or events per stitch of one kind).
-    saving, saving_interval
-        What it would save against now, best guess; below zero: it would cost.
-    promised
-        The saving with two thirds of a standard error taken off.
-    chance_better
-        That it is better than now at all.
-    evidence
-        ``strong`` from 0.9, ``fair`` from 0.7, else ``thin``.
+    saved
+        Of that rate.
     support
         Like runs that had it; unless ``enough``, it is nothing to promise.
     by_kind
         Kind → expected rate, so that a cure that brings another ill can be seen.
     money
-        The saving in money; None where no costs were given.
+        The saving in the shop's currency, per piece; None where no costs were given.
     """
 
     changes: Setup
     rate: float
     rate_interval: tuple[float, float]
-    saving: float
-    saving_interval: tuple[float, float]
-    promised: float
-    chance_better: float
-    evidence: Evidence
+    saved: ExpectedSaving
     support: Support
     by_kind: Mapping[str, float]
-    money: Saved | None = None
+    money: ExpectedSaving | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Worth:
+class UnitCosts:
     """What things cost.
 
     Attributes
@@ -131,7 +126,7 @@ class Worth:
     material: Sequence[float]
 
 
-def fitted_kinds(cells: pl.DataFrame, *, kinds: Sequence[DefectKind]) -> tuple[Fitted, ...]:
+def fit_kinds(cells: pl.DataFrame, *, kinds: Sequence[DefectKind]) -> tuple[FittedKind, ...]:
     """Fit the kinds for predicting; a kind with too few defects to tell is left out.
 
     Parameters
@@ -147,24 +142,24 @@ def fitted_kinds(cells: pl.DataFrame, *, kinds: Sequence[DefectKind]) -> tuple[F
         return tuple(each for each in found if each is not None)
 
 
-def _fitted(cells: pl.DataFrame, kind: DefectKind) -> Fitted | None:
+def _fitted(cells: pl.DataFrame, kind: DefectKind) -> FittedKind | None:
     """Fit one kind; a kind that hardly ever happens has no setup to blame, and is None."""
     try:
         rows = coded_rows(cells, kind=kind)
     except TooLittleData:
         return None
     terms = terms_for("predicting", rows.varying)
-    return Fitted(kind, rows, fit(setups=rows.setups, terms=terms))
+    return FittedKind(kind, rows, fit(setups=rows.setups, terms=terms))
 
 
-def predictions(
-    fitted: Sequence[Fitted],
+def predict_setups(
+    fitted: Sequence[FittedKind],
     *,
     job: Setup,
     candidates: Sequence[Setup],
-    worth: Worth | None = None,
+    costs: UnitCosts | None = None,
     level: float = 0.95,
-) -> tuple[Predicted, ...]:
+) -> tuple[Prediction, ...]:
     """Predict what is used now and what could be.
 
     Parameters
@@ -176,7 +171,7 @@ def predictions(
         taken as of middling effect; so is a word the record does not know.
     candidates
         Changes, each from the setup now.
-    worth
+    costs
         What a defective piece of each kind and the backing of each setup cost, where savings in
         money are wanted.
     level
@@ -192,9 +187,9 @@ def predictions(
     kinds = [_expected(each, whole) for each in fitted]
     correlation = _correlation(fitted)
     saved = together(kinds=kinds, correlation=correlation)
-    money: Sequence[Saved | None] = [None] * len(setups)
-    if worth is not None:
-        money = _money(fitted, kinds, worth, correlation, level)
+    money: Sequence[ExpectedSaving | None] = [None] * len(setups)
+    if costs is not None:
+        money = _money(fitted, kinds, costs, correlation, level)
     most = max(fitted, key=lambda each: float(each.rows.setups.trials.sum()) * each.rows.unit)
     unit = fitted[0].rows.unit
     return tuple(
@@ -263,7 +258,7 @@ def _density(rows: CodedRows, job: Setup) -> float | None:
     return None
 
 
-def _expected(each: Fitted, whole: Sequence[Setup]) -> Expected:
+def _expected(each: FittedKind, whole: Sequence[Setup]) -> Expected:
     rows = each.rows
     factors: dict[str, IntArray] = {
         name: np.array([_code(rows, name, setup) for setup in whole], dtype=np.intp)
@@ -278,7 +273,7 @@ def _code(rows: CodedRows, name: str, setup: Setup) -> int:
     return NO_LEVEL if bare or name not in setup else rows.code(name, setup[name])
 
 
-def _correlation(fitted: Sequence[Fitted]) -> FloatArray:
+def _correlation(fitted: Sequence[FittedKind]) -> FloatArray:
     """Of the kinds, by their lots; lots are matched by name."""
     words = sorted({str(word) for each in fitted for word in each.rows.levels[LOT]})
     effects = []
@@ -298,26 +293,31 @@ def _predicted(
     backed: Support,
     by_kind: Mapping[str, float],
     level: float,
-    money: Saved | None,
-) -> Predicted:
-    width = two_sided_quantile(level)
-    rate, saving, error = (
-        float(each[row]) for each in (saved.rate, saved.saving, saved.saving_error)
-    )
-    lower, upper = _rate_interval(rate, width * float(saved.rate_error[row]), measure)
-    chance = _chance(saving, error)
-    return Predicted(
+    money: ExpectedSaving | None,
+) -> Prediction:
+    rate = float(saved.rate[row])
+    reach = two_sided_quantile(level) * float(saved.rate_error[row])
+    lower, upper = _rate_interval(rate, reach, measure)
+    return Prediction(
         changes=changes,
         rate=rate / unit,
         rate_interval=(lower / unit, upper / unit),
-        saving=saving / unit,
-        saving_interval=((saving - width * error) / unit, (saving + width * error) / unit),
-        promised=(saving - CAUTION * error) / unit,
-        chance_better=chance,
-        evidence=_evidence(chance),
+        saved=_saving(
+            float(saved.saving[row]) / unit, float(saved.saving_error[row]) / unit, level
+        ),
         support=backed,
         by_kind=by_kind,
         money=money,
+    )
+
+
+def _saving(expected: float, error: float, level: float) -> ExpectedSaving:
+    reach = two_sided_quantile(level) * error
+    return ExpectedSaving(
+        expected=expected,
+        interval=(expected - reach, expected + reach),
+        cautious=expected - CAUTION * error,
+        chance_better=_chance(expected, error),
     )
 
 
@@ -330,29 +330,19 @@ def _rate_interval(rate: float, reach: float, measure: Measure) -> tuple[float, 
 
 
 def _money(
-    fitted: Sequence[Fitted],
+    fitted: Sequence[FittedKind],
     kinds: Sequence[Expected],
-    worth: Worth,
+    costs: UnitCosts,
     correlation: FloatArray,
     level: float,
-) -> list[Saved | None]:
-    costs = [worth.defective[each.kind.name] for each in fitted]
-    savings, errors = summed(kinds=kinds, worth=costs, correlation=correlation)
-    width = two_sided_quantile(level)
-    found: list[Saved | None] = []
-    for saving, error, material in zip(savings, errors, worth.material, strict=True):
-        expected_saving = float(saving) + worth.material[0] - material
-        chance = _chance(expected_saving, float(error))
-        found.append(
-            Saved(
-                expected=expected_saving,
-                interval=(expected_saving - width * error, expected_saving + width * error),
-                promised=expected_saving - CAUTION * float(error),
-                chance_better=chance,
-                evidence=_evidence(chance),
-            )
-        )
-    return found
+) -> list[ExpectedSaving]:
+    each_kind = [costs.defective[each.kind.name] for each in fitted]
+    savings, errors = summed(kinds=kinds, worth=each_kind, correlation=correlation)
+    now = costs.material[0]
+    return [
+        _saving(float(saving) + now - material, float(error), level)
+        for saving, error, material in zip(savings, errors, costs.material, strict=True)
+    ]
 
 
 def _chance(saving: float, error: float) -> float:
@@ -360,7 +350,3 @@ def _chance(saving: float, error: float) -> float:
     if error > 0:
         return float(ndtr(saving / error))
     return 0.5 + 0.5 * float(np.sign(saving))
-
-
-def _evidence(chance: float) -> Evidence:
-    return "strong" if chance >= STRONG else "fair" if chance >= FAIR else "thin"

@@ -5,20 +5,25 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 import polars as pl
 
-from logbook.adjusted_comparison.terms import DENSITY, LOT, PLAIN, SUPPLIER
+from logbook.adjusted_comparison.terms import DENSITY, LOT, MAIN_EFFECTS, SUPPLIER
 from logbook.cells import of_kind
 from logbook.errors import AnalysisError, TooLittleData
 from logbook.kernels.arguments import FloatArray
 from logbook.kernels.setup_model import NO_LEVEL, Setups
+from logbook.kernels.setup_model.levels import Doubted
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.vocabulary.bands import DENSITY_BANDS
 from logbook.vocabulary.defects import DefectKind
 
-CELLS_BY: tuple[str, ...] = ("run_ref", "month", "design", "backing_lot", *PLAIN)
+Bounds: TypeAlias = tuple[float, float]
+UNKNOWN: Bounds = (math.nan, math.nan)
+
+CELLS_BY: tuple[str, ...] = ("run_ref", "month", "design", "backing_lot", *MAIN_EFFECTS)
 """What the cells must be grouped by: one cell a run, so that runs' own luck can be told."""
 
 STITCHES = 1000.0
@@ -26,11 +31,22 @@ STITCHES = 1000.0
 FEWEST_COUNTED = 5
 """Defects (or events) that there must be in all for the model to say anything."""
 _NOT_RECORDED = "\u0000"
-_MIDDLE: Mapping[str, float] = {
+_BAND_MIDDLES: Mapping[str, float] = {
     band.name: (band.lowest + band.below) / 2 if math.isfinite(band.below) else band.lowest + 1
     for band in DENSITY_BANDS
 }
 """Of each density band, stitches/mm²; of the last, which is open above, a little over its edge."""
+_MATCHED_ON: Mapping[str, tuple[str, ...]] = {
+    "fabric": ("backing", "weight_band"),
+    "backing": ("fabric", "weight_band"),
+    "weight_band": ("fabric", "backing"),
+    "backing_layers": ("fabric", "backing"),
+    "backing_shade": ("fabric", "backing"),
+    SUPPLIER: ("fabric", "backing"),
+}
+"""What must agree for levels of a factor to be compared; the fabric, where nothing is named."""
+_BOUGHT = {SUPPLIER, "backing", "weight_band"}
+"""Factors whose levels come in lots: another backing is another lot."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,6 +74,16 @@ class CodedRows:
         """Code of a word; ``NO_LEVEL`` where it does not occur."""
         words = self.levels[factor]
         return words.index(level) if level in words else NO_LEVEL
+
+    def counted(self, factor: str, code: int) -> tuple[int, float, int]:
+        """Runs sewn with a level, their exposure, and how often it happened in them."""
+        own = self.setups.factors[factor] == code
+        exposure = float(self.setups.trials[own].sum()) * self.unit
+        return int(self.setups.runs[own].sum()), exposure, int(self.setups.count[own].sum())
+
+    def interval(self, found: Doubted) -> Bounds:
+        """Bounds of a rate or difference of the model, per piece or per stitch."""
+        return found.lower / self.unit, found.upper / self.unit
 
     @property
     def varying(self) -> frozenset[str]:
@@ -118,7 +144,7 @@ def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:
     unit = 1.0 if kind.measure == "pieces" else STITCHES
     named = _with_lots(there)
     factors, levels = {}, {}
-    for name in (*PLAIN, "month", "design", LOT):
+    for name in (*MAIN_EFFECTS, "month", "design", LOT):
         factors[name], levels[name] = _coded(named[name])
     trials = named["exposure"].to_numpy().astype(np.float64) / unit
     runs = named["runs"].to_numpy().astype(np.float64)
@@ -140,7 +166,7 @@ def _with_lots(cells: pl.DataFrame) -> pl.DataFrame:
     bare = pl.col("backing").eq_missing("none")
     parts = [pl.col(name).fill_null(_NOT_RECORDED) for name in (SUPPLIER, "backing", "backing_lot")]
     return cells.with_columns(
-        pl.col(PLAIN).exclude(SUPPLIER).cast(pl.String).fill_null(_NOT_RECORDED),
+        pl.col(MAIN_EFFECTS).exclude(SUPPLIER).cast(pl.String).fill_null(_NOT_RECORDED),
         pl.col("month", "design").cast(pl.String).fill_null(_NOT_RECORDED),
         pl.when(~bare).then(pl.col(SUPPLIER).fill_null(_NOT_RECORDED)).alias(SUPPLIER),
         pl.when(~bare).then(pl.concat_str(parts, separator="\u0001")).alias(LOT),
@@ -165,14 +191,46 @@ def density_slope(rows: CodedRows, band: str) -> float | None:
         own = codes == code
         if word is not None and own.any():
             centred = float(rows.setups.slopes[DENSITY][own][0])
-            return centred + _MIDDLE[band] - _MIDDLE[word]
+            return centred + _BAND_MIDDLES[band] - _BAND_MIDDLES[word]
     return None
 
 
 def _density(bands: pl.Series, trials: FloatArray) -> FloatArray:
     """Middle of each row's density band, stitches/mm², less the average; 0 where not recorded."""
-    values = bands.replace_strict(_MIDDLE, default=math.nan, return_dtype=pl.Float64).to_numpy()
+    values = bands.replace_strict(
+        _BAND_MIDDLES, default=math.nan, return_dtype=pl.Float64
+    ).to_numpy()
     known = ~np.isnan(values)
     if not known.any():
         return np.zeros(values.size)
     return np.where(known, values - np.average(values[known], weights=trials[known]), 0.0)
+
+
+def strata_for(rows: CodedRows, factor: str) -> IntArray:
+    """Strata within which levels of a factor are compared, as one code a row.
+
+    Rows that do not say their level are in no stratum: they may have had any, so that they are
+    neither the level nor the others.
+    """
+    strata: IntArray = np.zeros(rows.setups.trials.size, dtype=np.intp)
+    for name in _MATCHED_ON.get(factor, ("fabric",)):
+        strata = strata * len(rows.levels[name]) + rows.setups.factors[name]
+    unsaid = rows.code(factor, None)
+    if unsaid == NO_LEVEL:
+        return strata
+    return np.where(rows.setups.factors[factor] == unsaid, NO_LEVEL, strata)
+
+
+def renewed_with(factor: str) -> str | None:
+    """The factor whose levels do not last where this one changes: another backing, another lot."""
+    return LOT if factor in _BOUGHT else None
+
+
+def slope_with(rows: CodedRows, factor: str) -> tuple[str | None, FloatArray | None]:
+    """The measured quantity that goes with a factor, and its value at each of the levels."""
+    if factor != "density_band":
+        return None, None
+    codes = rows.setups.factors[factor]
+    values = np.zeros(len(rows.levels[factor]))
+    values[codes] = rows.setups.slopes[DENSITY]
+    return DENSITY, values

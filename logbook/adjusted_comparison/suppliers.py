@@ -1,16 +1,15 @@
-"""Suppliers compared on the same jobs, with the doubt that lots leave."""
+"""Suppliers compared on the same jobs, with the uncertainty that lots leave."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 import polars as pl
 
-from logbook.adjusted_comparison.rows import CodedRows, coded_rows
+from logbook.adjusted_comparison.rows import UNKNOWN, Bounds, CodedRows, coded_rows
 from logbook.adjusted_comparison.terms import LOT, SUPPLIER, terms_for
 from logbook.errors import AnalysisError
 from logbook.kernels.arguments import BoolArray
@@ -24,12 +23,9 @@ from logbook.kernels.setup_model import (
     shared_rows,
     verdict,
 )
-from logbook.kernels.setup_model.levels import Doubted, Verdict, rows_of_both
+from logbook.kernels.setup_model.levels import Verdict, rows_of_both
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.vocabulary.defects import DefectKind
-
-Bounds: TypeAlias = tuple[float, float]
-_UNKNOWN: Bounds = (math.nan, math.nan)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +49,7 @@ class AdjustedSupplier:
     pieces_needed, lots_needed
         More pieces, of both suppliers together, and more lots that it would take to judge; 0
         where it is judged, None where no reasonable number would do.
-    lots_within
+    lot_sd
         Standard deviation of lots of one supplier and backing, in log odds (or log rate); NaN
         where no two lots of one were recorded.
     shared_pieces
@@ -63,15 +59,15 @@ class AdjustedSupplier:
     """
 
     rate: float = math.nan
-    rate_interval: Bounds = _UNKNOWN
+    rate_interval: Bounds = UNKNOWN
     reference_rate: float = math.nan
-    reference_rate_interval: Bounds = _UNKNOWN
+    reference_rate_interval: Bounds = UNKNOWN
     difference: float = math.nan
-    difference_interval: Bounds = _UNKNOWN
+    difference_interval: Bounds = UNKNOWN
     verdict: Verdict | None = None
     pieces_needed: int | None = None
     lots_needed: int | None = None
-    lots_within: float = math.nan
+    lot_sd: float = math.nan
     shared_pieces: float = 0.0
     notes: tuple[str, ...] = ()
 
@@ -122,47 +118,56 @@ def adjusted_suppliers(
         The reference has no runs there, or the cells lack a column.
     """
     rows = coded_rows(cells, kind=kind)
-    wanted = _wanted(rows, backing)
-    present = _suppliers(rows, wanted)
+    population = _population(rows, backing)
+    present = _suppliers(rows, population)
     against = _reference(present, reference)
     if against is None:
         return {}
     fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
-    shared = {name: _shared(rows, name, against, wanted) for name in present if name != against}
-    able = {name: mask for name, mask in shared.items() if mask.any()}
-    lots_within = _lots_within(rows, fitted)
-    common = _common_notes(rows, fitted, wanted, able)
-    figures = {
-        name: (
-            _figures(rows, fitted, name, against, able[name], len(able), margin, level, lots_within)
-            if name in able
-            else AdjustedSupplier(
-                lots_within=lots_within,
-                notes=(f"{name} and {against} share no fabric and backing with 3 runs of each.",),
-            )
-        )
-        for name in shared
-    }
-    every = np.logical_or.reduce(list(able.values())) if able else wanted & False
+    comparing = _Comparing(rows, fitted, against, margin, level, _lot_sd(rows, fitted))
+    shared = {name: _shared(rows, name, against, population) for name in present if name != against}
+    comparable = {name: mask for name, mask in shared.items() if mask.any()}
+    every = np.logical_or.reduce([population & False, *comparable.values()])
+    common = _common_notes(rows, fitted, population, len(comparable))
     return {
-        against: _reference_figures(rows, fitted, against, every, level, lots_within, common),
-        **figures,
+        against: _reference_figures(comparing, every, common),
+        **{
+            name: (
+                _figures(comparing, name, mask, len(comparable))
+                if name in comparable
+                else _nothing_shared(comparing, name)
+            )
+            for name, mask in shared.items()
+        },
     }
 
 
-def _wanted(rows: CodedRows, backing: str | None) -> BoolArray:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Comparing:
+    """What every supplier is compared by."""
+
+    rows: CodedRows
+    fitted: SetupFit
+    reference: str
+    margin: float | None
+    level: float
+    lot_sd: float
+
+
+def _population(rows: CodedRows, backing: str | None) -> BoolArray:
+    """Rows on backing of a named or unnamed supplier; of one backing where one is asked for."""
     factors = rows.setups.factors
-    wanted = factors[SUPPLIER] != NO_LEVEL
+    population = factors[SUPPLIER] != NO_LEVEL
     if backing is not None:
-        wanted = wanted & (factors["backing"] == rows.code("backing", backing))
-    return np.asarray(wanted)
+        population = population & (factors["backing"] == rows.code("backing", backing))
+    return np.asarray(population)
 
 
-def _suppliers(rows: CodedRows, wanted: BoolArray) -> dict[str, float]:
+def _suppliers(rows: CodedRows, population: BoolArray) -> dict[str, float]:
     """Exposure of each named supplier."""
-    codes = rows.setups.factors[SUPPLIER][wanted]
+    codes = rows.setups.factors[SUPPLIER][population]
     words = rows.levels[SUPPLIER]
-    summed = np.bincount(codes, weights=rows.setups.trials[wanted], minlength=len(words))
+    summed = np.bincount(codes, weights=rows.setups.trials[population], minlength=len(words))
     return {
         word: float(total)
         for word, total in zip(words, summed, strict=True)
@@ -181,12 +186,12 @@ def _reference(present: Mapping[str, float], reference: str | None) -> str | Non
     return reference
 
 
-def _shared(rows: CodedRows, name: str, against: str, wanted: BoolArray) -> BoolArray:
+def _shared(rows: CodedRows, name: str, against: str, population: BoolArray) -> BoolArray:
     """Rows on a fabric and backing that both were used on."""
     factors = rows.setups.factors
     strata: IntArray = factors["fabric"] * len(rows.levels["backing"]) + factors["backing"]
     return shared_rows(
-        strata=np.where(wanted, strata, NO_LEVEL),
+        strata=np.where(population, strata, NO_LEVEL),
         codes=factors[SUPPLIER],
         runs=rows.setups.runs,
         level=rows.code(SUPPLIER, name),
@@ -194,62 +199,68 @@ def _shared(rows: CodedRows, name: str, against: str, wanted: BoolArray) -> Bool
     )
 
 
+def _nothing_shared(comparing: _Comparing, name: str) -> AdjustedSupplier:
+    why = f"{name} and {comparing.reference} share no fabric and backing with 3 runs of each."
+    return AdjustedSupplier(lot_sd=comparing.lot_sd, notes=(why,))
+
+
 def _figures(
-    rows: CodedRows,
-    fitted: SetupFit,
-    name: str,
-    against: str,
-    shared: BoolArray,
-    comparisons: int,
-    margin: float | None,
-    level: float,
-    lots_within: float,
+    comparing: _Comparing, name: str, shared: BoolArray, comparisons: int
 ) -> AdjustedSupplier:
-    codes = rows.code(SUPPLIER, name), rows.code(SUPPLIER, against)
-    found = compare(
-        fit=fitted,
-        factor=SUPPLIER,
-        level=codes[0],
-        reference=codes[1],
-        shared=shared,
-        renewed=LOT,
-        comparisons=comparisons,
-        confidence=level,
-    )
-    allowed = None if margin is None or rows.setups.measure == "events" else margin
-    judged = verdict(found.difference, margin=allowed)
-    pieces, lots, remark = _needed(rows, fitted, found, codes, allowed, judged)
+    rows = comparing.rows
+    found = _compared(comparing, name, shared, comparisons)
+    margin = None if rows.setups.measure == "events" else comparing.margin
+    judged = verdict(found.difference, margin=margin)
+    pieces, lots, remark = _needed(comparing, name, found, margin, judged)
     return AdjustedSupplier(
         rate=found.rate.estimate / rows.unit,
-        rate_interval=_bounds(found.rate, rows.unit),
+        rate_interval=rows.interval(found.rate),
         reference_rate=found.reference_rate.estimate / rows.unit,
-        reference_rate_interval=_bounds(found.reference_rate, rows.unit),
+        reference_rate_interval=rows.interval(found.reference_rate),
         difference=found.difference.estimate / rows.unit,
-        difference_interval=_bounds(found.difference, rows.unit),
+        difference_interval=rows.interval(found.difference),
         verdict=judged,
         pieces_needed=pieces,
         lots_needed=lots,
-        lots_within=lots_within,
-        shared_pieces=float(rows.setups.trials[shared].sum()) * rows.unit,
-        notes=(*_few_lots(rows, name, codes[0], shared, lots_within), *remark),
+        lot_sd=comparing.lot_sd,
+        shared_pieces=_exposure(rows, shared),
+        notes=(*_few_lots(comparing, name, shared), *remark),
+    )
+
+
+def _compared(
+    comparing: _Comparing, name: str, shared: BoolArray, comparisons: int = 1
+) -> LevelComparison:
+    return compare(
+        fit=comparing.fitted,
+        factor=SUPPLIER,
+        level=comparing.rows.code(SUPPLIER, name),
+        reference=comparing.rows.code(SUPPLIER, comparing.reference),
+        shared=shared,
+        renewed=LOT,
+        comparisons=comparisons,
+        confidence=comparing.level,
     )
 
 
 def _needed(
-    rows: CodedRows,
-    fitted: SetupFit,
+    comparing: _Comparing,
+    name: str,
     found: LevelComparison,
-    codes: tuple[int, int],
     margin: float | None,
     judged: Verdict,
 ) -> tuple[int | None, int | None, tuple[str, ...]]:
+    """Pieces and lots that it would take to judge, and a remark on lots."""
     if judged != "not_enough_data":
         return 0, 0, ()
+    rows = comparing.rows
+    codes = rows.code(SUPPLIER, name), rows.code(SUPPLIER, comparing.reference)
     both = rows_of_both(rows.setups, factor=SUPPLIER, levels=codes, shared=found.shared)
-    more = more_needed(fit=fitted, comparison=found, rows=both, renewed=LOT, margin=margin)
+    more = more_needed(
+        fit=comparing.fitted, comparison=found, rows=both, renewed=LOT, margin=margin
+    )
     if more is None:
         return None, None, ()
-    name = rows.levels[SUPPLIER][codes[0]]
     remark = (
         ()
         if more.same_lots_suffice
@@ -259,36 +270,26 @@ def _needed(
 
 
 def _reference_figures(
-    rows: CodedRows,
-    fitted: SetupFit,
-    name: str,
-    shared: BoolArray,
-    level: float,
-    lots_within: float,
-    notes: tuple[str, ...],
+    comparing: _Comparing, shared: BoolArray, notes: tuple[str, ...]
 ) -> AdjustedSupplier:
     if not shared.any():
-        return AdjustedSupplier(lots_within=lots_within, notes=notes)
-    code = rows.code(SUPPLIER, name)
-    found = compare(
-        fit=fitted,
-        factor=SUPPLIER,
-        level=code,
-        reference=code,
-        shared=shared,
-        renewed=LOT,
-        confidence=level,
-    ).rate
+        return AdjustedSupplier(lot_sd=comparing.lot_sd, notes=notes)
+    rows = comparing.rows
+    found = _compared(comparing, comparing.reference, shared).rate
     return AdjustedSupplier(
         rate=found.estimate / rows.unit,
-        rate_interval=_bounds(found, rows.unit),
-        lots_within=lots_within,
-        shared_pieces=float(rows.setups.trials[shared].sum()) * rows.unit,
+        rate_interval=rows.interval(found),
+        lot_sd=comparing.lot_sd,
+        shared_pieces=_exposure(rows, shared),
         notes=notes,
     )
 
 
-def _lots_within(rows: CodedRows, fitted: SetupFit) -> float:
+def _exposure(rows: CodedRows, shared: BoolArray) -> float:
+    return float(rows.setups.trials[shared].sum()) * rows.unit
+
+
+def _lot_sd(rows: CodedRows, fitted: SetupFit) -> float:
     """Spread of lots, where some supplier and backing has two recorded ones."""
     recorded = [
         word for word, there in zip(rows.levels[LOT], rows.lot_recorded, strict=True) if there
@@ -297,10 +298,9 @@ def _lots_within(rows: CodedRows, fitted: SetupFit) -> float:
     return fitted.sd(LOT) if len(set(families)) < len(families) else math.nan
 
 
-def _few_lots(
-    rows: CodedRows, name: str, code: int, shared: BoolArray, lots_within: float
-) -> tuple[str, ...]:
-    own = shared & (rows.setups.factors[SUPPLIER] == code)
+def _few_lots(comparing: _Comparing, name: str, shared: BoolArray) -> tuple[str, ...]:
+    rows = comparing.rows
+    own = shared & (rows.setups.factors[SUPPLIER] == rows.code(SUPPLIER, name))
     lots = np.unique(rows.setups.factors[LOT][own])
     recorded = sum(rows.lot_recorded[lot] for lot in lots)
     if recorded > 1:
@@ -308,22 +308,22 @@ def _few_lots(
     what = "one lot" if recorded == 1 else "no recorded lot"
     known = (
         "how its lots differ is taken from other suppliers' lots"
-        if math.isfinite(lots_within)
+        if math.isfinite(comparing.lot_sd)
         else "how lots differ is not on record at all, and a usual spread is taken"
     )
     return (f"{name}'s pieces on the jobs compared are from {what}: {known}.",)
 
 
 def _common_notes(
-    rows: CodedRows, fitted: SetupFit, wanted: BoolArray, able: Mapping[str, BoolArray]
+    rows: CodedRows, fitted: SetupFit, population: BoolArray, comparisons: int
 ) -> tuple[str, ...]:
     notes = list(fitted.warnings)
-    if len(able) > 1:
+    if comparisons > 1:
         notes.append(
-            f"The intervals of the differences are widened so that all {len(able)} hold together."
+            f"The intervals of the differences are widened so that all {comparisons} hold together."
         )
     codes = rows.setups.factors[LOT]
-    unknown = wanted & ~np.append(rows.lot_recorded, True)[codes]
+    unknown = population & ~np.append(rows.lot_recorded, True)[codes]
     if unknown.any():
         runs = int(rows.setups.runs[unknown].sum())
         notes.append(
@@ -331,7 +331,3 @@ def _common_notes(
             "backing; writing lots down would narrow the intervals."
         )
     return tuple(notes)
-
-
-def _bounds(found: Doubted, unit: float) -> Bounds:
-    return found.lower / unit, found.upper / unit

@@ -1,6 +1,6 @@
 """What a rate is taken to depend on: the terms of the model, for comparing and for predicting.
 
-For comparing (suppliers, factors) plain effects are left free: shrinking them would hide what
+For comparing (suppliers, factors) main effects are left fixed: shrinking them would hide what
 is there. For predicting the rate of a setup they are shrunk as far as the record says.
 """
 
@@ -25,7 +25,7 @@ _LISTED_FIRST = (
 )
 """The order in which effects are told that nothing else sets an order to; new factors follow."""
 
-PLAIN: tuple[str, ...] = tuple(
+MAIN_EFFECTS: tuple[str, ...] = tuple(
     sorted(
         (each.column for each in COMPARED),
         key=lambda name: _LISTED_FIRST.index(name) if name in _LISTED_FIRST else len(_LISTED_FIRST),
@@ -33,10 +33,10 @@ PLAIN: tuple[str, ...] = tuple(
 )
 """Factors with an effect of their own; also those that runs are grouped by, lots apart."""
 
-WIDE, WIDEST = 1.5, 10.0
+EFFECT_SD, INTERCEPT_SD = 1.5, 10.0
 """Prior standard deviations in log odds: a level four times the odds of another is nothing odd."""
 
-_TOGETHER: tuple[tuple[str, ...], ...] = (
+_INTERACTIONS: tuple[tuple[str, ...], ...] = (
     ("fabric", "backing"),
     ("fabric", "weight_band"),
     ("fabric", "backing_layers"),
@@ -47,9 +47,9 @@ _TOGETHER: tuple[tuple[str, ...], ...] = (
     ("fabric_shade", "backing_shade"),
     ("backing", "weight_band", "backing_layers"),
 )
-_DENSER_ON = ("fabric", "backing", "weight_band", "backing_layers")
-_KEPT_FROM_ZERO = {"design", LOT, f"{SUPPLIER} x backing"}
-_FREE_WHEN_PREDICTING = {"fabric", SUPPLIER}
+_DENSITY_SLOPES_BY = ("fabric", "backing", "weight_band", "backing_layers")
+_BOUNDARY_AVOIDING = {"design", LOT, f"{SUPPLIER} x backing"}
+_FIXED_WHEN_PREDICTING = {"fabric", SUPPLIER}
 
 
 def terms_for(purpose: Purpose, varying: frozenset[str]) -> tuple[Term, ...]:
@@ -67,26 +67,28 @@ def terms_for(purpose: Purpose, varying: frozenset[str]) -> tuple[Term, ...]:
     A factor that never varies has no term, nor has a combination with it.
     """
     comparing = purpose == "comparing"
-    free = set(PLAIN) if comparing else _FREE_WHEN_PREDICTING
+    fixed = set(MAIN_EFFECTS) if comparing else _FIXED_WHEN_PREDICTING
     combined = [
         ("design",),
         (LOT,),
         (SUPPLIER, "backing"),
         ("month",),
-        *_TOGETHER,
+        *_INTERACTIONS,
     ]
-    terms = [Term("level", sd=WIDEST)]
+    terms = [Term("level", sd=INTERCEPT_SD)]
     terms += [
-        Term(name, (name,), sd=WIDE if name in free else None) for name in PLAIN if name in varying
+        Term(name, (name,), sd=EFFECT_SD if name in fixed else None)
+        for name in MAIN_EFFECTS
+        if name in varying
     ]
     for names in combined:
         if varying.issuperset(names):
             name = " x ".join(names)
-            terms.append(Term(name, names, wary=comparing or name in _KEPT_FROM_ZERO))
+            terms.append(Term(name, names, wary=comparing or name in _BOUNDARY_AVOIDING))
     if DENSITY in varying:
         terms += [
             Term(f"density on {name}", (name,), slope=DENSITY, wary=comparing)
-            for name in _DENSER_ON
+            for name in _DENSITY_SLOPES_BY
             if name in varying
         ]
     return tuple(terms)

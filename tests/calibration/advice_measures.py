@@ -19,7 +19,13 @@ from invented_runs import (
 from invented_shops import KINDS, Shop, make_shop
 from supplier_measures import kind_named
 
-from logbook.adjusted_comparison import Fitted, Predicted, fitted_kinds, pooled_kinds, predictions
+from logbook.adjusted_comparison import (
+    FittedKind,
+    Prediction,
+    fit_kinds,
+    pooled_kinds,
+    predict_setups,
+)
 from logbook.adjusted_comparison.predictions import support_of
 from logbook.questions.advice.analyse import KINDS_ALONE
 
@@ -53,15 +59,15 @@ def advise_in_worlds(scenario: str, *, worlds: range, runs: int, jobs: int) -> l
         kinds = [kind_named(name) for name in KINDS]
         counts = dict(cells.group_by("kind").agg(pl.col("count").sum()).iter_rows())
         most = sorted(kinds, key=lambda kind: -counts[kind.name])[:KINDS_ALONE]
-        pooled = pooled_kinds(cells, kinds=kinds, alone=most)
-        fitted = fitted_kinds(pooled.cells, kinds=pooled.kinds)
+        pooled = pooled_kinds(cells, kinds=kinds, separate=most)
+        fitted = fit_kinds(pooled.cells, kinds=pooled.kinds)
         chosen = np.random.default_rng([world, 33]).choice(runs, jobs, replace=False)
         asked = (_advised(shop, drawn, fitted, int(row)) for row in chosen)
         found += [each for each in asked if each is not None]
     return found
 
 
-def _advised(shop: Shop, drawn: Runs, fitted: Sequence[Fitted], row: int) -> Advised | None:
+def _advised(shop: Shop, drawn: Runs, fitted: Sequence[FittedKind], row: int) -> Advised | None:
     codes = {name: each[[row]] for name, each in drawn.setup.items()}
     job = {name: words[int(codes[name_in][0])] for name, (name_in, words) in SIMULATED_AS.items()}
     job |= {
@@ -76,19 +82,19 @@ def _advised(shop: Shop, drawn: Runs, fitted: Sequence[Fitted], row: int) -> Adv
     ]
     if not candidates:
         return None
-    now, *changed = predictions(fitted, job=job, candidates=candidates)
+    now, *changed = predict_setups(fitted, job=job, candidates=candidates)
     truths = _true_savings(shop, codes, candidates, drawn.time[[row]])
-    assert now.saving == 0
+    assert now.saved.expected == 0
     covered = tuple(
-        each.saving_interval[0] <= truth <= each.saving_interval[1]
+        each.saved.interval[0] <= truth <= each.saved.interval[1]
         for each, truth in zip(changed, truths, strict=True)
     )
-    pick = max(range(len(changed)), key=lambda index: changed[index].saving)
-    best: Predicted = changed[pick]
+    pick = max(range(len(changed)), key=lambda index: changed[index].saved.expected)
+    best: Prediction = changed[pick]
     return Advised(
-        chance=best.chance_better,
-        guess=best.saving,
-        promised=best.promised,
+        chance=best.saved.chance_better,
+        guess=best.saved.expected,
+        promised=best.saved.cautious,
         real=float(truths[pick]),
         best=max(float(truths.max()), 0.0),
         covered=covered,

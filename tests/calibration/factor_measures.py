@@ -11,8 +11,7 @@ from invented_shops import Shop, active, make_shop
 from supplier_measures import kind_named
 
 from logbook.adjusted_comparison import AdjustedEffect, adjusted_factors
-from logbook.adjusted_comparison.matching import strata_for
-from logbook.adjusted_comparison.rows import CodedRows, coded_rows
+from logbook.adjusted_comparison.rows import CodedRows, coded_rows, strata_for
 from logbook.kernels.setup_model.effects import others_of, overlap
 
 FACTORS = tuple(name for name in SIMULATED_AS if name not in ("fabric", "fabric_shade"))

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 import polars as pl
 
-from logbook.adjusted_comparison import OTHERS, Fitted, PooledKinds, fitted_kinds, pooled_kinds
+from logbook.adjusted_comparison import OTHERS, FittedKind, PooledKinds, fit_kinds, pooled_kinds
 from logbook.adjusted_comparison.terms import LOT
 from logbook.cells import with_kind
 from logbook.errors import TooLittleData
@@ -99,7 +99,7 @@ def advise(
     )
     like = worded.filter(pl.col("fabric") == fabric)
     pooled = _pooled(worded, like, shop, job)
-    fitted = fitted_kinds(pooled.cells, kinds=pooled.kinds)
+    fitted = fit_kinds(pooled.cells, kinds=pooled.kinds)
     if not fitted:
         raise TooLittleData(
             "Too few defects are on record to tell one setup from another.",
@@ -152,7 +152,7 @@ def _pooled(worded: pl.DataFrame, like: pl.DataFrame, shop: Shop, job: Job) -> P
     kept.sort(key=lambda kind: -counts[kind.name])
     first = [kind for kind in kept if kind.name in feared and counts[kind.name] > 0][:FEARED_ALONE]
     kept = [*first, *(kind for kind in kept if kind not in first)]
-    return pooled_kinds(worded, kinds=kept, alone=kept[:KINDS_ALONE])
+    return pooled_kinds(worded, kinds=kept, separate=kept[:KINDS_ALONE])
 
 
 def _cost_of(kind: DefectKind, cells: pl.DataFrame, losses: Losses, shop: Shop) -> float:
@@ -177,7 +177,7 @@ def _suggestion(
     attributes: Mapping[str, str],
     like: pl.DataFrame,
     pooled: PooledKinds,
-    fitted: Mapping[str, Fitted],
+    fitted: Mapping[str, FittedKind],
 ) -> Suggestion:
     changes, predicted, saved = each.candidate.changes, each.predicted, each.saved
     told = changes_between(job.setup, changes)
@@ -186,13 +186,13 @@ def _suggestion(
         changes=told,
         expected_rate=predicted.rate,
         interval=predicted.rate_interval,
-        saving_per_100=100 * saved.promised,
+        saving_per_100=100 * saved.cautious,
         saving_interval=(100 * lower, 100 * upper),
         best_guess_per_100=100 * saved.expected,
-        pieces_saved_per_100=100 * predicted.saving,
+        pieces_saved_per_100=100 * predicted.saved.expected,
         pieces_saved_interval=(
-            100 * predicted.saving_interval[0],
-            100 * predicted.saving_interval[1],
+            100 * predicted.saved.interval[0],
+            100 * predicted.saved.interval[1],
         ),
         chance_better=saved.chance_better,
         evidence=each.evidence,
@@ -203,15 +203,15 @@ def _suggestion(
             for name, rate in predicted.by_kind.items()
         ),
         cautions=(
-            *ills_seen(like, job.setup, changes, pooled.together),
+            *ills_seen(like, job.setup, changes, pooled.pooled),
             *against_common_practice(attributes, job.whole(), changes),
             *(() if each.price_known else (_unpriced(job, changes),)),
-            *((BY_PRICE_ALONE,) if predicted.saving <= 0 else ()),
+            *((BY_PRICE_ALONE,) if predicted.saved.expected <= 0 else ()),
             *cautions_of(changes, topping_priced=each.topping_price_known),
         ),
         trial=(
             _trial(each, told, best, fitted)
-            if each.evidence != "strong" and predicted.saving > 0
+            if each.evidence != "strong" and predicted.saved.expected > 0
             else None
         ),
         uncounted=(
@@ -242,11 +242,12 @@ def _unpriced(job: Job, changes: Mapping[str, str | None]) -> str:
 
 
 def _trial(
-    each: Weighed, changes: Sequence[Change], best: Ranked, fitted: Mapping[str, Fitted]
+    each: Weighed, changes: Sequence[Change], best: Ranked, fitted: Mapping[str, FittedKind]
 ) -> TrialPlan:
     """Plan a trial that would find the expected saving, or a quarter of the rate now."""
     now = best.now.rate
-    step = min(max(each.predicted.saving, SMALLEST_TRIAL_STEP * now), LARGEST_TRIAL_STEP * now)
+    saved = each.predicted.saved.expected
+    step = min(max(saved, SMALLEST_TRIAL_STEP * now), LARGEST_TRIAL_STEP * now)
     largest = max(fitted.values(), key=lambda kind: float(kind.rows.setups.count.sum()))
     bought = OF_A_LOT & {factor_label(change.factor) for change in changes}
     sd = largest.fit.sd(LOT)
@@ -267,7 +268,7 @@ def _trial(
 
 
 def _notes(
-    job: Job, pooled: PooledKinds, fitted: Sequence[Fitted], losses: Losses, shop: Shop
+    job: Job, pooled: PooledKinds, fitted: Sequence[FittedKind], losses: Losses, shop: Shop
 ) -> tuple[str, ...]:
     notes = []
     if not set(job.given) >= set(SETUP):
@@ -281,8 +282,8 @@ def _notes(
             "Neither design nor density was told: a design of middling difficulty is taken."
         )
     modelled = [each.kind.label.lower() for each in fitted if each.kind.name != OTHERS.name]
-    if pooled.together:
-        rest = ", ".join(kind.label.lower() for kind in pooled.together)
+    if pooled.pooled:
+        rest = ", ".join(kind.label.lower() for kind in pooled.pooled)
         notes.append(f"Looked at one by one: {', '.join(modelled)}. Together: {rest}.")
     if pooled.left_out:
         left = ", ".join(kind.label.lower() for kind in pooled.left_out)

@@ -8,7 +8,13 @@ from dataclasses import dataclass, replace
 
 import polars as pl
 
-from logbook.adjusted_comparison import Fitted, Predicted, Saved, Worth, predictions
+from logbook.adjusted_comparison import (
+    ExpectedSaving,
+    FittedKind,
+    Prediction,
+    UnitCosts,
+    predict_setups,
+)
 from logbook.questions.advice.candidates import Candidate, double_changes, single_changes
 from logbook.questions.advice.job import Job
 from logbook.questions.advice.materials import Materials
@@ -38,8 +44,8 @@ class Weighed:
     """
 
     candidate: Candidate
-    predicted: Predicted
-    saved: Saved
+    predicted: Prediction
+    saved: ExpectedSaving
     price_known: bool
     topping_price_known: bool
     evidence: Evidence
@@ -49,13 +55,13 @@ class Weighed:
 class Ranked:
     """The setup now, every supported candidate, and those worth suggesting in order."""
 
-    now: Predicted
+    now: Prediction
     weighed: tuple[Weighed, ...]
     chosen: tuple[Weighed, ...]
 
 
 def ranked(
-    fitted: Sequence[Fitted],
+    fitted: Sequence[FittedKind],
     like: pl.DataFrame,
     job: Job,
     *,
@@ -114,7 +120,7 @@ def ranked(
     return Ranked(now, (*ones, *twos), (*chosen, *thin))
 
 
-def _cost_now(now: Predicted, defective: Mapping[str, float], material: float) -> float:
+def _cost_now(now: Prediction, defective: Mapping[str, float], material: float) -> float:
     """What materials and defects of a piece cost with the setup now."""
     return math.fsum(defective[name] * rate for name, rate in now.by_kind.items()) + material
 
@@ -136,21 +142,21 @@ def _beats_its_parts(two: Weighed, ones: Sequence[Weighed], *, by: float) -> boo
 
 
 def _weighed(
-    fitted: Sequence[Fitted],
+    fitted: Sequence[FittedKind],
     job: Job,
     candidates: Sequence[Candidate],
     defective: Mapping[str, float],
     materials: Materials,
     level: float,
-) -> tuple[Predicted, list[Weighed]]:
+) -> tuple[Prediction, list[Weighed]]:
     setups = [job.setup, *({**job.setup, **each.changes} for each in candidates)]
     backing, backing_known = _against_now([materials.of(setup) for setup in setups])
     topping, topping_known = _against_now([materials.topping(setup) for setup in setups])
-    now, *changed = predictions(
+    now, *changed = predict_setups(
         fitted,
         job=job.whole(),
         candidates=[each.changes for each in candidates],
-        worth=Worth(defective, [sum(costs) for costs in zip(backing, topping, strict=True)]),
+        costs=UnitCosts(defective, [sum(costs) for costs in zip(backing, topping, strict=True)]),
         level=level,
     )
     return now, [

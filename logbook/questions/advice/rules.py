@@ -109,7 +109,8 @@ def _record(rule: RuleOfThumb, job: Job, weighed: Sequence[Weighed]) -> str:
     best = max(leaving, key=lambda each: each.predicted.support.pieces)
     changes = changes_said(changes_between(job.setup, best.candidate.changes))
     predicted = best.predicted
-    chance = predicted.chance_better
+    chance = predicted.saved.chance_better
+    now = predicted.rate + predicted.saved.expected
     verdict = (
         "bears it out"
         if chance >= 0.9
@@ -119,12 +120,12 @@ def _record(rule: RuleOfThumb, job: Job, weighed: Sequence[Weighed]) -> str:
     )
     return (
         f"The shop's record {verdict}: with {changes}, {percent(predicted.rate)} of pieces would "
-        f"have a defect instead of {percent(predicted.rate + predicted.saving)} "
+        f"have a defect instead of {percent(now)} "
         f"({in_hundred(chance)} that this is fewer; {number(predicted.support.pieces)} pieces in "
         f"{like_runs(predicted.support.runs)})."
         if rule.expects
         else f"With {changes} instead, {percent(predicted.rate)} of pieces would have a defect, "
-        f"not {percent(predicted.rate + predicted.saving)} ({in_hundred(chance)} that this is "
+        f"not {percent(now)} ({in_hundred(chance)} that this is "
         f"fewer; {number(predicted.support.pieces)} pieces in "
         f"{like_runs(predicted.support.runs)})."
     )

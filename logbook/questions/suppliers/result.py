@@ -289,7 +289,7 @@ class SuppliersResult:
             "verdict": adjusted.verdict,
             "pieces_needed": adjusted.pieces_needed,
             "lots_needed": adjusted.lots_needed,
-            "lots_standard_deviation": json_number(adjusted.lots_within),
+            "lots_standard_deviation": json_number(adjusted.lot_sd),
             "pieces_compared": json_number(adjusted.shared_pieces) if adjusted.known else None,
             "cost_per_good_piece": json_number(per_good_piece),
             "cost_interval": json_interval(interval),

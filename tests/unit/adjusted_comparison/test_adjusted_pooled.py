@@ -3,7 +3,7 @@ import pytest
 from planted_cells import planted
 from polars.testing import assert_frame_equal
 
-from logbook.adjusted_comparison import OTHERS, Worth, fitted_kinds, pooled_kinds, predictions
+from logbook.adjusted_comparison import OTHERS, UnitCosts, fit_kinds, pooled_kinds, predict_setups
 from logbook.vocabulary.defects import kind
 
 PUCKERING, GAPS, LOOPING = kind("puckering"), kind("gaps"), kind("looping")
@@ -20,8 +20,8 @@ def cells() -> pl.DataFrame:
 
 
 def test_the_rest_adds_up(cells):
-    pooled = pooled_kinds(cells, kinds=KINDS, alone=(PUCKERING,))
-    assert (pooled.alone, pooled.together) == ((PUCKERING,), (GAPS, LOOPING))
+    pooled = pooled_kinds(cells, kinds=KINDS, separate=(PUCKERING,))
+    assert (pooled.separate, pooled.pooled) == ((PUCKERING,), (GAPS, LOOPING))
     assert pooled.kinds == (PUCKERING, OTHERS)
     rest = pooled.cells.filter(pl.col("kind") == OTHERS.name)
     apart = cells.filter(pl.col("kind") != PUCKERING.name)
@@ -33,13 +33,13 @@ def test_a_kind_seldom_recorded_is_left_out_and_named(cells):
     few = cells.filter(
         (pl.col("kind") != LOOPING.name) | (pl.col("run_ref").str.slice(1).cast(pl.Int64) < 100)
     )
-    pooled = pooled_kinds(few, kinds=KINDS, alone=(PUCKERING,))
-    assert (pooled.together, pooled.left_out) == ((GAPS,), (LOOPING,))
+    pooled = pooled_kinds(few, kinds=KINDS, separate=(PUCKERING,))
+    assert (pooled.pooled, pooled.left_out) == ((GAPS,), (LOOPING,))
 
 
 def test_runs_that_lack_one_of_the_rest_are_not_in_it(cells):
     lacking = cells.filter((pl.col("kind") != LOOPING.name) | (pl.col("run_ref") != "R0"))
-    rest = pooled_kinds(lacking, kinds=KINDS, alone=(PUCKERING,)).cells.filter(
+    rest = pooled_kinds(lacking, kinds=KINDS, separate=(PUCKERING,)).cells.filter(
         pl.col("kind") == OTHERS.name
     )
     assert "R0" not in rest["run_ref"].to_list()
@@ -48,16 +48,16 @@ def test_runs_that_lack_one_of_the_rest_are_not_in_it(cells):
 
 def test_a_count_never_exceeds_the_pieces(cells):
     full = cells.with_columns(count=pl.col("exposure").cast(pl.Int64))
-    rest = pooled_kinds(full, kinds=KINDS, alone=()).cells
+    rest = pooled_kinds(full, kinds=KINDS, separate=()).cells
     assert (rest["count"] <= rest["exposure"]).all()
 
 
 def test_money_is_defects_at_their_cost_less_dearer_backing(cells):
-    fitted = fitted_kinds(cells, kinds=(PUCKERING, GAPS))
+    fitted = fit_kinds(cells, kinds=(PUCKERING, GAPS))
     job = {"fabric": "twill", "topping": "none", "backing": "cut_away"}
     candidates = [{"topping": "water_soluble_film"}, {"topping": "water_soluble_film"}]
-    worth = Worth({"puckering": 10.0, "gaps": 4.0}, (0.10, 0.10, 0.25))
-    now, same, dearer = predictions(fitted, job=job, candidates=candidates, worth=worth)
+    costs = UnitCosts({"puckering": 10.0, "gaps": 4.0}, (0.10, 0.10, 0.25))
+    now, same, dearer = predict_setups(fitted, job=job, candidates=candidates, costs=costs)
     assert now.money is not None
     assert now.money.expected == 0
     assert same.money is not None
@@ -67,15 +67,18 @@ def test_money_is_defects_at_their_cost_less_dearer_backing(cells):
     assert same.money.expected == pytest.approx(expected)
     assert dearer.money.expected == pytest.approx(expected - 0.15)
     low, high = same.money.interval
-    assert low < same.money.promised < same.money.expected < high
+    assert low < same.money.cautious < same.money.expected < high
     # One kind at cost 1 and nothing else is the saving in rate itself.
-    alone = predictions(
-        fitted[:1], job=job, candidates=candidates[:1], worth=Worth({"puckering": 1.0}, (0.0, 0.0))
+    alone = predict_setups(
+        fitted[:1],
+        job=job,
+        candidates=candidates[:1],
+        costs=UnitCosts({"puckering": 1.0}, (0.0, 0.0)),
     )[1]
     assert alone.money is not None
-    assert alone.money.expected == pytest.approx(alone.saving)
-    assert alone.money.interval == pytest.approx(alone.saving_interval)
-    assert alone.money.chance_better == pytest.approx(alone.chance_better)
+    assert alone.money.expected == pytest.approx(alone.saved.expected)
+    assert alone.money.interval == pytest.approx(alone.saved.interval)
+    assert alone.money.chance_better == pytest.approx(alone.saved.chance_better)
 
 
 @pytest.mark.parametrize("lost", [None, 2.0])
@@ -83,7 +86,7 @@ def test_kinds_of_the_same_runs_add_up_in_whatever_order_the_cells_come(cells, l
     losses = {name: pl.lit(lost, pl.Float64) for name in ("spoiled", "rework_minutes")}
     ordered = cells.with_columns(**losses).sort("kind", "run_ref")
     one, other = (
-        pooled_kinds(each, kinds=KINDS, alone=(PUCKERING,)).cells.filter(
+        pooled_kinds(each, kinds=KINDS, separate=(PUCKERING,)).cells.filter(
             pl.col("kind") == OTHERS.name
         )
         for each in (ordered, ordered.sample(fraction=1.0, shuffle=True, seed=3))

@@ -33,7 +33,7 @@ def test_a_planted_difference_is_found_and_equals_are_left_equal(cells):
     assert cedar.pieces_needed is None or cedar.pieces_needed > 0
     assert "all 2 hold together" in found["Alder"].notes[0]
     assert math.isnan(found["Alder"].difference)
-    assert found["Alder"].lots_within == pytest.approx(0.25, abs=0.15)
+    assert found["Alder"].lot_sd == pytest.approx(0.25, abs=0.15)
 
 
 def test_the_other_way_round_the_difference_turns_its_sign(cells):
@@ -128,7 +128,7 @@ def test_a_supplier_with_one_lot_or_none_written_down_is_said_so(cells):
     assert "from one lot" in found["Birch"].notes[0]
     assert "from no recorded lot" in found["Cedar"].notes[0]
     alone = cells.with_columns(pl.lit(None, pl.String).alias("backing_lot"))
-    assert math.isnan(adjusted_suppliers(alone, kind=PUCKERING)["Alder"].lots_within)
+    assert math.isnan(adjusted_suppliers(alone, kind=PUCKERING)["Alder"].lot_sd)
 
 
 def test_runs_without_backing_have_neither_supplier_nor_lot(cells):
@@ -175,7 +175,7 @@ def test_cells_by_names_what_runs_can_be_grouped_by():
 def test_where_no_lot_is_recorded_nobody_elses_are_claimed_to_be_known(cells):
     none = cells.with_columns(backing_lot=pl.lit(None, pl.String))
     found = adjusted_suppliers(none, kind=PUCKERING, reference="Alder")
-    assert math.isnan(found["Birch"].lots_within)
+    assert math.isnan(found["Birch"].lot_sd)
     assert "how lots differ is not on record at all" in found["Birch"].notes[0]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from logbook.adjusted_comparison import Aliased
-from logbook.adjusted_comparison.factors import FALSE_FINDINGS, LITTLE_SHARED
+from logbook.adjusted_comparison.factors import FALSE_DISCOVERY_RATE, LITTLE_SHARED
 from logbook.good_piece import same_word
 from logbook.kernels.setup_model.levels import FEWEST_RUNS
 from logbook.questions.factors.words.phrases import (
@@ -121,7 +121,8 @@ def _method(result: FactorsResult) -> list[str]:
         tested = sum(each.comparable for each in result.effects)
         notes.append(
             f"{tested} levels were looked at side by side; a level is called a finding so that "
-            f"about {percent(FALSE_FINDINGS, 0)} of the findings may be false." + _wider(result)
+            f"about {percent(FALSE_DISCOVERY_RATE, 0)} of the findings may be false."
+            + _wider(result)
         )
     if result.kind.measure == "events":
         notes.append(
