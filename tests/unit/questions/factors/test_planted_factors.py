@@ -14,11 +14,11 @@ from logbook.adjusted_comparison import CELLS_BY
 from logbook.cells import of_kind
 from logbook.cli.render import show_answer
 from logbook.questions.answer import Answer
-from logbook.questions.asking import kind_of
 from logbook.questions.factors import QUESTION, FactorsParameters
 from logbook.questions.factors.analyse import analyse
 from logbook.questions.factors.result import FactorsResult
 from logbook.questions.factors.words import lines, pressing
+from logbook.questions.parameters import kind_of
 from logbook.shop import Shop
 from logbook.store.duckdb_store import DuckStore
 from sample_logs import FOLDER
