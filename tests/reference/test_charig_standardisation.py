@@ -80,7 +80,7 @@ def test_the_regression_behind_them():
     contrasts[1, [treatment.start + B, treatment.start + A]] = 1.0, -1.0
     contrasts[2, [size.start + 1, size.start]] = 1.0, -1.0
     check(case, "logistic_main_effects", "coef", contrasts @ found.coefficients)
-    errors = np.sqrt(np.diag(contrasts @ found.covariance @ contrasts.T))
+    errors = np.sqrt(np.diag(contrasts @ found.covariance.dense() @ contrasts.T))
     check(case, "logistic_main_effects", "coef_se", errors)
     full = fitted(case, "saturated")
     deviance = 2 * (full.maximum.point.log_likelihood - found.maximum.point.log_likelihood)

@@ -41,7 +41,7 @@ def test_how_near_the_objective_of_verdicts_comes_with_its_priors_opened(name):
         assert (np.abs(fit.coefficients[:size]) < np.abs(expected)).all()
         return
     assert (off < 0.25).all()
-    np.testing.assert_allclose(np.sqrt(np.diag(fit.covariance)[:size]), errors, rtol=0.15)
+    np.testing.assert_allclose(np.sqrt(fit.covariance.diagonal()[:size]), errors, rtol=0.15)
     assert (np.abs(sd - published) < np.maximum(0.03, 0.15 * published)).all()
 
 

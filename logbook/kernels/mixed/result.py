@@ -72,9 +72,9 @@ def result_of(
 ) -> MixedFit:
     """Turn what the engine found into the terms of the caller's columns and codes."""
     size = columns.prior_sd.size
-    known = found.covariance[:size, :size]
+    known = found.covariance.among(np.arange(size))
     # Firth's standard errors are those of the information alone.
-    joint = known if jeffreys or maximum.covariance is None else maximum.covariance[:size, :size]
+    joint = known if jeffreys or maximum.covariance is None else maximum.covariance
     fixed = columns.back @ found.coefficients[:size]
     covariance = columns.back @ joint @ columns.back.T
     fixed[columns.aliased] = covariance[columns.aliased] = np.nan
@@ -91,7 +91,7 @@ def result_of(
         effects_sd[name] = np.full(levels.size, sd[name])
         if sd[name]:
             effects[name][seen] = found.coefficients[place]
-            spread = np.sqrt(np.diag(maximum.point.covariance)[place])
+            spread = np.sqrt(maximum.point.covariance.diagonal()[place])
             effects_sd[name][seen] = spread
     return MixedFit(
         fixed=fixed,

@@ -111,7 +111,7 @@ def new_level_shift(*, fit: SetupFit, factor: str) -> float:
 
 def variance_and_degrees(*, fit: SetupFit, gradient: FloatArray) -> tuple[float, float]:
     """Variance of a combination of coefficients, and the degrees of freedom behind it."""
-    carried = fit.covariance @ gradient
+    carried = fit.covariance.times(gradient)
     variance = float(gradient @ carried)
     per_group = np.bincount(
         fit.layout.group_of, weights=carried**2, minlength=fit.sds.size

@@ -15,6 +15,7 @@ import numpy as np
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import BoolArray, FloatArray
+from logbook.kernels.setup_model.blocks import Covariance, Precision
 from logbook.kernels.setup_model.laplace import (
     LONGEST_CHANGE,
     Maximum,
@@ -83,8 +84,8 @@ class SetupFit:
     layout: Layout
     rows: Rows
     coefficients: FloatArray
-    covariance: FloatArray
-    precision: FloatArray
+    covariance: Covariance
+    precision: Precision
     sds: FloatArray
     estimated: BoolArray
     spread_information: FloatArray
@@ -240,9 +241,9 @@ def _settle(problem: Problem, start: Start) -> _Settled:
         step = solve(problem, coefficients, sds, kappa)
         own, by, move = step.covariance, None, step.move
         if objective.laplace:
-            own = given_the_rest(own, problem.integrated)
+            own = given_the_rest(step.precision, problem.integrated)
             by = pull(problem, step, step.covariance if objective.jeffreys else own)
-            move = move + step.covariance @ by.by_coefficient
+            move = move + step.covariance.times(by.by_coefficient)
         furthest = float(np.abs(layout.predict(rows, move)).max())
         if by is not None:
             move = no_lower(problem, coefficients, sds, move, by.by_coefficient)
@@ -316,7 +317,7 @@ def _kappa(
 
 def _effective(step: Step, sds: FloatArray, layout: Layout) -> float:
     """Trace of the covariance with the data's own information."""
-    return float(layout.size - np.sum(np.diag(step.covariance) / sds[layout.group_of] ** 2))
+    return float(layout.size - np.sum(step.covariance.diagonal() / sds[layout.group_of] ** 2))
 
 
 def _level_shift(setups: Setups, eta: FloatArray) -> float:

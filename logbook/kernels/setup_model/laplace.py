@@ -19,6 +19,7 @@ import numpy as np
 from scipy.linalg import cholesky, eigh
 
 from logbook.kernels.arguments import BoolArray, FloatArray
+from logbook.kernels.setup_model.blocks import Covariance, Precision, without
 from logbook.kernels.setup_model.normal_equations import Problem, Step, solve
 from logbook.kernels.setup_model.responses import (
     log_likelihood,
@@ -74,7 +75,7 @@ class Point:
     log_likelihood: float
     by_coefficient: FloatArray
     by_log_variance: FloatArray
-    covariance: FloatArray
+    covariance: Covariance
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,8 +87,8 @@ class Maximum:
     point
         The likelihood there.
     covariance
-        (P, P) of the coefficients that are not random effects, zero elsewhere, from the curvature
-        by coefficients and standard deviations together; None where it is not that of a maximum.
+        (R, R) of the coefficients that are not random effects, from the curvature by coefficients
+        and standard deviations together; None where it is not that of a maximum.
     estimated, none
         (J,) standard deviations that were estimated, and that ended at none.
     settled
@@ -101,18 +102,12 @@ class Maximum:
     settled: bool
 
 
-def given_the_rest(covariance: FloatArray, integrated: BoolArray) -> FloatArray:
+def given_the_rest(precision: Precision, integrated: BoolArray) -> Covariance:
     """(P, P) covariance of the random effects were the other coefficients known."""
-    rest = np.flatnonzero(~integrated)
-    result = covariance.copy()
-    if rest.size:
-        across = covariance[:, rest]
-        result -= across @ np.linalg.solve(covariance[np.ix_(rest, rest)], across.T)
-        result[rest] = result[:, rest] = 0.0
-    return result
+    return without(precision.holding(~integrated).inverse()[0], ~integrated)
 
 
-def pull(problem: Problem, step: Step, covariance: FloatArray) -> Pull:
+def pull(problem: Problem, step: Step, covariance: Covariance) -> Pull:
     """Follow the determinant through the working weights.
 
     Parameters
@@ -127,7 +122,7 @@ def pull(problem: Problem, step: Step, covariance: FloatArray) -> Pull:
     by_eta = -0.5 * layout.leverage(rows, covariance) * third
     if problem.objective.jeffreys:
         return Pull(layout.gather(rows, -by_eta), np.zeros(layout.size))
-    on_modes = covariance @ layout.gather(rows, by_eta)
+    on_modes = covariance.times(layout.gather(rows, by_eta))
     by_eta = by_eta - step.weighed * layout.predict(rows, on_modes)
     by_coefficient = layout.gather(rows, by_eta)
     by_coefficient[problem.integrated] = 0.0
@@ -135,7 +130,7 @@ def pull(problem: Problem, step: Step, covariance: FloatArray) -> Pull:
 
 
 def laplace_score(
-    problem: Problem, coefficients: FloatArray, sds: FloatArray, covariance: FloatArray, by: Pull
+    problem: Problem, coefficients: FloatArray, sds: FloatArray, covariance: Covariance, by: Pull
 ) -> FloatArray:
     """Slope of the marginal likelihood by the logarithms of the variances, (J,)."""
     spreads = problem.spreads
@@ -263,10 +258,12 @@ class _Search:
         self.free = problem.spreads.estimated.copy()
         self.none = np.zeros(self.free.size, dtype=bool)
         self.rest = np.flatnonzero(~problem.integrated)
-        whole = solve(problem, point.coefficients, point.sds, 0.0).covariance
-        known = np.linalg.inv(whole[np.ix_(self.rest, self.rest)])
-        known[np.diag_indices_from(known)] += LEAST_INFORMATION
-        self.unit = cholesky(np.linalg.inv(known), lower=True) if self.rest.size else known
+        self.unit = np.zeros((0, 0))
+        if self.rest.size:
+            step = solve(problem, point.coefficients, point.sds, 0.0)
+            known = np.linalg.inv(step.covariance.among(self.rest))
+            known[np.diag_indices_from(known)] += LEAST_INFORMATION
+            self.unit = cholesky(np.linalg.inv(known), lower=True)
         self.unit_of_spread = np.sqrt(2.0 / problem.spreads.sizes)
 
     def hold(self) -> None:
@@ -337,8 +334,7 @@ class _Search:
         if top:
             size = self.rest.size
             inverse = np.linalg.inv(hessian)[:size, :size]
-            covariance = np.zeros_like(self.point.covariance)
-            covariance[np.ix_(self.rest, self.rest)] = self.unit @ inverse @ self.unit.T
+            covariance = self.unit @ inverse @ self.unit.T
         return Maximum(
             point=self.point,
             covariance=covariance,

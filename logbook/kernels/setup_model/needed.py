@@ -110,7 +110,7 @@ def more_needed(
 
 def _information(fit: SetupFit, rows: BoolArray) -> FloatArray:
     """What the chosen rows say of the coefficients, (P, P)."""
-    return fit.layout.gram(fit.rows.some(rows), working_weights(fit, fit.fitted())[rows])
+    return fit.layout.gram(fit.rows.some(rows), working_weights(fit, fit.fitted())[rows]).dense()
 
 
 def _without(fit: SetupFit, information: FloatArray, renewed: str | None) -> FloatArray:
@@ -133,7 +133,7 @@ def _repeated(
     fit: SetupFit, gradient: FloatArray, information: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Parts ``(c, e)`` such that ``k`` more records leave a variance of ``sum c / (1 + k e)``."""
-    factor = cholesky(fit.precision, lower=True)
+    factor = cholesky(fit.precision.dense(), lower=True)
     half = solve_triangular(factor, information, lower=True)
     whitened = solve_triangular(factor, half.T, lower=True)
     values, vectors = eigh((whitened + whitened.T) / 2.0)

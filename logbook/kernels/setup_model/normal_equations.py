@@ -5,20 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import LinAlgError, cholesky
-from scipy.linalg.blas import dgemm
-from scipy.linalg.lapack import dpotri
 
 from logbook.kernels.arguments import BoolArray, FloatArray
+from logbook.kernels.setup_model.blocks import Covariance, Precision, without
 from logbook.kernels.setup_model.objective import Objective
 from logbook.kernels.setup_model.responses import clustering, rate_at, residual_at, slope_at
 from logbook.kernels.setup_model.setups import Setups
 from logbook.kernels.setup_model.terms import Layout, Pairs, Rows
 from logbook.kernels.setup_model.variances import Spreads, spreads_of
-
-FEWEST_SET_APART = 64
-"""Levels from which it pays to use that a term's own block is diagonal."""
-ROUNDING = 1e-10
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,15 +52,16 @@ class Step:
     decrement
         Squared length of the move in standard errors.
     covariance, precision, log_determinant
-        (P, P) of the coefficients together; its inverse, and log determinant of that.
+        (P, P) of the coefficients together; the inverse, and its log determinant, of those not
+        held.
     weighed, eta
         (m,) working weights and sums of effects.
     """
 
     move: FloatArray
     decrement: float
-    covariance: FloatArray
-    precision: FloatArray
+    covariance: Covariance
+    precision: Precision
     log_determinant: float
     weighed: FloatArray
     eta: FloatArray
@@ -94,74 +89,15 @@ def solve(
     dispersion = 1.0 + overdispersion * slope * extra / setups.trials
     weighed = setups.trials * slope / dispersion
     prior = 1.0 / sds[layout.group_of] ** 2
-    precision = layout.gram(rows, weighed, problem.pairs)
-    precision[np.diag_indices_from(precision)] += prior
+    precision = layout.gram(rows, weighed, problem.pairs).plus(prior)
     residual = residual_at(eta, setups.count, setups.trials, setups.measure)
     score = layout.gather(rows, residual / dispersion) - prior * coefficients
-    if held is not None:
-        precision[held] = precision[:, held] = 0.0
-        precision[held, held] = 1.0
-        score[held] = 0.0
-    covariance, log_determinant = inverse(precision, layout.largest())
-    if held is not None:
-        covariance[held, held] = 0.0
-    move = covariance @ score
+    if held is None:
+        covariance, log_determinant = precision.inverse()
+    else:
+        score = np.where(held, 0.0, score)
+        covariance, log_determinant = precision.holding(held).inverse()
+        covariance = without(covariance, held)
+    move = covariance.times(score)
     decrement = float(move @ score)
     return Step(move, decrement, covariance, precision, log_determinant, weighed, eta)
-
-
-def inverse(precision: FloatArray, apart: slice) -> tuple[FloatArray, float]:
-    """Invert a precision matrix one of whose diagonal blocks is itself diagonal.
-
-    Parameters
-    ----------
-    precision
-        (P, P).
-    apart
-        Where the diagonal block is: a row takes one level of a term only.
-
-    Returns
-    -------
-    tuple
-        The (P, P) inverse and the log determinant of the matrix.
-    """
-    try:
-        return _inverse(precision, apart)
-    except LinAlgError:
-        # Weights so uneven, on the way, that rounding eats what tells two coefficients apart.
-        lifted = precision + np.diag(ROUNDING * np.diag(precision))
-        return _inverse(lifted, apart)
-
-
-def _inverse(precision: FloatArray, apart: slice) -> tuple[FloatArray, float]:
-    size = len(precision)
-    own = np.arange(apart.start, apart.stop)
-    if own.size < FEWEST_SET_APART:
-        return _dense_inverse(precision)
-    others = np.concatenate([np.arange(apart.start), np.arange(apart.stop, size)])
-    diagonal = np.diag(precision)[apart]
-    across = precision[others, apart]
-    share = across / diagonal
-    left = precision[np.ix_(others, others)] - dgemm(1.0, share, across, trans_b=True)
-    inner, log_determinant = _dense_inverse(left)
-    border = -dgemm(1.0, inner, share)
-    result = np.empty_like(precision)
-    result[np.ix_(others, others)] = inner
-    result[others, apart] = border
-    result[apart, others] = border.T
-    block = -dgemm(1.0, share, border, trans_a=True)
-    block[np.diag_indices_from(block)] += 1.0 / diagonal
-    result[apart, apart] = block
-    return result, log_determinant + float(np.log(diagonal).sum())
-
-
-def _dense_inverse(precision: FloatArray) -> tuple[FloatArray, float]:
-    if not len(precision):
-        return precision.copy(), 0.0
-    factor = cholesky(precision, lower=True)
-    lower, failed = dpotri(factor, lower=1)
-    if failed:
-        raise LinAlgError("The normal equations could not be inverted.")
-    covariance = lower + lower.T
-    covariance[np.diag_indices_from(covariance)] /= 2.0
-    return covariance, 2.0 * float(np.log(np.diag(factor)).sum())

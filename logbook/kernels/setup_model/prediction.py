@@ -27,8 +27,8 @@ class Expected:
     ----------
     rate
         (r,) expected rates on new lots.
-    gradients
-        (r, P) of the rates by the coefficients.
+    gradients, carried
+        (r, P) of the rates by the coefficients, and (P, r) the coefficients' covariance times them.
     unseen
         (r,) variance of each rate's sum of effects from combinations without runs.
     slope
@@ -38,13 +38,14 @@ class Expected:
     fit: SetupFit
     rate: FloatArray
     gradients: FloatArray
+    carried: FloatArray
     unseen: FloatArray
     slope: FloatArray
 
     def variance_of(self, weights: FloatArray) -> float:
         """Variance of a weighted sum of the rates; ``weights`` (r,)."""
-        gradient = weights @ self.gradients
-        known = float(gradient @ self.fit.covariance @ gradient)
+        # Of a setup against itself the first product is exactly nothing.
+        known = float((weights @ self.gradients) @ (self.carried @ weights))
         return known + float(np.sum((weights * self.slope) ** 2 * self.unseen))
 
 
@@ -86,7 +87,8 @@ def expected(
         asked = np.all([factors[name] >= 0 for name in term.factors], axis=0)
         sd = fit.sds[layout.groups.index(term.name)]
         unseen += np.where((codes == levels) & asked, (factor * sd) ** 2, 0.0)
-    return Expected(fit, rate, gradients[:, :-1], unseen, slope)
+    gradients = gradients[:, :-1]
+    return Expected(fit, rate, gradients, fit.covariance.times(gradients.T), unseen, slope)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

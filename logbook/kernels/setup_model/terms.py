@@ -15,6 +15,7 @@ import numpy as np
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import BoolArray, FloatArray
+from logbook.kernels.setup_model.blocks import Covariance, Precision
 from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray
 
 Pairs: TypeAlias = tuple[tuple[IntArray, ...], ...]
@@ -156,55 +157,90 @@ class Layout:
     def pairs(self, rows: Rows) -> Pairs | None:
         """Joint codes of every pair of terms, for repeated :meth:`gram`; None where too large."""
         count = len(self.terms)
-        if rows.codes[0].nbytes * count * (count + 1) // 2 > PAIRS_KEPT_BYTES:
+        if rows.codes[0].nbytes * count * (count - 1) // 2 > PAIRS_KEPT_BYTES:
             return None
         widths = np.diff(self.starts) + 1
         return tuple(
             tuple(
-                rows.codes[one] * widths[other] + rows.codes[other] for other in range(one, count)
+                rows.codes[one] * widths[other] + rows.codes[other]
+                for other in range(one + 1, count)
             )
             for one in range(count)
         )
 
-    def gram(self, rows: Rows, weights: FloatArray, pairs: Pairs | None = None) -> FloatArray:
+    def gram(self, rows: Rows, weights: FloatArray, pairs: Pairs | None = None) -> Precision:
         """``X' diag(weights) X``, (P, P), from counts of pairs of codes."""
-        matrix = np.zeros((self.size, self.size))
-        counts = np.diff(self.starts)
+        counts, apart = np.diff(self.starts), self.largest()
+        others = np.concatenate([np.arange(apart.start), np.arange(apart.stop, self.size)])
+        rest = np.zeros((others.size, others.size))
+        border = np.zeros((others.size, apart.stop - apart.start))
+        diagonal = np.zeros(apart.stop - apart.start)
+        places = self.among_others(apart)
         for one in range(len(self.terms)):
-            slope = rows.slopes[one]
+            slope, here, wide = rows.slopes[one], places[one], int(counts[one]) + 1
             weighed = weights if slope is None else weights * slope
-            for other in range(one, len(self.terms)):
-                width, steep = int(counts[other]) + 1, rows.slopes[other]
-                summed = np.bincount(
+            own = np.bincount(
+                rows.codes[one],
+                weights=weighed if slope is None else weighed * slope,
+                minlength=wide,
+            )[:-1]
+            if here is None:
+                diagonal = own
+            else:
+                at = np.arange(here.start, here.stop)
+                rest[at, at] = own
+            for other in range(one + 1, len(self.terms)):
+                width, steep, there = int(counts[other]) + 1, rows.slopes[other], places[other]
+                block = np.bincount(
                     rows.codes[one] * width + rows.codes[other]
                     if pairs is None
-                    else pairs[one][other - one],
+                    else pairs[one][other - one - 1],
                     weights=weighed if steep is None else weighed * steep,
-                    minlength=(int(counts[one]) + 1) * width,
-                ).reshape(-1, width)
-                block = summed[: counts[one], : counts[other]]
-                here = slice(int(self.starts[one]), int(self.starts[one + 1]))
-                there = slice(int(self.starts[other]), int(self.starts[other + 1]))
-                matrix[here, there] = block
-                matrix[there, here] = block.T
-        return matrix
+                    minlength=wide * width,
+                ).reshape(-1, width)[:-1, :-1]
+                if here is None:
+                    border[there] = block.T
+                elif there is None:
+                    border[here] = block
+                else:
+                    rest[here, there] = block
+                    rest[there, here] = block.T
+        return Precision(apart, others, diagonal, border, rest)
 
-    def leverage(self, rows: Rows, covariance: FloatArray) -> FloatArray:
+    def among_others(self, apart: slice) -> list[slice | None]:
+        """Of each term, where its coefficients are once one is set apart; None for that one."""
+        places: list[slice | None] = []
+        for start, stop in zip(self.starts[:-1], self.starts[1:], strict=True):
+            before = apart.stop - apart.start if start > apart.start else 0
+            own = start == apart.start
+            places.append(None if own else slice(int(start) - before, int(stop) - before))
+        return places
+
+    def leverage(self, rows: Rows, covariance: Covariance) -> FloatArray:
         """``x' C x`` of each row, (m,); coefficients without variance cost nothing."""
         total = np.zeros(rows.codes[0].size)
-        padded = np.zeros((self.size + 1, self.size + 1))
-        padded[:-1, :-1] = covariance
+        variances = covariance.diagonal()
+        own = np.append(variances[covariance.apart], 0.0)
+        border = np.pad(covariance.border, (0, 1))
+        inner = np.pad(covariance.inner, (0, 1))
         at = [
-            np.where(codes < counted, codes + start, self.size)
-            for codes, counted, start in zip(
-                rows.codes, np.diff(self.starts), self.starts, strict=False
-            )
+            codes
+            if here is None
+            else np.where(codes < here.stop - here.start, codes + here.start, -1)
+            for codes, here in zip(rows.codes, self.among_others(covariance.apart), strict=True)
         ]
-        there = np.add.reduceat(np.abs(np.diag(covariance)), self.starts[:-1]) > 0
-        used = np.flatnonzero(there)
+        apart = [here is None for here in self.among_others(covariance.apart)]
+        used = np.flatnonzero(np.add.reduceat(variances, self.starts[:-1]) > 0)
         for index, one in enumerate(used):
             for other in used[index:]:
-                part = padded[at[one], at[other]] * (1.0 if one == other else 2.0)
+                if one == other:
+                    part = own[at[one]] if apart[one] else inner[at[one], at[one]]
+                elif apart[one]:
+                    part = 2.0 * border[at[other], at[one]]
+                elif apart[other]:
+                    part = 2.0 * border[at[one], at[other]]
+                else:
+                    part = 2.0 * inner[at[one], at[other]]
                 for slope in (rows.slopes[one], rows.slopes[other]):
                     part = part if slope is None else part * slope
                 total += part

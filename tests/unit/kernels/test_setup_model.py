@@ -17,6 +17,7 @@ from logbook.kernels.setup_model import (
     variance_and_degrees,
     verdict,
 )
+from logbook.kernels.setup_model.blocks import without
 from logbook.kernels.setup_model.contrasts import MOST_ROWS, new_level_shift, quantile, thinned
 from logbook.kernels.setup_model.levels import Doubted
 from logbook.kernels.setup_model.terms import lay_out
@@ -79,16 +80,29 @@ def test_counts_of_pairs_are_the_normal_equations():
     layout = lay_out(terms, factors, setups.slopes)
     rows = layout.rows(factors, setups.slopes)
     matrix = dense(layout, rows)
-    assert layout.gram(rows, setups.trials) == pytest.approx(
-        matrix.T @ (setups.trials[:, None] * matrix)
-    )
+    whole = matrix.T @ (setups.trials[:, None] * matrix)
+    assert layout.gram(rows, setups.trials).dense() == pytest.approx(whole)
     assert layout.gather(rows, setups.trials) == pytest.approx(matrix.T @ setups.trials)
     coefficients = np.arange(layout.size, dtype=float)
     assert layout.predict(rows, coefficients) == pytest.approx(matrix @ coefficients)
-    covariance = np.cov(np.random.default_rng(3).normal(size=(layout.size, 200)))
+    precision = layout.gram(rows, setups.trials).plus(np.arange(1.0, layout.size + 1))
+    whole += np.diag(np.arange(1.0, layout.size + 1))
+    covariance, log_determinant = precision.inverse()
+    inverse = np.linalg.inv(whole)
+    assert covariance.dense() == pytest.approx(inverse, abs=1e-12)
+    assert covariance.diagonal() == pytest.approx(np.diag(inverse))
+    assert covariance.times(coefficients) == pytest.approx(inverse @ coefficients)
+    assert log_determinant == pytest.approx(np.linalg.slogdet(whole)[1])
     assert layout.leverage(rows, covariance) == pytest.approx(
-        np.einsum("ij,jk,ik->i", matrix, covariance, matrix)
+        np.einsum("ij,jk,ik->i", matrix, inverse, matrix)
     )
+    members = np.eye(len(layout.groups))[layout.group_of]
+    assert covariance.squares(members) == pytest.approx(members.T @ inverse**2 @ members)
+    held = layout.group_of == layout.groups.index("fabric")
+    some = np.flatnonzero(~held)
+    rest = without(precision.holding(held).inverse()[0], held)
+    assert rest.among(some) == pytest.approx(np.linalg.inv(whole[np.ix_(some, some)]))
+    assert not rest.diagonal()[held].any()
 
 
 @pytest.mark.parametrize("measure", ["pieces", "events"])
