@@ -28,6 +28,7 @@ for shared in (HERE, HERE.parent / "program"):
     sys.path.insert(0, str(shared))
 
 from bench_store import made_up_runs  # noqa: E402
+from chromium import chromium  # noqa: E402
 from playwright.sync_api import Page, sync_playwright  # noqa: E402
 from served import serving  # noqa: E402
 
@@ -39,7 +40,6 @@ LONGEST_MS = 900_000
 DRAWING = '[data-testid="stApp"]:not([data-test-script-state="notRunning"])'
 BUSY = f'{DRAWING}, [data-testid="stSpinner"], [data-stale="true"]'
 """What a page shows while it is being drawn."""
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 PLAIN = "trials"
 ADDRESSES = (
     *("log", "review", "suppliers", "factors", "plan"),
@@ -131,9 +131,9 @@ def _seconds(page: Page, address: str) -> float:
 @contextmanager
 def _browser() -> Iterator[Page]:
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
-        yield chromium.new_page(viewport={"width": 1440, "height": 900})
-        chromium.close()
+        browser = chromium(playwright)
+        yield browser.new_page(viewport={"width": 1440, "height": 900})
+        browser.close()
 
 
 if __name__ == "__main__":

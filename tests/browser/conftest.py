@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Iterator
+from itertools import count
 from pathlib import Path
 from shutil import copytree
 from urllib.parse import urlsplit
 
 import pytest
+from chromium import chromium
 from logged_runs import EARLIER_RUN, book_of_one, empty_book
 from playwright.sync_api import Browser, Page, Request, expect, sync_playwright
 from served import Served, serving
 from settling import PATIENCE_SECONDS
 
-from logbook.book.runs import withdraw_run
+from logbook.book.runs import log_run, withdraw_run
 from logbook.store.served import reach_book
 
 PHONE = {"width": 390, "height": 844}
+
+_NUMBERS = count(1)
+"""A reference that was withdrawn is not given again."""
 
 expect.set_options(timeout=1000 * PATIENCE_SECONDS)
 
@@ -35,14 +39,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    """Chromium of the system."""
-    path = shutil.which("chromium") or "/usr/bin/chromium"
+    """Chromium, launched once a worker; each visit has a context of its own."""
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=path,
-            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
-            timeout=1000 * PATIENCE_SECONDS,
-        )
+        browser = chromium(playwright, timeout_seconds=PATIENCE_SECONDS)
         yield browser
         browser.close()
 
@@ -86,6 +85,15 @@ def shop(_open_all_day: Served) -> Iterator[Served]:
     for run_ref in store.runs()["run_ref"].to_list():
         if run_ref != EARLIER_RUN["run_ref"]:
             withdraw_run(store, run_ref, why="the test is over", source="test")
+
+
+@pytest.fixture
+def mistaken(shop: Served) -> str:
+    """A run in the shop of a design and a fabric of its own, to correct or withdraw: its name."""
+    name = f"M-{next(_NUMBERS)}"
+    run = {**EARLIER_RUN, "run_ref": name, "design": "Otter badge", "fabric": "denim jacket"}
+    log_run(reach_book(str(shop.place)), run, source="test")
+    return name
 
 
 @pytest.fixture

@@ -39,9 +39,9 @@ def _corrects_thread_breaks(page: Page, count: str) -> None:
 
 
 def test_a_correction_without_a_reason_stays_open_and_says_so_in_sight(
-    served: Served, visit: Callable[..., Page]
+    shop: Served, mistaken: str, visit: Callable[..., Page]
 ) -> None:
-    page = visit(f"{served.address}/runs?run=R-1")
+    page = visit(f"{shop.address}/runs?run={mistaken}")
     settled(page)
     _corrects_thread_breaks(page, "5")
     save = page.get_by_role("button", name="Save the correction")
@@ -56,17 +56,17 @@ def test_a_correction_without_a_reason_stays_open_and_says_so_in_sight(
     expect(save).to_be_in_viewport(ratio=1)
     expect(page.get_by_label("Thread breaks (events)")).to_have_value("5")
     save.tap()
-    expect(page.get_by_text("The run R-1 is corrected.")).to_be_in_viewport(ratio=1)
+    expect(page.get_by_text(f"The run {mistaken} is corrected.")).to_be_in_viewport(ratio=1)
     settled(page)
-    expect(page.get_by_text("The run R-1 is corrected.")).to_be_in_viewport(ratio=1)
-    store = reach_book(str(served.place))
-    assert store.runs(refs=["R-1"])["thread_breaks"].item() == 5
+    expect(page.get_by_text(f"The run {mistaken} is corrected.")).to_be_in_viewport(ratio=1)
+    store = reach_book(str(shop.place))
+    assert store.runs(refs=[mistaken])["thread_breaks"].item() == 5
 
 
 def test_a_run_is_withdrawn_and_says_so_in_sight(
-    served: Served, visit: Callable[..., Page]
+    shop: Served, mistaken: str, visit: Callable[..., Page]
 ) -> None:
-    page = visit(f"{served.address}/runs?run=R-1")
+    page = visit(f"{shop.address}/runs?run={mistaken}")
     settled(page)
     _tap_in_sight(page, page.get_by_text("Withdraw the run"))
     withdraw = page.get_by_role("button", name="Withdraw it")
@@ -78,7 +78,7 @@ def test_a_run_is_withdrawn_and_says_so_in_sight(
     settled(page)
     expect(withdraw).to_be_visible()
     withdraw.tap()
-    expect(page.get_by_text("The run R-1 is withdrawn.")).to_be_in_viewport(ratio=1)
+    expect(page.get_by_text(f"The run {mistaken} is withdrawn.")).to_be_in_viewport(ratio=1)
 
 
 def _menu(page: Page) -> list[str]:

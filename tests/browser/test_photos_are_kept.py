@@ -37,8 +37,11 @@ def _remove(page: Page, number: int) -> Locator:
 def _is_drawn_small(page: Page, number: int) -> None:
     small = page.get_by_role("img", name=f"Photo {number} of the defect")
     small.scroll_into_view_if_needed()
-    expect(small).to_have_js_property("complete", True)
-    assert small.evaluate("image => image.naturalWidth") >= 3 * SMALL_PIXELS
+    # Waited for: an image that the page puts in anew is there before it is loaded.
+    page.wait_for_function(
+        "([name, least]) => document.querySelector(`img[alt='${name}']`)?.naturalWidth >= least",
+        arg=[f"Photo {number} of the defect", 3 * SMALL_PIXELS],
+    )
     box = small.bounding_box()
     assert box is not None
     assert (round(box["width"]), round(box["height"])) == (SMALL_PIXELS, SMALL_PIXELS)

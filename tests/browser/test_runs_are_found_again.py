@@ -14,17 +14,17 @@ pytestmark = pytest.mark.browser
 
 
 def test_found_opened_corrected_and_sent_to_a_colleague(
-    served: Served, visit: Callable[..., Page]
+    shop: Served, mistaken: str, visit: Callable[..., Page]
 ) -> None:
-    phone = visit(f"{served.address}/runs")
+    phone = visit(f"{shop.address}/runs")
     settled(phone)
     find = phone.get_by_label("Find runs")
-    find.fill("hare polo")
+    find.fill("otter denim")
     find.press("Enter")
-    expect(phone).to_have_url(re.compile(r"find=hare\+polo|find=hare%20polo"))
+    expect(phone).to_have_url(re.compile(r"find=otter\+denim|find=otter%20denim"))
     fits(phone)
-    phone.get_by_role("link", name="R-1").click()
-    expect(phone.get_by_role("heading", name="Run R-1")).to_be_visible()
+    phone.get_by_role("link", name=mistaken).click()
+    expect(phone.get_by_role("heading", name=f"Run {mistaken}")).to_be_visible()
     settled(phone)
     phone.get_by_text("Correct something").click()
     # In sight first: the list of fields closes when the page moves under it.
@@ -44,11 +44,13 @@ def test_found_opened_corrected_and_sent_to_a_colleague(
     why.fill("counted again")
     why.press("Tab")
     phone.get_by_role("button", name="Save the correction").click()
-    expect(phone.get_by_text("The run R-1 is corrected.")).to_be_visible()
+    expect(phone.get_by_text(f"The run {mistaken} is corrected.")).to_be_visible()
     expect(phone.get_by_text("Thread breaks: 2 events → 5 events")).to_be_visible()
 
     colleague = visit(phone.url, {"width": 1440, "height": 900})
     expect(colleague.get_by_text("Thread breaks: 2 events → 5 events")).to_be_visible()
     colleague.get_by_role("link", name="All runs").click()
-    expect(colleague.get_by_label("Find runs")).to_have_value("hare polo")
-    expect(colleague.get_by_role("row", name=re.compile("R-1.*thread breaks 5"))).to_be_visible()
+    expect(colleague.get_by_label("Find runs")).to_have_value("otter denim")
+    expect(
+        colleague.get_by_role("row", name=re.compile(f"{mistaken}.*thread breaks 5"))
+    ).to_be_visible()

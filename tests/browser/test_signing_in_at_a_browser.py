@@ -91,7 +91,30 @@ def test_an_operator_signs_in_on_a_phone_and_wrong_passcodes_are_slowed(
     assert not any(words in page.url for words in ("passcode", OPERATORS.split()[0]))
 
 
-def test_an_operator_logs_but_cannot_amend_and_a_reviewer_can(
+def _wait_until_a_stranger(page: Page, guarded: Served) -> None:
+    """A change of the credentials may go unseen for a moment."""
+    give_up = time.monotonic() + PATIENCE_SECONDS
+    while page.request.get(guarded.address + "/api/runs").status != 401:
+        assert time.monotonic() < give_up
+        time.sleep(0.05)
+
+
+def _shows_nothing_more_once_its_session_has_ended(page: Page, guarded: Served) -> None:
+    page.goto(guarded.address)
+    expect(page.get_by_label("Pieces sewn")).to_be_visible()
+    settled(page)
+    write_credentials(guarded.place, with_passcode(new_credentials(), "reviewer", REVIEWERS))
+    _wait_until_a_stranger(page, guarded)
+    page.get_by_role("button", name="Clean run: log 24 pieces").tap()
+    expect(page.locator("[data-test-connection-state=CONNECTED]")).to_have_count(0)
+    page.goto(guarded.address)
+    expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
+    guarded.stop()
+    with open_book(str(guarded.place)) as store:
+        assert store.count() == 2, "the earlier run and the one of the operator"
+
+
+def test_an_operator_logs_a_reviewer_amends_and_an_ended_session_shows_nothing_more(
     guarded: Served, visit: Callable[..., Page]
 ) -> None:
     page = visit(guarded.address)
@@ -111,32 +134,7 @@ def test_an_operator_logs_but_cannot_amend_and_a_reviewer_can(
     _sign_in(page, REVIEWERS)
     expect(page.get_by_role("link", name="Signed in as reviewer · sign out")).to_be_visible()
     assert page.request.patch(run, data=change, headers=headers).status == 200
-
-
-def _wait_until_a_stranger(page: Page, guarded: Served) -> None:
-    """A change of the credentials may go unseen for a moment."""
-    give_up = time.monotonic() + PATIENCE_SECONDS
-    while page.request.get(guarded.address + "/api/runs").status != 401:
-        assert time.monotonic() < give_up
-        time.sleep(0.05)
-
-
-def test_a_page_left_open_shows_nothing_more_once_its_session_has_ended(
-    guarded: Served, visit: Callable[..., Page]
-) -> None:
-    page = visit(guarded.address)
-    _sign_in(page, OPERATORS)
-    expect(page.get_by_label("Pieces sewn")).to_be_visible()
-    settled(page)
-    write_credentials(guarded.place, with_passcode(new_credentials(), "reviewer", REVIEWERS))
-    _wait_until_a_stranger(page, guarded)
-    page.get_by_role("button", name="Clean run: log 24 pieces").tap()
-    expect(page.locator("[data-test-connection-state=CONNECTED]")).to_have_count(0)
-    page.goto(guarded.address)
-    expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
-    guarded.stop()
-    with open_book(str(guarded.place)) as store:
-        assert store.count() == 1
+    _shows_nothing_more_once_its_session_has_ended(page, guarded)
 
 
 def test_the_pages_live_with_what_they_may_load_and_names_never_act(

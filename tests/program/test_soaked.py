@@ -10,7 +10,7 @@ from soaking import Look, soak
 
 from logbook.store import new_book
 
-SECONDS = 20.0
+SECONDS = 6.0
 SLACK = 3
 """An import's own line and a thread or two for questions may be there at the end by chance."""
 
@@ -20,7 +20,7 @@ def test_files_and_threads_do_not_grow(tmp_path: Path) -> None:
     place = tmp_path / "book"
     new_book(str(place)).close()
     with serving(place) as served:
-        soaked = soak(served, seconds=SECONDS, loggers=4, look_every=0.25, sheet_every=4.0)
+        soaked = soak(served, seconds=SECONDS, loggers=4, look_every=0.1, sheet_every=1.2)
     assert soaked.logged > 50
     assert soaked.questions > 0
     assert soaked.sheets > 1

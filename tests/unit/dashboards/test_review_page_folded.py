@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from html import unescape
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import sync_playwright
 from small_shop import WEEK, small_book
 from streamlit.testing.v1 import AppTest
 
 from dashboards import review_titles
-from dashboards.css import style_sheet
 from dashboards.review_charts import HOW_TO_READ, is_news
 from dashboards.review_table import IN_SIGHT, in_sight
 from logbook import service
@@ -220,41 +216,3 @@ def test_words_are_listed_as_read_aloud() -> None:
         "a and b",
         "a, b and c",
     ]
-
-
-@pytest.mark.browser
-@pytest.mark.parametrize("wide", [695, 390])
-def test_print_unfolds_what_the_screen_folds(wide: int) -> None:
-    """In a thread of its own, since the browser library holds the thread that it runs in."""
-    with ThreadPoolExecutor(1) as thread:
-        screen, printed = thread.submit(_seen, wide).result()
-    assert screen == ["summary"]
-    assert printed == ["within"]
-
-
-def _seen(wide: int) -> list[list[str]]:
-    page_of_ours = (
-        f"<style>{style_sheet()}</style>"
-        '<div class="st-key-screen-only-head"></div>'
-        '<div class="stExpander"><details><summary><p id="summary">Title</p></summary>'
-        '<div data-testid="stExpanderDetails"><p id="within">Evidence</p></div></details></div>'
-    )
-    seen = []
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=shutil.which("chromium") or "/usr/bin/chromium",
-            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
-        )
-        page = browser.new_page(viewport={"width": wide, "height": 800})
-        page.set_content(page_of_ours)
-        for media in ("screen", "print"):
-            page.emulate_media(media=media)
-            seen.append(
-                page.evaluate(
-                    "[...document.querySelectorAll('p')].filter(each => each.checkVisibility("
-                    "{contentVisibilityAuto: true}) && each.getBoundingClientRect().height > 0)"
-                    ".map(each => each.id)"
-                )
-            )
-        browser.close()
-    return seen
