@@ -49,9 +49,12 @@ def soak(
     look_every: float = 1.0,
     sheet_every: float = 20.0,
     runs_each: int | None = None,
+    at_least: int = 0,
     say: Callable[[Look], object] = lambda _: None,
 ) -> Soaked:
     """Log, ask and bring in sheets for so long, and look at the service meanwhile.
+
+    On a busy machine it goes on until ``at_least`` so many runs are logged.
 
     With ``runs_each``, a client that has logged so many runs sends the same again, and the sheet
     is always the same: the book grows no more, and memory that does is lost.
@@ -88,7 +91,9 @@ def soak(
     for thread in threads:
         thread.start()
     looks, begun = [], time.monotonic()
-    while time.monotonic() - begun < seconds and not over.wait(look_every):
+    while (time.monotonic() - begun < seconds or counts["logged"] < at_least) and not over.wait(
+        look_every
+    ):
         looks.append(_look(served, time.monotonic() - begun))
         say(looks[-1])
     over.set()
