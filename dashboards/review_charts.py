@@ -9,7 +9,6 @@ import streamlit as st
 
 from dashboards import review_titles
 from dashboards.showing import address_of, plain_markdown, show_figure
-from logbook.questions.control import figure as control
 from logbook.questions.control.result import ControlResult
 from logbook.questions.control.words import READING, sentences
 from logbook.questions.costs import figure as costs
@@ -17,10 +16,9 @@ from logbook.questions.costs.result import CostsResult
 from logbook.questions.costs.words import headline, not_drawn
 from logbook.questions.review.reviewed import ReviewedWeek
 from logbook.questions.review.words.charts import chart_words
-from logbook.report import paper
+from logbook.report.figure_svg import figure_svg
+from logbook.report.review import chart_figure
 
-HEIGHT_PIXELS = 290
-"""Low enough that a phone shows a chart and its words together."""
 HOW_TO_READ = "How to read the charts: the line, the band and the triangles"
 
 
@@ -71,19 +69,15 @@ def _costs(result: CostsResult) -> None:
     with st.container(key="screen-only-pareto"):
         show_figure(costs.draw, result, key="pareto")
     words = "Cost by kind of defect" if result.by_cost else "How often each kind of defect came up"
-    _on_paper(words, paper.pareto(result))
+    _on_paper(words, costs.draw(result))
 
 
 def _control(chart: ControlResult, result: ReviewedWeek) -> None:
     name = chart.kind.name
     st.write(plain_markdown(chart_words(chart, result)))
     with st.container(key=f"screen-only-{name}"):
-        show_figure(_drawn, chart, key=f"control-{name}")
-    _on_paper(f"{chart.kind.label} by {chart.by}", paper.control(chart))
-
-
-def _drawn(chart: ControlResult, *, dark: bool) -> go.Figure:
-    return control.draw(chart, dark=dark).update_layout(height=HEIGHT_PIXELS)
+        show_figure(chart_figure, chart, key=f"control-{name}")
+    _on_paper(f"{chart.kind.label} by {chart.by}", chart_figure(chart))
 
 
 def _further(chart: ControlResult, *, folded: bool) -> None:
@@ -98,7 +92,9 @@ def _further(chart: ControlResult, *, folded: bool) -> None:
         st.markdown(lines)
 
 
-def _on_paper(words: str, drawing: str) -> None:
-    """Draw it a second time for print; as a picture, since elements of drawings are not let in."""
-    source = address_of(drawing)
-    st.html(f'<div class="print-only"><img alt="{escape(words)}" src="{source}"></div>')
+def _on_paper(words: str, figure: go.Figure) -> None:
+    """Draw it for print; as a picture, since elements of drawings are not let in."""
+    drawing = figure_svg(figure)
+    if drawing is not None:
+        source = address_of(drawing)
+        st.html(f'<div class="print-only"><img alt="{escape(words)}" src="{source}"></div>')

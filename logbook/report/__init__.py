@@ -12,6 +12,7 @@ from logbook.assets import page_template
 from logbook.atomic_files import atomic_write
 from logbook.charts.theme import LIGHT
 from logbook.questions.answer import Answer
+from logbook.report.drawings import drawing_of
 from logbook.report.review import review_page
 from logbook.report.tables import table_html
 
@@ -28,11 +29,13 @@ COMPOSED: Mapping[str, Callable[[Answer[Any]], Mapping[str, Any]]] = {"review": 
 def answer_page(answer: Answer[Any]) -> str:
     """Write an answer as one HTML page; every text of users is escaped."""
     composed = COMPOSED.get(answer.question.name)
+    figure = answer.figure()
     return page_template("answer" if composed is None else answer.question.name).render(
         answer=answer,
         shop=answer.shop,
         colours=LIGHT,
         table_of=lambda table: Markup(table_html(table)),
+        drawing=None if figure is None else drawing_of(figure, answer.headline),
         record_only=RECORD_ONLY,
         **({} if composed is None else composed(answer)),
     )

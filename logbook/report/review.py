@@ -6,12 +6,14 @@ from base64 import b64encode
 from collections.abc import Mapping
 from typing import Any
 
-from markupsafe import Markup
+import plotly.graph_objects as go
 
 from logbook.book.thumbnails import RunPhotos, thumbnails_of_runs
 from logbook.questions.answer import Answer
+from logbook.questions.control import figure as control_figure
 from logbook.questions.control.result import ControlResult
 from logbook.questions.control.words import READING, sentences
+from logbook.questions.costs import figure as costs_figure
 from logbook.questions.costs import words as costs_words
 from logbook.questions.costs.result import CostsResult
 from logbook.questions.review.decided import NOT_A_TRIAL
@@ -20,8 +22,11 @@ from logbook.questions.review.words import held_names, in_full
 from logbook.questions.review.words.changes import change_sentence
 from logbook.questions.review.words.charts import chart_words
 from logbook.questions.review.words.kinds import says
-from logbook.report import paper
+from logbook.report.drawings import drawing_of
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
+
+CHART_HEIGHT = 290
+"""Low enough that a phone shows a chart and its words together."""
 
 
 def review_page(answer: Answer[ReviewResult]) -> Mapping[str, Any]:
@@ -46,22 +51,25 @@ def review_page(answer: Answer[ReviewResult]) -> Mapping[str, Any]:
 def _costs(result: CostsResult) -> dict[str, Any] | None:
     if not result.costed.total_count:
         return None
+    drawn = result.only is None and result.drawn
     return {
         "words": costs_words.headline(result),
-        "drawn": result.only is None and bool(result.drawn),
+        "drawing": drawing_of(costs_figure.draw(result)) if drawn else None,
         "not_drawn": costs_words.not_drawn(result),
-        "wide": Markup(paper.pareto(result)),
-        "narrow": Markup(paper.pareto(result, paper.PHONE)),
     }
 
 
 def _chart(chart: ControlResult, review: ReviewResult) -> dict[str, Any]:
     return {
         "words": chart_words(chart, review),
-        "wide": Markup(paper.control(chart)),
-        "narrow": Markup(paper.control(chart, paper.PHONE)),
+        "drawing": drawing_of(chart_figure(chart)),
         "signals": sentences(chart),
     }
+
+
+def chart_figure(chart: ControlResult, *, dark: bool = False) -> go.Figure:
+    """A chart of a review: the chart's own figure, lower."""
+    return control_figure.draw(chart, dark=dark).update_layout(height=CHART_HEIGHT)
 
 
 def _photos(photos: RunPhotos) -> dict[str, Any]:

@@ -1,19 +1,16 @@
-"""What is drawn are the result's numbers, in light, in dark and on paper."""
+"""What is drawn are the result's numbers, in light and in dark."""
 
 from __future__ import annotations
 
-import math
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
-from xml.etree import ElementTree
 
 import plotly.graph_objects as go
 import pytest
 from small_shop import MUCH_PUCKERED, WEEK, small_book
 
-from logbook.charts.theme import LIGHT, Palette, palette
+from logbook.charts.theme import Palette, palette
 from logbook.questions.control import ChartParameters, ask
 from logbook.questions.control import figure as control
 from logbook.questions.control.result import ControlResult
@@ -30,12 +27,10 @@ from logbook.questions.suppliers import SuppliersParameters
 from logbook.questions.suppliers import ask as compare
 from logbook.questions.suppliers import figure as suppliers
 from logbook.questions.suppliers.result import SuppliersResult
-from logbook.report import paper
 from logbook.store.duckdb_store import DuckStore
 from logbook.wording import money
 
 THEMES = pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-SVG = "{http://www.w3.org/2000/svg}"
 
 
 def chart(store: DuckStore, **asked: str) -> ControlResult:
@@ -173,48 +168,3 @@ def test_every_chart_of_the_list_draws(answers: Answers) -> None:
     }
     for chart, result in drawn.items():
         assert isinstance(chart.draw(result), go.Figure)
-
-
-@pytest.mark.parametrize("which", ["pieces", "events", "by_run"])
-def test_paper_control_charts_are_drawings_of_the_points(answers: Answers, which: str) -> None:
-    result: ControlResult = getattr(answers, which)
-    root = ElementTree.fromstring(paper.control(result))
-    assert root.tag == f"{SVG}svg"
-    assert root.findtext(f"{SVG}title") == f"{result.kind.label} by {result.by}"
-    circles = root.findall(f"{SVG}circle")
-    rates = result.points["rate"].to_list()
-    heights = [float(circle.get("cy", "nan")) for circle in circles]
-    assert len(heights) == result.points.height
-    # One straight scale for all: the same rate stands at the same height, a higher one above.
-    top, bottom = rates.index(max(rates)), rates.index(min(rates))
-    run = (heights[top] - heights[bottom]) / (max(rates) - min(rates) or math.inf)
-    drawn = [heights[bottom] + run * (rate - min(rates)) for rate in rates]
-    assert heights == pytest.approx(drawn, abs=0.2)
-    assert run <= 0
-    assert len(root.findall(f"{SVG}polygon")) == len({signal.label for signal in result.signals})
-
-
-def test_paper_bars_are_as_long_as_their_costs(answers: Answers) -> None:
-    root = ElementTree.fromstring(paper.pareto(answers.dearest))
-    counted = [each for each in answers.dearest.costed.kinds if each.count > 0][: paper.SHOWN]
-    lengths = [float(bar.get("width", "nan")) for bar in root.findall(f"{SVG}rect")]
-    longest = lengths[0] / counted[0].cost
-    assert lengths == pytest.approx([max(each.cost * longest, 1) for each in counted], abs=0.1)
-    words = [text.text for text in root.findall(f"{SVG}text")]
-    assert all(each.kind.label in words for each in counted)
-
-
-def test_paper_stays_on_its_sheet(answers: Answers) -> None:
-    for drawing in (paper.control(answers.by_run), paper.pareto(answers.dearest)):
-        root = ElementTree.fromstring(drawing)
-        wide, high = map(float, root.get("viewBox", "").split()[2:])
-        for element in root.iter():
-            for name, limit in (("x", wide), ("cx", wide), ("y", high), ("cy", high)):
-                place = element.get(name)
-                assert place is None or 0 <= float(place) <= limit, (element.tag, name, place)
-
-
-def test_paper_uses_the_light_palette_alone(answers: Answers) -> None:
-    drawing = paper.control(answers.pieces) + paper.pareto(answers.dearest)
-    ours = {getattr(LIGHT, name) for name in LIGHT.__slots__} | {"#fff"}
-    assert set(re.findall(r"#[0-9A-Fa-f]{3,6}", drawing)) <= ours

@@ -89,7 +89,7 @@ def test_a_cost_not_known_is_not_drawn_and_that_is_said(two_known: DuckStore, ap
     said = "Not drawn, since the cost is not known: gaps between areas."
     page = answer_page(answer)
     assert said in page
-    assert "Gaps" not in page.split("<title>Cost by kind of defect")[1].split("</svg>")[0]
+    assert "Gaps" not in page.split("<title>What it cost")[1].split("</svg>")[0]
     _tables(app, "review", week="2026-W41")
     assert said in [each.value.replace("\\", "") for each in app.caption]
 

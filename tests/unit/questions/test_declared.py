@@ -14,6 +14,7 @@ from logbook.questions import QUESTIONS
 from logbook.questions.answer import Answer
 from logbook.questions.parameters import InWindow, in_order, offered_of
 from logbook.questions.question import Question
+from logbook.report import answer_page
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 
@@ -89,6 +90,14 @@ def test_an_answer_can_be_shown(question: Question[Any, Any], answer: Answer[Any
     assert answer.table().width > 0
     assert (answer.figure() is None) == (question.no_figure is not None)
     assert "<table" in answer._repr_html_()
+
+
+@EVERY
+def test_its_page_draws_its_figure(question: Question[Any, Any], answer: Answer[Any]) -> None:
+    page = answer_page(answer)
+    assert "cannot be drawn here" not in page
+    if question.no_figure is None:
+        assert page.count("<svg viewBox") >= 2, "for the page's width, and for a phone"
 
 
 @EVERY

@@ -104,7 +104,7 @@ def test_every_element_is_closed(page: str) -> None:
 
 def test_the_digits_are_those_of_the_result(page: str, reviewed: Reviewed) -> None:
     result = reviewed.result
-    text = unescape(page)
+    text = unescape(page).replace("\N{NO-BREAK SPACE}", " ")
     assert in_full(result) in text
     assert result.defects
     for each in (*result.defects, result.any_defect):
@@ -130,7 +130,7 @@ def test_the_week_that_puckered_is_counted_by_hand(page: str) -> None:
     row = re.search(r"<tr><th[^>]*>Puckering<.*?</tr>", page, flags=re.DOTALL)
     assert row is not None
     assert f"{puckered} of {RUNS_A_WEEK * PIECES}" in row[0]
-    assert f"{100 * puckered / (RUNS_A_WEEK * PIECES):.1f} %" in row[0]
+    assert f"{100 * puckered / (RUNS_A_WEEK * PIECES):.1f}\N{NO-BREAK SPACE}%" in row[0]
     assert "More than usual" in row[0]
 
 
