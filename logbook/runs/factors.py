@@ -53,19 +53,14 @@ class Factor:
         return self.of.factor and self.column == (self.of.band or self.of.name)
 
 
-def _factors() -> tuple[Factor, ...]:
-    found = [
-        Factor(name, column)
-        for column in sorted(
-            COLUMNS, key=lambda each: _LAST.index(each.role) + 1 if each.role in _LAST else 0
-        )
-        for name in (column.name if column.groupable else None, column.band)
-        if name is not None
-    ]
-    return tuple(found)
-
-
-FACTORS: tuple[Factor, ...] = _factors()
+FACTORS: tuple[Factor, ...] = tuple(
+    Factor(name, column)
+    for column in sorted(
+        COLUMNS, key=lambda each: _LAST.index(each.role) if each.role in _LAST else -1
+    )
+    for name in (column.name if column.groupable else None, column.band)
+    if name is not None
+)
 """Everything that runs can be grouped by: the job and what is chosen for it come first."""
 COMPARED: tuple[Factor, ...] = tuple(each for each in FACTORS if each.compared)
 """What comparisons and advice look at; lots and designs, which nest, they add by themselves."""

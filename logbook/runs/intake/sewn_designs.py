@@ -70,26 +70,26 @@ def without_the_file(
 def _filled(
     row: Mapping[str, Any], by_name: Mapping[str, Design], designs: Sequence[Design]
 ) -> dict[str, Any]:
-    told = {name: row[name] for name in FILLED}
-    if told["design"] is None:
-        return told
+    said = {name: row[name] for name in FILLED}
+    if said["design"] is None:
+        return said
     version: DesignVersion | None = None
-    design = by_name.get(told["design"])
-    if design is None and (found := named_by_file(told["design"], designs)):
+    design = by_name.get(said["design"])
+    if design is None and (found := named_by_file(said["design"], designs)):
         design, version = found
-        told["design"] = design.name
+        said["design"] = design.name
     if design is None:
-        return told
-    if told["design_version"] is not None:
-        of_file = named_by_file(told["design_version"], [design])
+        return said
+    if said["design_version"] is not None:
+        of_file = named_by_file(said["design_version"], [design])
         version = of_file[1] if of_file else None
     elif version is None:
         version = design.sewn_at(row["finished_at"])
     if version is None:
-        return told
-    told["design_version"] = version.digest
-    if told["density"] is None:
-        told["density"] = version.density_densest
-    if told["stitches_per_piece"] is None and row["stitches_sewn"] is None:
-        told["stitches_per_piece"] = version.stitches
-    return told
+        return said
+    said["design_version"] = version.digest
+    if said["density"] is None:
+        said["density"] = version.density_densest
+    if said["stitches_per_piece"] is None and row["stitches_sewn"] is None:
+        said["stitches_per_piece"] = version.stitches
+    return said

@@ -13,7 +13,7 @@ from logbook.vocabulary.choices import ChoiceList
 LONGEST_NAME = 120
 LONGEST_TEXT = 4000
 
-Told = Mapping[str, Any]
+Values = Mapping[str, Any]
 
 
 def refuse(field: str, sentence: str, hint: str | None = None) -> NoReturn:
@@ -23,18 +23,18 @@ def refuse(field: str, sentence: str, hint: str | None = None) -> NoReturn:
     ) from None
 
 
-def table(told: object, field: str, known: Sequence[str]) -> Told:
+def table(values: object, field: str, known: Sequence[str]) -> Values:
     """A mapping with no other names than those known."""
-    if not isinstance(told, Mapping):
-        refuse(field, f"the {field} must be named values, found {told!r}")
-    if strange := sorted(str(name) for name in told if name not in known):
+    if not isinstance(values, Mapping):
+        refuse(field, f"the {field} must be named values, found {values!r}")
+    if strange := sorted(str(name) for name in values if name not in known):
         refuse(strange[0], f"{strange[0]!r} is not understood of a {field}")
-    return told
+    return values
 
 
-def rows(told: Told, field: str) -> Sequence[object]:
+def rows(values: Values, field: str) -> Sequence[object]:
     """A list of entries; absent means none."""
-    found = told.get(field)
+    found = values.get(field)
     if found is None:
         return ()
     if isinstance(found, str) or not isinstance(found, Sequence):
@@ -42,9 +42,9 @@ def rows(told: Told, field: str) -> Sequence[object]:
     return found
 
 
-def text(told: Told, field: str, said: str, *, longest: int = LONGEST_TEXT) -> str | None:
+def text(values: Values, field: str, said: str, *, longest: int = LONGEST_TEXT) -> str | None:
     """Text without spaces around it; None where there is none."""
-    value = told.get(field)
+    value = values.get(field)
     if value is None:
         return None
     if not isinstance(value, str):
@@ -54,19 +54,19 @@ def text(told: Told, field: str, said: str, *, longest: int = LONGEST_TEXT) -> s
     return value.strip() or None
 
 
-def name(told: Told, field: str, said: str) -> str:
+def name(values: Values, field: str, said: str) -> str:
     """A name on one line, which must be there."""
-    value = text(told, field, said, longest=LONGEST_NAME)
+    value = text(values, field, said, longest=LONGEST_NAME)
     if value is None:
         refuse(field, f"{said} is missing")
     return " ".join(value.split())
 
 
 def number(
-    told: Told, field: str, said: str, *, above_zero: bool = False, most: float = math.inf
+    values: Values, field: str, said: str, *, above_zero: bool = False, most: float = math.inf
 ) -> float | None:
     """A number that is not negative; None where there is none."""
-    value = told.get(field)
+    value = values.get(field)
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
@@ -80,9 +80,9 @@ def number(
     return float(value)
 
 
-def day(told: Told, field: str, said: str) -> date | None:
-    """A day, told as a date or as text such as ``2026-10-31``; None where there is none."""
-    value = told.get(field)
+def day(values: Values, field: str, said: str) -> date | None:
+    """A day, values as a date or as text such as ``2026-10-31``; None where there is none."""
+    value = values.get(field)
     if value is None or type(value) is date:
         return value
     if not isinstance(value, str):
@@ -93,9 +93,9 @@ def day(told: Told, field: str, said: str) -> date | None:
         refuse(field, f"{said} is {value!r}, which is no day", "write it as 2026-10-31")
 
 
-def choice(told: Told, field: str, said: str, choices: ChoiceList) -> str | None:
+def choice(values: Values, field: str, said: str, choices: ChoiceList) -> str | None:
     """A value of a closed list, in any of its spellings; None where there is none."""
-    value = text(told, field, said)
+    value = text(values, field, said)
     if value is None:
         return None
     meant = choices.understand(value)

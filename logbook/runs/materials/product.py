@@ -140,14 +140,14 @@ class Product:
         return _known(values)
 
 
-def product_from(sort: Sort, told: Mapping[str, Any]) -> Product:
+def product_from(sort: Sort, values: Mapping[str, Any]) -> Product:
     """Read a backing or topping from plain values.
 
     Parameters
     ----------
     sort
         Which of the two.
-    told
+    values
         As :meth:`Product.plain` gives them; days also as dates, types and shades in any spelling
         of the trade.
 
@@ -157,25 +157,25 @@ def product_from(sort: Sort, told: Mapping[str, Any]) -> Product:
         A value cannot be; ``reasons`` maps its name to the sentence.
     """
     fields = [name for name in Product.__dataclass_fields__ if name != "sort"]
-    told = checking.table(told, sort, fields)
-    supplier = checking.name(told, "supplier", "the supplier")
-    kind = checking.choice(told, "type", f"the {sort}", SORTS[sort])
+    values = checking.table(values, sort, fields)
+    supplier = checking.name(values, "supplier", "the supplier")
+    kind = checking.choice(values, "type", f"the {sort}", SORTS[sort])
     if kind is None or kind == "none":
         refuse("type", f"the type of {sort} is missing")
-    shade = checking.choice(told, "shade", "the shade", BACKING_SHADES)
+    shade = checking.choice(values, "shade", "the shade", BACKING_SHADES)
     if shade is not None and sort == "topping":
         refuse("shade", "a topping has no shade")
     return Product(
         sort=sort,
         supplier=supplier,
         type=kind,
-        gsm=checking.number(told, "gsm", "the weight in g/m²", above_zero=True),
+        gsm=checking.number(values, "gsm", "the weight in g/m²", above_zero=True),
         shade=shade,
-        note=checking.text(told, "note", "the note"),
-        prices=_prices(told),
-        lots=_lots(told),
-        directions=checking.text(told, "directions", "the directions"),
-        heat=_heat(told),
+        note=checking.text(values, "note", "the note"),
+        prices=_prices(values),
+        lots=_lots(values),
+        directions=checking.text(values, "directions", "the directions"),
+        heat=_heat(values),
     )
 
 
@@ -199,8 +199,8 @@ def _heat_plain(heat: HeatSetting) -> dict[str, Any]:
     return {"celsius": heat.celsius, "seconds": heat.seconds, "pressure": heat.pressure}
 
 
-def _prices(told: Mapping[str, Any]) -> tuple[PriceStep, ...]:
-    steps = sorted(map(_price, checking.rows(told, "prices")), key=lambda step: step.since)
+def _prices(values: Mapping[str, Any]) -> tuple[PriceStep, ...]:
+    steps = sorted(map(_price, checking.rows(values, "prices")), key=lambda step: step.since)
     for one, other in pairwise(steps):
         if one.since == other.since:
             refuse("prices", f"two prices begin on {one.since}", "keep one of them")
@@ -208,15 +208,15 @@ def _prices(told: Mapping[str, Any]) -> tuple[PriceStep, ...]:
 
 
 def _price(entry: object) -> PriceStep:
-    told = checking.table(entry, "price", ("since", "amount", "width_cm", "length_m"))
-    since = checking.day(told, "since", "the day from which a price holds")
-    amount = checking.number(told, "amount", "the price")
+    values = checking.table(entry, "price", ("since", "amount", "width_cm", "length_m"))
+    since = checking.day(values, "since", "the day from which a price holds")
+    amount = checking.number(values, "amount", "the price")
     if since is None:
         refuse("since", "the day from which a price holds is missing")
     if amount is None:
         refuse("amount", "the price is missing")
-    width = checking.number(told, "width_cm", "the width of the roll", above_zero=True)
-    length = checking.number(told, "length_m", "the length of the roll", above_zero=True)
+    width = checking.number(values, "width_cm", "the width of the roll", above_zero=True)
+    length = checking.number(values, "length_m", "the length of the roll", above_zero=True)
     if (width is None) != (length is None):
         refuse(
             "length_m" if length is None else "width_cm",
@@ -228,8 +228,8 @@ def _price(entry: object) -> PriceStep:
     return PriceStep(since, amount, roll)
 
 
-def _lots(told: Mapping[str, Any]) -> tuple[LotReceived, ...]:
-    lots = sorted(map(_lot, checking.rows(told, "lots")), key=lambda lot: lot.day or date.min)
+def _lots(values: Mapping[str, Any]) -> tuple[LotReceived, ...]:
+    lots = sorted(map(_lot, checking.rows(values, "lots")), key=lambda lot: lot.day or date.min)
     seen = set()
     for each in lots:
         if (each.lot, each.day) in seen:
@@ -240,21 +240,21 @@ def _lots(told: Mapping[str, Any]) -> tuple[LotReceived, ...]:
 
 
 def _lot(entry: object) -> LotReceived:
-    told = checking.table(entry, "lot", ("lot", "day", "quantity", "unit"))
-    lot = checking.name(told, "lot", "the lot")
-    unit = checking.text(told, "unit", f"the {_NAME_OF_UNIT}") or "m2"
+    values = checking.table(entry, "lot", ("lot", "day", "quantity", "unit"))
+    lot = checking.name(values, "lot", "the lot")
+    unit = checking.text(values, "unit", f"the {_NAME_OF_UNIT}") or "m2"
     if unit not in LOT_UNITS:
         refuse("unit", f"the {_NAME_OF_UNIT} is {unit!r}; it is {', '.join(LOT_UNITS)}")
-    quantity = checking.number(told, "quantity", "the quantity of a lot")
+    quantity = checking.number(values, "quantity", "the quantity of a lot")
     return LotReceived(
-        lot, checking.day(told, "day", "the day on which a lot came"), quantity, unit
+        lot, checking.day(values, "day", "the day on which a lot came"), quantity, unit
     )
 
 
-def _heat(told: Mapping[str, Any]) -> HeatSetting | None:
-    if told.get("heat") is None:
+def _heat(values: Mapping[str, Any]) -> HeatSetting | None:
+    if values.get("heat") is None:
         return None
-    heat = checking.table(told["heat"], "heat setting", ("celsius", "seconds", "pressure"))
+    heat = checking.table(values["heat"], "heat setting", ("celsius", "seconds", "pressure"))
     celsius = checking.number(heat, "celsius", "the temperature in °C", above_zero=True)
     if celsius is not None and celsius > HOTTEST_CELSIUS:
         refuse(

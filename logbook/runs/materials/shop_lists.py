@@ -74,7 +74,7 @@ class Supplier:
         return {"name": self.name} | {name: value for name, value in values.items() if value}
 
 
-def fabric_from(told: Mapping[str, Any]) -> ShelfFabric:
+def fabric_from(values: Mapping[str, Any]) -> ShelfFabric:
     """Read a fabric from plain values.
 
     Raises
@@ -82,18 +82,18 @@ def fabric_from(told: Mapping[str, Any]) -> ShelfFabric:
     RecordError
         A value cannot be; ``reasons`` maps its name to the sentence.
     """
-    told = checking.table(told, "fabric", tuple(ShelfFabric.__dataclass_fields__))
+    values = checking.table(values, "fabric", tuple(ShelfFabric.__dataclass_fields__))
     return ShelfFabric(
-        name=checking.name(told, "name", "the fabric's name"),
-        stretch=checking.choice(told, "stretch", "the stretch", STRETCHES),
-        pile_mm=checking.number(told, "pile_mm", "the pile in mm", most=LONGEST_PILE_MM),
-        sheerness=checking.choice(told, "sheerness", "the sheerness", SHEERNESSES),
-        gsm=checking.number(told, "gsm", "the weight in g/m²", above_zero=True),
-        note=checking.text(told, "note", "the note"),
+        name=checking.name(values, "name", "the fabric's name"),
+        stretch=checking.choice(values, "stretch", "the stretch", STRETCHES),
+        pile_mm=checking.number(values, "pile_mm", "the pile in mm", most=LONGEST_PILE_MM),
+        sheerness=checking.choice(values, "sheerness", "the sheerness", SHEERNESSES),
+        gsm=checking.number(values, "gsm", "the weight in g/m²", above_zero=True),
+        note=checking.text(values, "note", "the note"),
     )
 
 
-def supplier_from(told: Mapping[str, Any]) -> Supplier:
+def supplier_from(values: Mapping[str, Any]) -> Supplier:
     """Read a supplier from plain values.
 
     Raises
@@ -101,20 +101,20 @@ def supplier_from(told: Mapping[str, Any]) -> Supplier:
     RecordError
         A value cannot be; ``reasons`` maps its name to the sentence.
     """
-    told = checking.table(told, "supplier", tuple(Supplier.__dataclass_fields__))
-    name = checking.name(told, "name", "the supplier's name")
-    mills = tuple(map(_mill, checking.rows(told, "same_mill")))
+    values = checking.table(values, "supplier", tuple(Supplier.__dataclass_fields__))
+    name = checking.name(values, "name", "the supplier's name")
+    mills = tuple(map(_mill, checking.rows(values, "same_mill")))
     if any(normalise(each.supplier) == normalise(name) for each in mills):
         refuse("same_mill", f"{name} cannot share a mill with itself")
     return Supplier(
         name=name,
-        contact=checking.text(told, "contact", "how to reach them"),
+        contact=checking.text(values, "contact", "how to reach them"),
         same_mill=tuple(dict.fromkeys(mills)),
-        note=checking.text(told, "note", "the note"),
+        note=checking.text(values, "note", "the note"),
     )
 
 
 def _mill(entry: object) -> SharedMill:
-    told = checking.table(entry, "shared mill", ("supplier", "backing"))
-    backing = checking.choice(told, "backing", "the backing", BACKINGS)
-    return SharedMill(checking.name(told, "supplier", "the other supplier"), backing)
+    values = checking.table(entry, "shared mill", ("supplier", "backing"))
+    backing = checking.choice(values, "backing", "the backing", BACKINGS)
+    return SharedMill(checking.name(values, "supplier", "the other supplier"), backing)

@@ -60,10 +60,9 @@ def test_synonyms_map_to_known_values_in_normal_spelling(choices: ChoiceList) ->
 def test_spellings_never_clash(choices: ChoiceList) -> None:
     meanings: dict[str, set[str]] = {}
     for choice in choices.choices:
-        for spelling in (choice.value, choice.label):
-            meanings.setdefault(normalise(spelling), set()).add(choice.value)
-    for spelling, value in choices.synonyms.items():
-        meanings.setdefault(spelling, set()).add(value)
+        others = choice.spellings.split(", ") if choice.spellings else []
+        for spelling in (normalise(choice.value), normalise(choice.label), *others):
+            meanings.setdefault(spelling, set()).add(choice.value)
     assert {spelling: values for spelling, values in meanings.items() if len(values) > 1} == {}
 
 
