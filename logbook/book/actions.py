@@ -25,8 +25,6 @@ def write_action(store: Store, action: DecidedAction, *, source: str) -> KeptAct
 
     Parameters
     ----------
-    store
-        The open book.
     action
         What was decided; spellings are brought to those in use.
     source
@@ -66,8 +64,6 @@ def end_action(
 
     Parameters
     ----------
-    store
-        The open book.
     seen
         The action as it was read.
     state

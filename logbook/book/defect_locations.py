@@ -35,8 +35,6 @@ def add_locations(
 
     Parameters
     ----------
-    store
-        The open book.
     run_ref
         The run.
     places, breaks

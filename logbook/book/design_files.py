@@ -10,12 +10,11 @@ from zoneinfo import ZoneInfo
 
 from logbook.atomic_files import atomic_write
 from logbook.book.designs import COLLECTION, design, designs
-from logbook.book.measuring import measure_bytes
 from logbook.book.runs import known_spellings, now_at
 from logbook.errors import RecordError, StoreError
 from logbook.runs.columns import LONGEST_TEXT
 from logbook.runs.designs import DIGEST_DIGITS, Design, DesignVersion, design_from
-from logbook.stitches import Measurement
+from logbook.stitches import Measurement, measure_bytes
 from logbook.store import Store
 
 FOLDER = "designs"
@@ -50,8 +49,6 @@ def add_design_file(
 
     Parameters
     ----------
-    store
-        The open book.
     name
         Of the design; a known one in another spelling is understood.
     content, file_name
@@ -127,8 +124,6 @@ def set_needles(
 
     Parameters
     ----------
-    store
-        The open book.
     name
         Of the design.
     needles

@@ -28,8 +28,6 @@ def hold_photo(store: Store, run_ref: str, content: bytes, *, device: str | None
 
     Parameters
     ----------
-    store
-        The open book.
     run_ref
         The reference that the run will have; this device's draft of it is kept already.
     content

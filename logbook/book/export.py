@@ -25,8 +25,6 @@ def export_runs(store: Store, path: Path, *, window: Window | None = None) -> in
 
     Parameters
     ----------
-    store
-        The open book.
     path
         File to write; its ending says how: ``.csv`` (UTF-8 with BOM), ``.xlsx``, ``.parquet``.
         Replaced as a whole or not at all.

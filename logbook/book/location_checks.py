@@ -28,8 +28,6 @@ def refuse_impossible_locations(
 
     Parameters
     ----------
-    store
-        The open book.
     run
         The run as it stands.
     before, after

@@ -77,8 +77,6 @@ def keep_product(
 
     Parameters
     ----------
-    store
-        The open book.
     product
         As it is from now on.
     source

@@ -62,8 +62,6 @@ def keep_photo(store: Store, run_ref: str, content: bytes, kind: str | None) -> 
 
     Parameters
     ----------
-    store
-        The open book.
     run_ref
         The run that it belongs to.
     content

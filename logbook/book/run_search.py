@@ -132,8 +132,6 @@ def find_runs(
 
     Parameters
     ----------
-    store
-        The open book.
     window
         Which runs.
     page, size

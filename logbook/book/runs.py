@@ -68,8 +68,6 @@ def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
 
     Parameters
     ----------
-    store
-        The open book.
     values
         Column names of the run sheet to text or typed values; absent means not recorded.
         Without ``finished_at`` the run is taken to have finished just now.
@@ -114,8 +112,6 @@ def amend_run(
 
     Parameters
     ----------
-    store
-        The open book.
     run_ref
         The run to correct.
     changes

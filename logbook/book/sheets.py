@@ -125,8 +125,6 @@ def import_sheets(
 
     Parameters
     ----------
-    store
-        The open book.
     paths
         CSV, XLSX or Parquet files.
     sheet

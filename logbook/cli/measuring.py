@@ -26,9 +26,9 @@ def measure(
     as_json: AsJson = False,
 ) -> None:
     """Measure a stitch file: stitches, size, thread, and where it is densest."""
-    from logbook.book.measuring import measure as measured  # late: heavy
+    from logbook.stitches import measure_file  # late: heavy
 
-    result = measured(file)
+    result = measure_file(file)
     if as_json:
         print_json(result.as_json())
     else:

@@ -94,8 +94,6 @@ def back_up(store: Store, path: Path) -> BackedUp:
 
     Parameters
     ----------
-    store
-        The open book.
     path
         File to write. A backup that stands there is replaced, as a whole or not at all; any
         other file is refused.

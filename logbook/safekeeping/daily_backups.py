@@ -29,8 +29,6 @@ def backup_if_due(store: Store, now: datetime) -> DailyBackup | None:
 
     Parameters
     ----------
-    store
-        The open book.
     now
         The moment; without a zone it is taken to be the shop's time.
 

@@ -85,8 +85,6 @@ def verify_book(store: Store, *, against: Path | None = None) -> Verified:
 
     Parameters
     ----------
-    store
-        The open book.
     against
         An earlier backup of this book: all that it holds must still be there.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ import polars as pl
 from logbook.stitches.density import CELL_MM, WINDOW_MM, DensityMap, map_density
 from logbook.stitches.design import Command, FloatArray, StitchDesign, Trims
 from logbook.stitches.notes import notes_about
+from logbook.stitches.reading import design_of, read_design
 from logbook.stitches.threads import Thread, cuts, follow_thread
 from logbook.vocabulary.bands import DENSITY_BANDS, band_of
 from logbook.wording import number, percent
@@ -318,3 +320,19 @@ def _cells_as_json(grid: DensityMap) -> dict[str, Any]:
 
 def _beside(offset_mm: float, positive: str, negative: str) -> str:
     return f"{abs(offset_mm):.1f} mm {positive if offset_mm >= 0 else negative}"
+
+
+def measure_file(path: Path) -> Measurement:
+    """Count, size and density map of a stitch file.
+
+    Raises
+    ------
+    StitchFileError
+        It cannot be opened, is no stitch file, breaks off, or is too large.
+    """
+    return measure(read_design(path))
+
+
+def measure_bytes(content: bytes, *, file_name: str) -> Measurement:
+    """The same of a file that was sent: its bytes, and the name that it had."""
+    return measure(design_of(content, file_name=file_name))

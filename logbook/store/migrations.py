@@ -40,75 +40,29 @@ RUN_KEEPING = (
     "recorded_at TIMESTAMP NOT NULL",
 )
 
-FIRST_COLUMNS = (
-    "run_ref VARCHAR PRIMARY KEY",
-    "finished_at TIMESTAMP NOT NULL",
-    *(f"{name} VARCHAR" for name in ("site", "machine", "operator", "job", "design", "thread")),
-    "head_count BIGINT",
-    "fabric VARCHAR",
-    "fabric_shade VARCHAR",
-    "fabric_sheer BOOLEAN",
-    "backing VARCHAR",
-    "backing_gsm DOUBLE PRECISION",
-    "backing_layers BIGINT",
-    "backing_shade VARCHAR",
-    "backing_supplier VARCHAR",
-    "backing_lot VARCHAR",
-    "topping VARCHAR",
-    "hooping VARCHAR",
-    "needle_nm BIGINT",
-    "needle_point VARCHAR",
-    "speed_spm DOUBLE PRECISION",
-    "density DOUBLE PRECISION",
-    "row_spacing_mm DOUBLE PRECISION",
-    "stitches_per_piece BIGINT",
-    "stitches_sewn DOUBLE PRECISION",
-    *(
-        f"{name} BIGINT"
-        for name in (
-            "pieces_sewn",
-            "pieces_inspected",
-            "pieces_spoiled",
-            "pieces_reworked",
-            "pieces_defective",
-        )
-    ),
-    "rework_minutes DOUBLE PRECISION",
-    "run_minutes DOUBLE PRECISION",
-    *(
-        f"{name} BIGINT"
-        for name in (
-            "puckering",
-            "gaps",
-            "shadowing",
-            "sinking",
-            "coverage",
-            "looping",
-            "bobbin_showing",
-            "skipped_stitches",
-            "hoop_marks",
-            "needle_cuts",
-            "misplacement",
-            "trimming_damage",
-            "soiling",
-            "fabric_faults",
-            "thread_breaks",
-            "needle_breaks",
-            "bird_nests",
-        )
-    ),
-    "needle_parts_found BOOLEAN",
-    "seen_at VARCHAR",
-    "pucker_grade DOUBLE PRECISION",
-    "notes VARCHAR",
-)
+FIRST_COLUMNS = """
+run_ref VARCHAR PRIMARY KEY, finished_at TIMESTAMP NOT NULL, site VARCHAR, machine VARCHAR,
+operator VARCHAR, job VARCHAR, design VARCHAR, thread VARCHAR, head_count BIGINT, fabric VARCHAR,
+fabric_shade VARCHAR, fabric_sheer BOOLEAN, backing VARCHAR, backing_gsm DOUBLE PRECISION,
+backing_layers BIGINT, backing_shade VARCHAR, backing_supplier VARCHAR, backing_lot VARCHAR,
+topping VARCHAR, hooping VARCHAR, needle_nm BIGINT, needle_point VARCHAR,
+speed_spm DOUBLE PRECISION, density DOUBLE PRECISION, row_spacing_mm DOUBLE PRECISION,
+stitches_per_piece BIGINT, stitches_sewn DOUBLE PRECISION, pieces_sewn BIGINT,
+pieces_inspected BIGINT, pieces_spoiled BIGINT, pieces_reworked BIGINT, pieces_defective BIGINT,
+rework_minutes DOUBLE PRECISION, run_minutes DOUBLE PRECISION, puckering BIGINT, gaps BIGINT,
+shadowing BIGINT, sinking BIGINT, coverage BIGINT, looping BIGINT, bobbin_showing BIGINT,
+skipped_stitches BIGINT, hoop_marks BIGINT, needle_cuts BIGINT, misplacement BIGINT,
+trimming_damage BIGINT, soiling BIGINT, fabric_faults BIGINT, thread_breaks BIGINT,
+needle_breaks BIGINT, bird_nests BIGINT, needle_parts_found BOOLEAN, seen_at VARCHAR,
+pucker_grade DOUBLE PRECISION, notes VARCHAR
+"""
 
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(
         1,
         "runs and their history",
         (
-            f"CREATE TABLE runs ({', '.join((*FIRST_COLUMNS, *RUN_KEEPING))})",
+            f"CREATE TABLE runs ({FIRST_COLUMNS}, {', '.join(RUN_KEEPING)})",
             "CREATE TABLE run_history ("
             "run_ref VARCHAR NOT NULL, version INTEGER NOT NULL, content_mark VARCHAR NOT NULL, "
             "change_what VARCHAR NOT NULL, change_why VARCHAR, source VARCHAR NOT NULL, "

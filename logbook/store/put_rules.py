@@ -28,8 +28,6 @@ def fates_of(
 
     Parameters
     ----------
-    cursor
-        Of the book.
     runs, digests
         The runs put, and their content digests.
     amend

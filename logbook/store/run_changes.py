@@ -36,8 +36,6 @@ def put_frame(
 
     Parameters
     ----------
-    cursor
-        Of the open book.
     runs, digests
         Runs with every column of the book, and their content digests.
     source, amend, dry_run, settle, progress

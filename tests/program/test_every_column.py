@@ -181,7 +181,7 @@ def test_losses_are_added_up_by_every_column_that_groups(api: TestClient) -> Non
 
 
 def test_every_column_has_a_step_of_the_book() -> None:
-    first = {definition.split()[0] for definition in FIRST_COLUMNS}
+    first = {definition.split()[0] for definition in FIRST_COLUMNS.split(",")}
     assert first <= set(run_schema())
     later = {word for step in MIGRATIONS for line in step.statements for word in line.split()}
     lacking = set(run_schema()) - first - later

@@ -10,7 +10,7 @@ import pytest
 from program import logbook, logbook_process
 from stitch_files import COLOURS, pattern_of, plain_fill, three_blocks, written
 
-from logbook.book.measuring import measure, measure_bytes
+from logbook.stitches import measure_bytes, measure_file
 
 EXACT = ("dst", "pes", "pec", "exp", "vp3", "jef", "u01", "tbf", "xxx", "csv", "json")
 WITH_COLOURS = ("pes", "vp3", "xxx", "tbf", "csv", "json")
@@ -48,9 +48,11 @@ def test_the_same_design_is_as_dense_in_every_file(ending: str, tmp_path: Path) 
 def test_the_command_answers_what_its_twin_does(tmp_path: Path) -> None:
     path = tmp_path / "blocks.pes"
     path.write_bytes(written(three_blocks(), "pes"))
-    assert json.loads(logbook_process("measure", str(path), "--json")) == measure(path).as_json()
+    assert (
+        json.loads(logbook_process("measure", str(path), "--json")) == measure_file(path).as_json()
+    )
     words = " ".join(logbook("measure", str(path)).split())
-    assert measure(path).finding() in words
+    assert measure_file(path).finding() in words
     assert "Colour changes 2" in words
 
 

@@ -9,10 +9,9 @@ import numpy as np
 import pytest
 from stitch_files import pattern_of, plain_fill, three_blocks, written
 
-from logbook.book.measuring import measure_bytes
 from logbook.charts import design
 from logbook.charts.design import CLASSES, DARK_SCALE, LIGHT_SCALE, draw_density, draw_threads
-from logbook.stitches import Measurement
+from logbook.stitches import Measurement, measure_bytes
 
 THEMES = pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 SVG = "{http://www.w3.org/2000/svg}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from logbook.book.measuring import measure
+from logbook.stitches import measure_file
 from sample_logs.designs import DESIGNS, FOLDER, DrawnDesign
 from sample_logs.shop import draw_designs
 from sample_logs.simulate import SEED
@@ -21,7 +21,7 @@ def test_drawing_again_gives_the_same_bytes(drawn: DrawnDesign) -> None:
 
 @EACH
 def test_files_are_near_what_the_run_sheets_say(drawn: DrawnDesign) -> None:
-    said, found = SAID[drawn.name], measure(FOLDER / drawn.file_name)
+    said, found = SAID[drawn.name], measure_file(FOLDER / drawn.file_name)
     assert found.density.densest == pytest.approx(said.density, rel=0.03)
     assert found.stitches == pytest.approx(said.stitches_per_piece, rel=0.03)
     assert found.lengths.short_share < 0.1

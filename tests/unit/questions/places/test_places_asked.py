@@ -17,13 +17,13 @@ from logbook.book.defect_locations import add_locations, locations_on_design
 from logbook.book.design_files import add_design_file, file_of, measured_again
 from logbook.book.designs import designs
 from logbook.book.location_checks import BEYOND_MM
-from logbook.book.measuring import measure_bytes
 from logbook.book.runs import log_run
 from logbook.errors import RecordError
 from logbook.questions.places import analyse as places
 from logbook.questions.places.asking import NEAR_MM, places_on
 from logbook.questions.places.words import headline
 from logbook.runs.defect_locations import DefectLocation
+from logbook.stitches import measure_bytes
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 from sample_logs.designs import DESIGNS, DrawnDesign
