@@ -12,9 +12,7 @@ from dashboards.shared import explain
 from dashboards.showing import plain_markdown
 from logbook.book.materials import (
     Kept,
-    keep_fabric,
-    keep_product,
-    keep_supplier,
+    keep_material,
     take_off,
 )
 from logbook.errors import LogbookError
@@ -67,7 +65,7 @@ def save(
     store
         The open book.
     shelf
-        The drawer.
+        The collection.
     seen
         What was on the screen; None for something new.
     made
@@ -76,7 +74,7 @@ def save(
         What to tell afterwards; ``{}`` stands for the name.
     """
     try:
-        kept = _keep(store, made(), seen)
+        kept = keep_material(store, made(), source=SOURCE, seen=seen)
     except LogbookError as problem:
         st.session_state[TOLD] = problem
         return
@@ -103,14 +101,6 @@ def describe(store: Store, describe_all: Callable[..., int], words: str) -> None
         st.session_state[TOLD] = problem
         return
     st.session_state[TOLD] = f"{count} {words} listed. Open each to add what you know of it."
-
-
-def _keep(store: Store, material: Material, seen: Kept[Any] | None) -> Kept[Any]:
-    if isinstance(material, Product):
-        return keep_product(store, material, source=SOURCE, seen=seen)
-    if isinstance(material, ShelfFabric):
-        return keep_fabric(store, material, source=SOURCE, seen=seen)
-    return keep_supplier(store, material, source=SOURCE, seen=seen)
 
 
 def _take_off(store: Store, shelf: str, seen: Kept[Any], key: str) -> None:

@@ -85,7 +85,7 @@ def cards(shelf: str, found: Sequence[tuple[str, str, Sequence[Line]]]) -> None:
     Parameters
     ----------
     shelf
-        The drawer.
+        The collection.
     found
         Reference, what the card is called, and its lines.
     """

@@ -11,18 +11,10 @@ from logbook import assets
 from logbook.book.defect_locations import COLLECTION as MARKS
 from logbook.book.design_files import add_design_file
 from logbook.book.designs import designs
-from logbook.book.materials import (
-    fabrics,
-    keep_fabric,
-    keep_product,
-    keep_supplier,
-    products,
-    suppliers,
-)
+from logbook.book.materials import READERS, keep_material, materials
 from logbook.book.sheets import ImportResult, Progress, import_sheets
 from logbook.errors import NoBook
 from logbook.runs.defect_locations import locations_from
-from logbook.runs.materials import fabric_from, product_from, supplier_from
 from logbook.store import Store, new_book, open_book
 
 FAULTS = "faults.csv"
@@ -122,16 +114,7 @@ def mark_places(store: Store) -> None:
 def fill_shelf(store: Store) -> None:
     """Put the sample materials into the collections that are still empty."""
     text = (sample_folder() / "materials.json").read_text(encoding="utf-8")
-    shelf = json.loads(text)
-    if not products(store, "backing"):
-        for told in shelf["backings"]:
-            keep_product(store, product_from("backing", told), source=SOURCE)
-    if not products(store, "topping"):
-        for told in shelf["toppings"]:
-            keep_product(store, product_from("topping", told), source=SOURCE)
-    if not fabrics(store):
-        for told in shelf["fabrics"]:
-            keep_fabric(store, fabric_from(told), source=SOURCE)
-    if not suppliers(store):
-        for told in shelf["suppliers"]:
-            keep_supplier(store, supplier_from(told), source=SOURCE)
+    for collection, told in json.loads(text).items():
+        if not materials(store, collection):
+            for each in told:
+                keep_material(store, READERS[collection](each), source=SOURCE)

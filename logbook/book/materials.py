@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, Generic, Protocol, TypeVar
+from functools import partial
+from typing import Any, Generic, TypeVar
 
 from logbook.book.runs import now_at
 from logbook.errors import DocumentChanged, DocumentNotFound, RecordError
@@ -30,20 +31,14 @@ from logbook.vocabulary.choices import normalise
 COLLECTIONS: Mapping[Sort, str] = {"backing": "backings", "topping": "toppings"}
 FABRICS = "fabrics"
 SUPPLIERS = "suppliers"
-
-
-class Named(Protocol):
-    """What every material has."""
-
-    @property
-    def name(self) -> str:
-        """What it is called."""
-
-    def plain(self) -> dict[str, Any]:
-        """Plain values, as a document keeps them."""
-
-
-M = TypeVar("M", bound=Named)
+READERS: Mapping[str, Callable[[Mapping[str, Any]], Any]] = {
+    "backings": partial(product_from, "backing"),
+    "toppings": partial(product_from, "topping"),
+    FABRICS: fabric_from,
+    SUPPLIERS: supplier_from,
+}
+"""How the documents of each collection are read; each refuses what cannot be."""
+M = TypeVar("M", bound=Product | ShelfFabric | Supplier)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,27 +52,36 @@ class Kept(Generic[M]):
 
 def products(store: Store, sort: Sort) -> tuple[Kept[Product], ...]:
     """Every backing, or every topping, in the order in which they were first kept."""
-    return _read(store, COLLECTIONS[sort], lambda told: product_from(sort, told))
+    return materials(store, COLLECTIONS[sort])
 
 
 def fabrics(store: Store) -> tuple[Kept[ShelfFabric], ...]:
     """Every fabric that the shop has described."""
-    return _read(store, FABRICS, fabric_from)
+    return materials(store, FABRICS)
 
 
 def suppliers(store: Store) -> tuple[Kept[Supplier], ...]:
     """Every supplier that the shop has described."""
-    return _read(store, SUPPLIERS, supplier_from)
+    return materials(store, SUPPLIERS)
 
 
-def keep_product(
-    store: Store, product: Product, *, source: str, seen: Kept[Product] | None = None
-) -> Kept[Product]:
-    """Put a backing or topping on the shelf, or in place of what was read of it.
+def materials(store: Store, collection: str) -> tuple[Kept[Any], ...]:
+    """Every material of a collection, in the order in which they were first kept."""
+    read = READERS[collection]
+    return tuple(
+        Kept(document.key, document.version, read(document.content))
+        for document in store.documents(collection)
+    )
+
+
+def keep_material(
+    store: Store, material: M, *, source: str, seen: Kept[M] | None = None
+) -> Kept[M]:
+    """Put a material on its list, or in place of what was read of it.
 
     Parameters
     ----------
-    product
+    material
         As it is from now on.
     source
         Where it came from, kept with the document: ``form`` …
@@ -87,30 +91,34 @@ def keep_product(
     Raises
     ------
     RecordError
-        A value cannot be, or the shelf has one of that name already.
+        A value cannot be, or the list has one of that name already.
     DocumentChanged
         Somebody else changed it since it was read.
     """
-    product = product_from(product.sort, product.plain())
-    return _keep(
-        store, COLLECTIONS[product.sort], product, products(store, product.sort), source, seen
-    )
-
-
-def keep_fabric(
-    store: Store, fabric: ShelfFabric, *, source: str, seen: Kept[ShelfFabric] | None = None
-) -> Kept[ShelfFabric]:
-    """Keep what is known of a fabric; as :func:`keep_product`."""
-    fabric = fabric_from(fabric.plain())
-    return _keep(store, FABRICS, fabric, fabrics(store), source, seen)
-
-
-def keep_supplier(
-    store: Store, supplier: Supplier, *, source: str, seen: Kept[Supplier] | None = None
-) -> Kept[Supplier]:
-    """Keep what is known of a supplier; as :func:`keep_product`."""
-    supplier = supplier_from(supplier.plain())
-    return _keep(store, SUPPLIERS, supplier, suppliers(store), source, seen)
+    collection = _collection_of(material)
+    material = READERS[collection](material.plain())
+    there = materials(store, collection)
+    own = None if seen is None else seen.ref
+    taken = {normalise(each.material.name) for each in there if each.ref != own}
+    if normalise(material.name) in taken:
+        raise RecordError(
+            f"{material.name} is on the list already.",
+            "change what stands there, or take it off first",
+            reasons={"name": "the list has one of that name already"},
+        )
+    ref = own or _free_ref(material.name, {each.ref for each in there})
+    try:
+        version = store.put_document(
+            collection,
+            ref,
+            material.plain(),
+            source=source,
+            about=material.name,
+            seen=0 if seen is None else seen.version,
+        )
+    except DocumentChanged as cause:
+        raise _changed(material.name) from cause
+    return Kept(ref, version, material)
 
 
 def take_off(store: Store, collection: str, seen: Kept[M], *, why: str, source: str) -> None:
@@ -173,44 +181,10 @@ def pricing_day(store: Store) -> date:
     return today if span is None else max(today, span[1])
 
 
-def _read(
-    store: Store, collection: str, reader: Callable[[Mapping[str, Any]], M]
-) -> tuple[Kept[M], ...]:
-    return tuple(
-        Kept(document.key, document.version, reader(document.content))
-        for document in store.documents(collection)
-    )
-
-
-def _keep(
-    store: Store,
-    collection: str,
-    material: M,
-    there: tuple[Kept[M], ...],
-    source: str,
-    seen: Kept[M] | None,
-) -> Kept[M]:
-    own = None if seen is None else seen.ref
-    taken = {normalise(each.material.name) for each in there if each.ref != own}
-    if normalise(material.name) in taken:
-        raise RecordError(
-            f"{material.name} is on the list already.",
-            "change what stands there, or take it off first",
-            reasons={"name": "the list has one of that name already"},
-        )
-    ref = own or _free_ref(material.name, {each.ref for each in there})
-    try:
-        version = store.put_document(
-            collection,
-            ref,
-            material.plain(),
-            source=source,
-            about=material.name,
-            seen=0 if seen is None else seen.version,
-        )
-    except DocumentChanged as cause:
-        raise _changed(material.name) from cause
-    return Kept(ref, version, material)
+def _collection_of(material: Product | ShelfFabric | Supplier) -> str:
+    if isinstance(material, Product):
+        return COLLECTIONS[material.sort]
+    return FABRICS if isinstance(material, ShelfFabric) else SUPPLIERS
 
 
 def _free_ref(name: str, taken: set[str]) -> str:

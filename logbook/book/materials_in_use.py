@@ -12,9 +12,7 @@ import polars as pl
 from logbook.book.materials import (
     Kept,
     fabrics,
-    keep_fabric,
-    keep_product,
-    keep_supplier,
+    keep_material,
     pricing_day,
     products,
     suppliers,
@@ -196,7 +194,7 @@ def describe_backings(store: Store, *, source: str) -> int:
     """List every backing that runs name and nobody has described; return how many."""
     new = product_shelf(store, "backing").not_described
     for product in new:
-        keep_product(store, product, source=source)
+        keep_material(store, product, source=source)
     return len(new)
 
 
@@ -207,7 +205,7 @@ def describe_fabrics(store: Store, *, source: str) -> int:
     for name in new:
         told = next((each for each in facts if same_word(each.name, name)), FabricFacts(name))
         cloth = ShelfFabric(name, told.stretch, told.pile_mm, told.sheerness, told.gsm)
-        keep_fabric(store, cloth, source=source)
+        keep_material(store, cloth, source=source)
     return len(new)
 
 
@@ -215,7 +213,7 @@ def describe_suppliers(store: Store, *, source: str) -> int:
     """List every supplier that runs or other materials name; return how many."""
     new = supplier_shelf(store).not_described
     for name in new:
-        keep_supplier(store, Supplier(name), source=source)
+        keep_material(store, Supplier(name), source=source)
     return len(new)
 
 

@@ -1,4 +1,4 @@
-"""One run at a time: log it, correct it, take it back."""
+"""One run of an open book at a time: log it, correct it, take it back."""
 
 from __future__ import annotations
 

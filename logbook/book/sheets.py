@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -46,21 +46,10 @@ class FileOutcome:
     held: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
-        """The contract's fields of one file."""
-        return {
-            "file": self.file,
-            "rows": self.rows,
-            "added": self.added,
-            "skipped": self.skipped,
-            "amended": self.amended,
-            "rejected": self.rejected,
-            "rejects_file": self.rejects_file,
-            "held": list(self.held),
-            "rejects": [
-                {"row": each.row, "column": each.column, "reason": each.reason}
-                for each in self.rejects
-            ],
-        }
+        """Plain values for ``--json``; notes are told of the whole import."""
+        told = asdict(self)
+        del told["notes"]
+        return told
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,21 +80,15 @@ class ImportResult:
         return sum(outcome.rejected for outcome in self.files)
 
     def as_json(self) -> dict[str, Any]:
-        """The contract's ``import`` object."""
+        """Plain values for ``--json``."""
         notes = [
             f"{outcome.file}: {note}" if len(self.files) > 1 else note
             for outcome in self.files
             for note in outcome.notes
         ]
-        return {
-            "files": [outcome.as_json() for outcome in self.files],
-            "added": self.added,
-            "skipped": self.skipped,
-            "amended": self.amended,
-            "rejected": self.rejected,
-            "dry_run": self.dry_run,
-            "notes": notes,
-        }
+        counts = {name: getattr(self, name) for name in ("added", "skipped", "amended", "rejected")}
+        files = [outcome.as_json() for outcome in self.files]
+        return {"files": files, **counts, "dry_run": self.dry_run, "notes": notes}
 
 
 def import_sheets(

@@ -33,10 +33,6 @@ class Problem:
     where: str
     says: str
 
-    def as_json(self) -> dict[str, str]:
-        """Plain values for ``--json``."""
-        return {"where": self.where, "says": self.says}
-
 
 def book_digest(snapshot: Path) -> str:
     """Which book a snapshot is of: the same for a copy of it, and for one restored."""

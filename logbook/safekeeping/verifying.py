@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -65,16 +65,7 @@ class Verified:
 
     def as_json(self) -> dict[str, Any]:
         """Plain values for ``--json``."""
-        return {
-            "what": self.what,
-            "place": self.place,
-            "whole": self.whole,
-            "tables": self.tables,
-            "files": self.files,
-            "problems": [problem.as_json() for problem in self.problems],
-            "advice": self.advice,
-            "notes": list(self.notes),
-        }
+        return {**asdict(self), "whole": self.whole, "advice": self.advice}
 
 
 def verify_book(store: Store, *, against: Path | None = None) -> Verified:

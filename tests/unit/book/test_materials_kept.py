@@ -13,9 +13,7 @@ from small_shop import small_book
 
 from logbook.book.materials import (
     fabrics,
-    keep_fabric,
-    keep_product,
-    keep_supplier,
+    keep_material,
     pricing_day,
     products,
     shop_with_materials,
@@ -101,56 +99,56 @@ def priced(product: Product, *steps: tuple[date, float]) -> Product:
 
 
 def test_what_was_kept_is_read_back_with_its_version(book):
-    kept = keep_product(book, ALDER, source="test")
+    kept = keep_material(book, ALDER, source="test")
     assert products(book, "backing") == (kept,)
     assert products(book, "topping") == ()
-    changed = keep_product(book, priced(ALDER, (BEGUN, 1.0)), source="test", seen=kept)
+    changed = keep_material(book, priced(ALDER, (BEGUN, 1.0)), source="test", seen=kept)
     assert (changed.ref, changed.version) == (kept.ref, kept.version + 1)
     assert [each.material.prices for each in products(book, "backing")] == [
         (PriceStep(BEGUN, 1.0),)
     ]
-    keep_fabric(book, ShelfFabric("terry towel", pile_mm=4.0), source="test")
-    keep_supplier(book, Supplier("Alder", "by telephone"), source="test")
+    keep_material(book, ShelfFabric("terry towel", pile_mm=4.0), source="test")
+    keep_material(book, Supplier("Alder", "by telephone"), source="test")
     assert [each.material.pile_mm for each in fabrics(book)] == [4.0]
     assert [each.material.contact for each in suppliers(book)] == ["by telephone"]
 
 
 def test_of_two_who_change_at_once_the_second_is_told(book):
-    seen = keep_product(book, ALDER, source="test")
-    keep_product(book, replace(ALDER, note="the first"), source="test", seen=seen)
+    seen = keep_material(book, ALDER, source="test")
+    keep_material(book, replace(ALDER, note="the first"), source="test", seen=seen)
     with pytest.raises(DocumentChanged, match=r"Alder cut-away, 60 g/m² was changed by"):
-        keep_product(book, replace(ALDER, note="the second"), source="test", seen=seen)
+        keep_material(book, replace(ALDER, note="the second"), source="test", seen=seen)
     with pytest.raises(DocumentChanged, match="since you opened it"):
         take_off(book, "backings", seen, why="gone", source="test")
     assert products(book, "backing")[0].material.note == "the first"
 
 
 def test_one_name_stands_once_and_can_be_corrected(book):
-    seen = keep_product(book, ALDER, source="test")
+    seen = keep_material(book, ALDER, source="test")
     with pytest.raises(RecordError, match="is on the list already"):
-        keep_product(book, replace(ALDER, supplier="alder "), source="test")
-    heavier = keep_product(book, replace(ALDER, gsm=85.0), source="test", seen=seen)
+        keep_material(book, replace(ALDER, supplier="alder "), source="test")
+    heavier = keep_material(book, replace(ALDER, gsm=85.0), source="test", seen=seen)
     assert heavier.ref == seen.ref
     # The name that is free again can be used, though the first document still goes by it.
-    again = keep_product(book, ALDER, source="test")
+    again = keep_material(book, ALDER, source="test")
     assert again.ref != seen.ref
     assert {each.material.gsm for each in products(book, "backing")} == {60.0, 85.0}
 
 
 def test_what_is_taken_off_needs_a_reason_and_can_come_back(book):
-    seen = keep_product(book, ALDER, source="test")
+    seen = keep_material(book, ALDER, source="test")
     with pytest.raises(RecordError, match="say why"):
         take_off(book, "backings", seen, why=" ", source="test")
     take_off(book, "backings", seen, why="not sold any more", source="test")
     assert products(book, "backing") == ()
     with pytest.raises(DocumentNotFound, match="taken off the shelf already"):
         take_off(book, "backings", seen, why="again", source="test")
-    assert keep_product(book, ALDER, source="test").version > seen.version
+    assert keep_material(book, ALDER, source="test").version > seen.version
 
 
 def test_what_cannot_be_is_not_kept(book):
     with pytest.raises(RecordError, match="below zero"):
-        keep_product(book, priced(ALDER, (BEGUN, -1.0)), source="test")
+        keep_material(book, priced(ALDER, (BEGUN, -1.0)), source="test")
     assert products(book, "backing") == ()
 
 
@@ -160,7 +158,7 @@ def test_a_book_without_materials_has_the_settings_prices(with_settings):
 
 def test_the_newest_price_that_has_begun_takes_the_settings_place(with_settings):
     dearer = priced(ALDER, (BEGUN, 1.0), (date(2021, 1, 1), 1.1), (TO_COME, 9.0))
-    keep_product(with_settings, dearer, source="test")
+    keep_material(with_settings, dearer, source="test")
     prices = shop_with_materials(with_settings).prices
     assert {(each.supplier, each.backing, each.gsm): each.per_m2 for each in prices} == {
         ("Alder", "cut_away", 60.0): 1.1,
@@ -171,7 +169,7 @@ def test_the_newest_price_that_has_begun_takes_the_settings_place(with_settings)
 
 def test_a_price_of_every_weight_takes_the_place_of_all(with_settings):
     every = priced(replace(ALDER, gsm=None), (BEGUN, 1.3))
-    keep_product(with_settings, every, source="test")
+    keep_material(with_settings, every, source="test")
     prices = shop_with_materials(with_settings).prices
     assert {(each.supplier, each.gsm): each.per_m2 for each in prices} == {
         ("Alder", None): 1.3,
@@ -180,7 +178,7 @@ def test_a_price_of_every_weight_takes_the_place_of_all(with_settings):
 
 
 def test_a_material_without_a_price_leaves_the_settings_price(with_settings):
-    keep_product(with_settings, priced(ALDER, (TO_COME, 9.0)), source="test")
+    keep_material(with_settings, priced(ALDER, (TO_COME, 9.0)), source="test")
     assert shop_with_materials(with_settings).prices == with_settings.shop.prices
     (shown,) = product_shelf(with_settings, "backing").products
     assert shown.price is None
@@ -190,7 +188,7 @@ def test_a_material_without_a_price_leaves_the_settings_price(with_settings):
 
 def test_of_two_shades_the_price_that_began_last_counts(with_settings):
     for shade, day, amount in (("white", BEGUN, 5.0), ("black", date(2021, 1, 1), 1.2)):
-        keep_product(
+        keep_material(
             with_settings, priced(replace(ALDER, shade=shade), (day, amount)), source="test"
         )
     prices = [each for each in shop_with_materials(with_settings).prices if each.gsm == 60.0]
@@ -199,8 +197,8 @@ def test_of_two_shades_the_price_that_began_last_counts(with_settings):
 
 def test_of_two_films_the_price_that_began_last_counts(book):
     film = Product("topping", "Alder", "water_soluble_film")
-    keep_product(book, priced(film, (BEGUN, 0.6)), source="test")
-    keep_product(
+    keep_material(book, priced(film, (BEGUN, 0.6)), source="test")
+    keep_material(
         book, priced(replace(film, supplier="Birch"), (date(2021, 1, 1), 0.4)), source="test"
     )
     (price,) = shop_with_materials(book).topping_prices
@@ -208,11 +206,11 @@ def test_of_two_films_the_price_that_began_last_counts(book):
 
 
 def test_fabrics_and_mills_are_laid_over_the_settings(with_settings):
-    keep_fabric(
+    keep_material(
         with_settings, ShelfFabric("pique polo", stretch="low", sheerness="semi"), source="test"
     )
     mills = (SharedMill("birch", "tear_away"), SharedMill("Cedar"))
-    keep_supplier(with_settings, Supplier("Dogwood", same_mill=mills), source="test")
+    keep_material(with_settings, Supplier("Dogwood", same_mill=mills), source="test")
     shop = shop_with_materials(with_settings)
     (cloth,) = shop.fabrics
     assert (cloth.stretch, cloth.sheerness, cloth.gsm) == ("low", "semi", 200.0)
@@ -232,7 +230,7 @@ def test_the_day_whose_prices_count_is_no_earlier_than_the_last_run(book):
 def test_runs_are_held_against_the_shelf(used):
     (named,) = product_shelf(used, "backing").not_described
     assert named.name == "Alder cut-away, 60 g/m²"
-    keep_product(used, replace(ALDER, lots=(LotReceived("a123 "),)), source="test")
+    keep_material(used, replace(ALDER, lots=(LotReceived("a123 "),)), source="test")
     log_run(used, EARLIER_RUN | {"run_ref": "R-2", "backing_lot": "A200"}, source="test")
     shelf = product_shelf(used, "backing")
     (shown,) = shelf.products
@@ -245,7 +243,7 @@ def test_a_run_goes_to_the_product_that_says_most_of_it(used):
     log_run(used, EARLIER_RUN | {"run_ref": "R-2", "backing_shade": "black"}, source="test")
     log_run(used, EARLIER_RUN | {"run_ref": "R-3", "backing_gsm": 85.0}, source="test")
     for product in (ALDER, replace(ALDER, gsm=None), replace(ALDER, shade="white")):
-        keep_product(used, product, source="test")
+        keep_material(used, product, source="test")
     runs = {
         each.kept.material.name: each.used.runs for each in product_shelf(used, "backing").products
     }
@@ -259,7 +257,7 @@ def test_a_run_goes_to_the_product_that_says_most_of_it(used):
 def test_a_run_that_could_be_of_two_is_counted_for_neither(used):
     log_run(used, EARLIER_RUN | {"run_ref": "R-2", "backing_gsm": None}, source="test")
     for gsm in (60.0, 85.0):
-        keep_product(used, replace(ALDER, gsm=gsm), source="test")
+        keep_material(used, replace(ALDER, gsm=gsm), source="test")
     shelf = product_shelf(used, "backing")
     assert [each.used.runs for each in shelf.products] == [1, 0]
     assert shelf.unclear_runs == 1
@@ -285,7 +283,7 @@ def test_prices_of_the_shelf_reach_suppliers_and_advice(tmp_path):
         asked = {"fabric": cloth, "setup": {"backing_supplier": "Cedar"}}
         [told] = [each for each in advise(store, **asked).suggestions if len(each.changes) == 1]
         cedar = Product("backing", "Cedar", "cut_away", 60.0)
-        keep_product(store, priced(cedar, (BEGUN, 2.1)), source="test")
+        keep_material(store, priced(cedar, (BEGUN, 2.1)), source="test")
         after = ask(store, SuppliersParameters(reference="Alder"))
         # 1.00 more a square metre, on 0.04 m² and a tenth of it lost in cutting.
         more = 0.04 * 1.1
@@ -301,7 +299,7 @@ def test_a_shared_mill_of_the_shelf_is_said_of_suppliers(tmp_path):
     with small_book(tmp_path / "book") as store:
         assert "same mill" not in " ".join(words.notes(ask(store, SuppliersParameters())))
         mill = Supplier("Alder", same_mill=(SharedMill("Cedar"),))
-        keep_supplier(store, mill, source="test")
+        keep_material(store, mill, source="test")
         assert "same mill" in " ".join(words.notes(ask(store, SuppliersParameters())))
         found = causes(store, FactorsParameters(defect="any"))
         assert "same mill" in " ".join(notes_on_causes(found))

@@ -15,8 +15,7 @@ from streamlit.testing.v1 import AppTest
 
 from logbook.book.materials import (
     fabrics,
-    keep_product,
-    keep_supplier,
+    keep_material,
     products,
     shop_with_materials,
     suppliers,
@@ -131,7 +130,7 @@ def test_fabrics_and_suppliers_too(
 
 
 def test_a_price_for_a_roll_and_a_lot_that_runs_name(with_one_run: DuckStore, app: AppTest) -> None:
-    keep_product(with_one_run, ALDER, source="test")
+    keep_material(with_one_run, ALDER, source="test")
     press(page(app), "Alder, 60 g/m²")
     assert "1 lot is in runs and not in this list: A123." in words(app)
     field(app, "number_input", "Price, EUR").set_value(129.0)
@@ -160,9 +159,9 @@ def test_a_price_for_a_roll_and_a_lot_that_runs_name(with_one_run: DuckStore, ap
 def test_whoever_was_slower_is_told_and_overwrites_nothing(
     with_one_run: DuckStore, app: AppTest
 ) -> None:
-    seen = keep_product(with_one_run, ALDER, source="test")
+    seen = keep_material(with_one_run, ALDER, source="test")
     press(page(app), "Alder, 60 g/m²")
-    keep_product(
+    keep_material(
         with_one_run,
         Product("backing", "Alder", "cut_away", 60.0, note="of the other"),
         source="test",
@@ -177,9 +176,9 @@ def test_whoever_was_slower_is_told_and_overwrites_nothing(
 def test_no_heat_setting_of_our_own_and_the_caution_first(
     with_one_run: DuckStore, app: AppTest
 ) -> None:
-    keep_product(with_one_run, MESH, source="test")
+    keep_material(with_one_run, MESH, source="test")
     film = Product("topping", "Alder", "heat_away_film", heat=HeatSetting(120.0))
-    keep_product(with_one_run, film, source="test")
+    keep_material(with_one_run, film, source="test")
     press(page(app), "Alder, 50 g/m²")
     assert "No heat setting recorded: follow the maker's leaflet." in words(app)
     assert "°C" not in words(app)
@@ -190,7 +189,7 @@ def test_no_heat_setting_of_our_own_and_the_caution_first(
 
 
 def test_what_is_taken_off_needs_a_reason(with_one_run: DuckStore, app: AppTest) -> None:
-    keep_supplier(with_one_run, Supplier("Alder"), source="test")
+    keep_material(with_one_run, Supplier("Alder"), source="test")
     press(page(app, shelf="suppliers"), "Alder")
     press(app, "Take it off")
     assert "say why" in words(app)
@@ -202,7 +201,7 @@ def test_what_is_taken_off_needs_a_reason(with_one_run: DuckStore, app: AppTest)
 
 def test_a_shared_mill_is_kept_from_the_form(with_one_run: DuckStore, app: AppTest) -> None:
     for name in ("Birch", "Dogwood"):
-        keep_supplier(with_one_run, Supplier(name), source="test")
+        keep_material(with_one_run, Supplier(name), source="test")
     press(page(app, shelf="suppliers"), "Birch")
     field(app, "multiselect", "Same mill as").set_value(["Dogwood"])
     field(app, "selectbox", "For which backing").set_value("tear_away")
@@ -222,8 +221,8 @@ def test_no_name_acts_on_the_page(held: Any, app: AppTest, tmp_path: Path) -> No
         directions=NASTY,
         prices=(PriceStep(date(2026, 1, 1), 1.0), PriceStep(date(2026, 2, 1), 2.0)),
     )
-    keep_product(store, told, source="test")
-    keep_supplier(store, Supplier(NASTY, NASTY), source="test")
+    keep_material(store, told, source="test")
+    keep_material(store, Supplier(NASTY, NASTY), source="test")
     for address in ({}, {"material": told.name}, {"shelf": "suppliers", "material": NASTY}):
         page(AppTest.from_file(app._script_path), **address)
     shown = page(app, material=told.name)
@@ -257,7 +256,7 @@ def operator(with_one_run: DuckStore, monkeypatch: pytest.MonkeyPatch) -> Iterat
 
 
 def test_an_operator_reads_and_changes_nothing(operator: DuckStore, app: AppTest) -> None:
-    keep_product(operator, ALDER, source="test")
+    keep_material(operator, ALDER, source="test")
     page(app)
     assert "1 run, 24 pieces" in words(app)
     assert "Changing materials is for reviewers." in words(app)
