@@ -44,8 +44,8 @@ class Expected:
 
     def variance_of(self, weights: FloatArray) -> float:
         """Variance of a weighted sum of the rates; ``weights`` (r,)."""
-        # Of a setup against itself the first product is exactly nothing.
-        known = float((weights @ self.gradients) @ (self.carried @ weights))
+        # Of a setup against itself both products are nothing but rounding.
+        known = max(0.0, float((weights @ self.gradients) @ (self.carried @ weights)))
         return known + float(np.sum((weights * self.slope) ** 2 * self.unseen))
 
 
