@@ -16,7 +16,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import pytest
 from hypothesis import settings
 
-from logbook import service
 from logbook.book.demo import make_demo
 from logbook.store import open_book
 from logbook.store.duckdb_store import DuckStore
@@ -61,6 +60,8 @@ def year(sample_year: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 @pytest.fixture
 def year_held(year: DuckStore) -> Iterator[DuckStore]:
     """The sample year as the book of this process, as the service holds it."""
+    from logbook import service  # late: the pages' library takes seconds to load
+
     service.set_book(year)
     yield year
     service.set_book(None)
