@@ -7,10 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from logbook.errors import VocabularyError
-
 if TYPE_CHECKING:
-    from logbook.store import Store, Window
+    from logbook.store import Window
     from logbook.store.duckdb_store import DuckStore
     from logbook.store.served import ServedStore
 
@@ -49,37 +47,6 @@ def _day(text: str | None, option: str) -> date | None:
         return date.fromisoformat(text)
     except ValueError as cause:
         raise typer.BadParameter(f"{option} {text!r} is not a date such as 2026-09-01") from cause
-
-
-def amount(text: str) -> float:
-    """Read a number from nought up, decimal comma or point; a slip is wrong usage."""
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError as cause:
-        raise typer.BadParameter(f"{text!r} is not a number, such as 1 or 0.5") from cause
-    if not 0 <= value < float("inf"):
-        raise typer.BadParameter(f"{text} is not a number from nought up, such as 1 or 0.5")
-    return value
-
-
-def kind_named(store: Store, name: str | None, *, any_allowed: bool) -> str:
-    """Check the name of a defect kind; labels of the trade are understood too.
-
-    Where none is named, the kinds of the book are listed.
-    """
-    from logbook.vocabulary import ANY, kind  # late: not needed for --help
-
-    if name is None:
-        kinds = [*([ANY.name] if any_allowed else []), *(each.name for each in store.shop.kinds)]
-        raise typer.BadParameter(f"name a kind with --defect: {', '.join(kinds)}")
-    if name.casefold() in (ANY.name, ANY.label.casefold()):
-        if any_allowed:
-            return ANY.name
-        raise typer.BadParameter("'any' has no chart of its own here; name one defect kind")
-    try:
-        return kind(name, own=store.shop.own_kinds).name
-    except VocabularyError as problem:
-        raise typer.BadParameter(str(problem)) from problem
 
 
 def pairs(words: list[str]) -> dict[str, Any]:

@@ -70,7 +70,8 @@ def _kinds(store: Store) -> dict[str, str]:
     return {each.name: each.label for each in (ANY, *store.shop.kinds)}
 
 
-def _kind_understood(store: Store, text: str) -> str:
+def kind_understood(store: Store, text: str) -> str:
+    """The name of the kind that is meant; labels of the trade are understood too."""
     from logbook.vocabulary.defects import ANY  # late: as above
 
     spelled = text.casefold() in (ANY.name, ANY.label.casefold())
@@ -128,7 +129,7 @@ Defect = Annotated[
         description="A defect kind, such as puckering or thread_breaks; or any.",
     ),
     Metavar("KIND|any"),
-    Offered(_kinds, understood=_kind_understood),
+    Offered(_kinds, understood=kind_understood),
 ]
 Backing = Annotated[
     str | None,

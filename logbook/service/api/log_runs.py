@@ -12,12 +12,12 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from logbook.service.access.rights import Caller
 from logbook.service.api.addresses import RUNS, run_at
-from logbook.service.api.asked import only
 from logbook.service.api.bodies import JsonBytes, json_bytes, read_json
 from logbook.service.api.callers import MAY_LOG, WhoLogs, may_log, source_of
 from logbook.service.api.idempotency import KEY_NAME, KeyHeader, KeysInUse, read_key
 from logbook.service.api.log_requests import LogRequest, log_alone, log_request
 from logbook.service.api.problems import OF_BODIES, NothingInnerLeaks, Problem, answer
+from logbook.service.api.query_parameters import only
 from logbook.service.api.shapes import LOGGING, answers
 from logbook.service.batching import MOST_ENTRIES, Batcher
 from logbook.service.state import the_book

@@ -21,11 +21,11 @@ from logbook.book.defect_locations import (
 from logbook.errors import RunNotFound
 from logbook.runs.defect_locations import LARGEST, BreakLocation, DefectLocation, RunLocations
 from logbook.service.api.addresses import MARKS, marks_at
-from logbook.service.api.asked import only
 from logbook.service.api.bodies import JsonBytes, read_json
 from logbook.service.api.callers import MAY_LOG, MAY_READ, WhoLogs, source_of
 from logbook.service.api.idempotency import key_header, read_key
 from logbook.service.api.problems import OF_BODIES, Problem, Refusal, answer, reason
+from logbook.service.api.query_parameters import only
 from logbook.service.api.shapes import MARKING, answers
 from logbook.service.state import the_book
 from logbook.shop import Shop

@@ -10,9 +10,9 @@ from fastapi import APIRouter, Query, Response
 
 from logbook.questions import QUESTIONS
 from logbook.questions.question import Question
-from logbook.service.api.asked import GIVEN_ONCE
 from logbook.service.api.callers import MAY_READ
 from logbook.service.api.problems import Problem, answer
+from logbook.service.api.query_parameters import GIVEN_ONCE
 from logbook.service.api.shapes import answers, parameters_of
 from logbook.service.state import the_book
 

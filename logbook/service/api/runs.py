@@ -12,7 +12,6 @@ from fastapi import APIRouter, Query, Response
 from logbook.book.runs import amend_run, withdraw_run
 from logbook.errors import RecordError, RunNotFound
 from logbook.runs.intake.headings import heading_name
-from logbook.service.api.asked import GIVEN_ONCE, RunsAsked, only, wrong
 from logbook.service.api.bodies import JsonBytes, OptionalJsonBytes, read_json
 from logbook.service.api.callers import (
     MAY_READ,
@@ -21,6 +20,7 @@ from logbook.service.api.callers import (
     source_of,
 )
 from logbook.service.api.problems import OF_BODIES, Problem, Refusal, answer, reason
+from logbook.service.api.query_parameters import GIVEN_ONCE, RunsParameters, only, wrong
 from logbook.service.api.shapes import AMENDING, FILTER_PARAMETERS, WITHDRAWING, answers
 from logbook.service.state import the_book
 from logbook.store import Change
@@ -42,7 +42,7 @@ Why = Annotated[str | None, Query(description="Why; kept in the history of the r
     dependencies=[GIVEN_ONCE],
     openapi_extra={"parameters": FILTER_PARAMETERS},
 )
-def list_runs(parameters: Annotated[RunsAsked, Query()]) -> Response:
+def list_runs(parameters: Annotated[RunsParameters, Query()]) -> Response:
     """The runs of some days, with some words or of some columns, the last finished first.
 
     `more` is true where there are more than `limit`.

@@ -1,57 +1,23 @@
-"""The commands' options as query parameters: same names, same meanings."""
+"""Query parameters that are read by hand: those of listed runs, and each given once."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import ConfigDict, Field
 
 from logbook.book.run_search import FILTERS, filters_from, words_of
 from logbook.errors import RecordError
+from logbook.questions.parameters import InWindow, kind_understood
 from logbook.store import Window
 from logbook.store.duckdb_store import DuckStore
-from logbook.vocabulary import ANY, kind
 
 MOST_LISTED = 10_000
 
-Day = Annotated[str | None, Field(json_schema_extra={"format": "date"})]
-Site = Annotated[str | None, Field(description="One site only.")]
-Defect = Annotated[
-    str, Field(description="A defect kind, such as puckering or thread_breaks; or any.")
-]
 
-
-class Asked(BaseModel):
-    """Parameters of one question; others are refused, so that no slip goes unseen."""
-
-    model_config = ConfigDict(extra="forbid")
-
-
-class InWindow(Asked):
-    """A question about some days and one site."""
-
-    since: Day = Field(None, description="First day, such as 2026-09-01.")
-    until: Day = Field(None, description="Last day, included.")
-    site: Site = None
-
-    def window(self) -> Window:
-        """Read the days.
-
-        Raises
-        ------
-        RecordError
-            One is no date, or they are the wrong way round.
-        """
-        first, last = _day("since", self.since), _day("until", self.until)
-        if first and last and first > last:
-            raise wrong("since", f"since {first} lies after until {last}")
-        return Window(since=first, until=last, site=self.site)
-
-
-class RunsAsked(InWindow):
+class RunsParameters(InWindow):
     """Which runs to list; every other parameter is a column that they are filtered by."""
 
     model_config = ConfigDict(extra="allow")
@@ -81,7 +47,7 @@ class RunsAsked(InWindow):
             self.window(),
             where=filters_from(book, told),
             words=words_of(self.find or ""),
-            showing=None if self.showing is None else kind_named(book, self.showing),
+            showing=None if self.showing is None else kind_understood(book, self.showing),
             held=self.held,
         )
 
@@ -117,25 +83,3 @@ def wrong(name: str, says: str) -> RecordError:
         "mend what is named and ask again",
         reasons={name: says},
     )
-
-
-def kind_named(book: DuckStore, name: str) -> str:
-    """The defect kind that is meant; labels of the trade are understood too.
-
-    Raises
-    ------
-    VocabularyError
-        There is none of that name.
-    """
-    if name.casefold() in (ANY.name, ANY.label.casefold()):
-        return ANY.name
-    return kind(name, own=book.shop.own_kinds).name
-
-
-def _day(name: str, text: str | None) -> date | None:
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError as cause:
-        raise wrong(name, f"{name} {text!r} is not a date such as 2026-09-01") from cause
