@@ -14,7 +14,7 @@ from logbook.cli.options import AsJson, open_named, pairs
 from logbook.cli.terminal import console, plainly, print_json
 from logbook.errors import ParameterError
 from logbook.questions.parameters import Parameters, in_order, metavar_of, offered_of
-from logbook.questions.question import Question
+from logbook.questions.question import MEND, Question
 
 if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
@@ -137,7 +137,8 @@ def _as_options(model: type[Parameters], problem: ParameterError) -> str:
         else says
         for name, says in problem.reasons.items()
     ]
-    return "; ".join(each.rstrip(".") for each in says)
+    said = "; ".join(each.rstrip(".") for each in says)
+    return said if problem.hint in (None, MEND) else f"{said}. {problem.hint}"
 
 
 def _as_option(name: str) -> str:

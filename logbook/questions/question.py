@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from logbook.store import Store
 
 P = TypeVar("P", bound=Parameters)
+MEND = "mend what is named and ask again"
+"""What to do about values that nothing more is known of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +157,6 @@ def refused(reasons: Mapping[str, str], hint: str | None = None) -> ParameterErr
     says = "; ".join(each.rstrip(".") for each in reasons.values())
     return ParameterError(
         f"The question was not answered: {says}.",
-        hint or "mend what is named and ask again",
+        hint or MEND,
         reasons=dict(reasons),
     )

@@ -139,3 +139,9 @@ def test_every_answer_can_be_written_as_one_page(shop: Path, tmp_path: Path) -> 
     assert "levels that were looked at" in page
     assert "What to keep in mind" in page
     assert SCRIPT not in page
+
+
+def test_a_kind_that_is_not_known_is_told_with_what_to_do(shop: Path) -> None:
+    done = run(shop, "chart", "--defect", "puckring")
+    assert done.exit_code == 2
+    assert "Did you mean puckering?" in " ".join(done.output.split())
