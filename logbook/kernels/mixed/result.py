@@ -75,6 +75,8 @@ def result_of(
     known = found.covariance.among(np.arange(size))
     # Firth's standard errors are those of the information alone.
     joint = known if jeffreys or maximum.covariance is None else maximum.covariance
+    # Without columns of the caller's the fit holds one that is nothing, and no part of the answer.
+    joint = joint[:size, :size]
     fixed = columns.back @ found.coefficients[:size]
     covariance = columns.back @ joint @ columns.back.T
     fixed[columns.aliased] = covariance[columns.aliased] = np.nan

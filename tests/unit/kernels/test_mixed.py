@@ -387,3 +387,14 @@ def test_neither_columns_nor_groups_is_a_result():
     assert fit.log_likelihood == pytest.approx(
         stats.binom.logpmf(given["count"], given["exposure"], 0.5).sum()
     )
+
+
+def test_a_model_without_columns_or_groups_has_a_likelihood_and_nothing_else() -> None:
+    count, exposure = np.array([1.0, 2, 3, 4, 5, 6]), np.ones(6)
+    fit = mixed.fit(
+        family="poisson", count=count, exposure=exposure, fixed=np.zeros((6, 0)), groups={}
+    )
+    assert fit.fixed.shape == (0,)
+    assert fit.fixed_se.shape == (0,)
+    assert fit.sd == {}
+    assert fit.log_likelihood == pytest.approx(float(stats.poisson(1.0).logpmf(count).sum()))
