@@ -152,7 +152,9 @@ def _goes_on(
 
 def _short(curve: AdjustedCurve, level: str) -> str:
     """A level for the axis: a band's name over its edges, the unit left to the title."""
-    label = level_label(curve.factor, level).replace(f" {_unit(curve.factor)}", "")
+    unit = _unit(curve.factor)
+    label = level_label(curve.factor, level).replace(f" {unit}", "")
+    label = label.replace(f" {unit.replace(' per ', '/')}", "")  # as bands write it
     return label.replace(", ", "<br>", 1).replace(" to ", "–").replace(" and over", "+")
 
 

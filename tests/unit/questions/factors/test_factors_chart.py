@@ -85,7 +85,7 @@ def test_curves_are_drawn_in_order_with_their_intervals(result: FactorsResult, d
     assert list(drawn.y) == pytest.approx([point.rate * scale for point in curve.points])
     highs = [y + up for y, up in zip(drawn.y, drawn.error_y.array, strict=True)]
     assert highs == pytest.approx([point.interval[1] * scale for point in curve.points])
-    assert [label.split("<br>")[0] for label in drawn.x] == ["Solid", "Close", "Layered"]
+    assert list(drawn.x) == ["Solid<br>1.9–3.1", "Close<br>3.1–4.7", "Layered<br>4.7–6.2"]
     assert any("Stitch density" in note.text for note in figure.layout.annotations)
 
 
