@@ -127,8 +127,9 @@ def test_a_group_more_never_fits_worse(shop):
     both = mixed.fit(**shop)
     lots = mixed.fit(**shop | {"groups": {"lot": shop["groups"]["lot"]}})
     none = mixed.fit(**shop | {"groups": {}})
-    assert both.log_likelihood >= lots.log_likelihood - 1e-5
-    assert lots.log_likelihood >= none.log_likelihood - 1e-5
+    nearly = 1e-7 * (100 + abs(none.log_likelihood))
+    assert both.log_likelihood >= lots.log_likelihood - nearly
+    assert lots.log_likelihood >= none.log_likelihood - nearly
 
 
 @few
@@ -143,7 +144,8 @@ def test_levels_that_do_not_differ_are_a_warning(shop, copies):
     assert fit.sd == {"lot": 0.0}
     assert any("'lot' is estimated as 0" in warning for warning in fit.warnings)
     np.testing.assert_allclose(fit.fixed, plain.fixed, atol=1e-6)
-    assert abs(fit.log_likelihood - plain.log_likelihood) < 1e-5
+    # A spread of none is held at 1e-4, which costs the likelihood a little for every row.
+    assert abs(fit.log_likelihood - plain.log_likelihood) < 1e-7 * (100 + abs(plain.log_likelihood))
     assert fit.converged
 
 
