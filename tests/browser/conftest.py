@@ -27,14 +27,14 @@ expect.set_options(timeout=1000 * PATIENCE_SECONDS)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Try a failed test of a browser once more; what then passes is named at the end of the run.
+    """Try a failed test of a browser again; what then passes is named at the end of the run.
 
     A browser, a service and a test on two busy processors meet in more orders than a page can be
     made to wait for. A name at the end is still a fault to look into: such have been the page's.
     """
     for item in items:
         if item.get_closest_marker("browser") is not None:
-            item.add_marker(pytest.mark.flaky(reruns=1))
+            item.add_marker(pytest.mark.flaky(reruns=3))
 
 
 @pytest.fixture(scope="session")

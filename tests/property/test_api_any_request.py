@@ -22,6 +22,7 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from logbook.book.runs import log_run
+from logbook.questions import QUESTIONS
 from logbook.service import close_book, set_book, the_book
 from logbook.service.api.addresses import run_at
 from logbook.store import new_book
@@ -77,11 +78,7 @@ OPERATIONS = [
     ("DELETE", "/api/runs/{run_ref}"),
     ("GET", "/api/runs/{run_ref}/marks"),
     ("POST", "/api/runs/{run_ref}/marks"),
-    ("GET", "/api/review"),
-    ("GET", "/api/chart"),
-    ("GET", "/api/suppliers"),
-    ("GET", "/api/factors"),
-    ("GET", "/api/advise"),
+    *(("GET", f"/api/{name}") for name in QUESTIONS),
 ]
 ASKED = [
     (method, path, mode)

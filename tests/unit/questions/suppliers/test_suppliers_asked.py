@@ -66,7 +66,8 @@ def test_a_phone_leaves_out_neither_verdict_nor_money(book: DuckStore) -> None:
     ]
     names = [heading.words for heading in side_by_side.headings]
     alder, cedar = side_by_side.rows
-    assert alder[0].narrow[1] == f"all jobs: {alder[names.index('Counted')].words}"
+    counted, every = (alder[names.index(name)].words for name in ("Counted", "All jobs"))
+    assert alder[0].narrow == (counted, f"{every} of all jobs")
     assert cedar[names.index(kept[1])].words.endswith(" more")
     low, high = cedar[names.index("95 % interval")].words.split(" to ")
     assert {low[0], high[0]} <= {"+", "−"}
