@@ -78,10 +78,19 @@ def _open_all_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 
 @pytest.fixture
-def shop(_open_all_day: Served) -> Iterator[Served]:
-    """As ``served``, but shared: it is not stopped, and what a test logs is withdrawn after it."""
-    yield _open_all_day
+def shop(_open_all_day: Served, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """As ``served``, but shared: it is not stopped, and what a test logs is withdrawn after it.
+
+    Where a test took the earlier run away with it, the next ones get a book of their own.
+    """
     store = reach_book(str(_open_all_day.place))
+    if EARLIER_RUN["run_ref"] not in store.runs()["run_ref"].to_list():
+        place = tmp_path_factory.mktemp("shop") / "book"
+        book_of_one(place).close()
+        with serving(place) as served:
+            yield served
+        return
+    yield _open_all_day
     for run_ref in store.runs()["run_ref"].to_list():
         if run_ref != EARLIER_RUN["run_ref"]:
             withdraw_run(store, run_ref, why="the test is over", source="test")
