@@ -11,7 +11,7 @@ from run_frames import MONDAY, frame, run
 
 from logbook.errors import StoreError
 from logbook.runs.columns import COLUMNS, run_schema
-from logbook.store import Window
+from logbook.store import Window, new_book, open_book
 
 HARD_TEXTS = (
     'O\'Neill & "Söhne"; DROP TABLE runs; --',
@@ -40,6 +40,20 @@ def full_run(run_ref: str) -> dict[str, object]:
         for column in COLUMNS
     }
     return {**row, "run_ref": run_ref}
+
+
+def test_the_last_run_is_the_newest_that_was_not_withdrawn(place: str) -> None:
+    with new_book(place) as store:
+        store.put(frame([run("R-1")]), source="a.csv")
+    # Opened again: runs logged since then lie apart from the earlier ones in the file.
+    with open_book(place) as store:
+        for run_ref, finished_at in (("R-2", MONDAY), ("R-3", datetime(2026, 11, 28))):
+            store.put(frame([run(run_ref, finished_at=finished_at)]), source="form")
+            store.withdraw(run_ref, why="entered twice", source="form")
+        last = store.last_run()
+        assert last is not None
+        assert last["run_ref"] == "R-1"
+        assert store.runs(newest_first=True, limit=2)["run_ref"].to_list() == ["R-1"]
 
 
 def test_every_column_comes_back_as_it_was_put(book) -> None:
