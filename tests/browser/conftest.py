@@ -27,14 +27,14 @@ expect.set_options(timeout=1000 * PATIENCE_SECONDS)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Try a failed test of a browser again; what then passes is named at the end of the run.
+    """Try a failed test of a browser once more; what then passes is named at the end of the run.
 
     A browser, a service and a test on two busy processors meet in more orders than a page can be
     made to wait for. A name at the end is still a fault to look into: such have been the page's.
     """
     for item in items:
         if item.get_closest_marker("browser") is not None:
-            item.add_marker(pytest.mark.flaky(reruns=3))
+            item.add_marker(pytest.mark.flaky(reruns=1))
 
 
 @pytest.fixture(scope="session")
@@ -78,19 +78,10 @@ def _open_all_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 
 @pytest.fixture
-def shop(_open_all_day: Served, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """As ``served``, but shared: it is not stopped, and what a test logs is withdrawn after it.
-
-    Where a test took the earlier run away with it, the next ones get a book of their own.
-    """
-    store = reach_book(str(_open_all_day.place))
-    if EARLIER_RUN["run_ref"] not in store.runs()["run_ref"].to_list():
-        place = tmp_path_factory.mktemp("shop") / "book"
-        book_of_one(place).close()
-        with serving(place) as served:
-            yield served
-        return
+def shop(_open_all_day: Served) -> Iterator[Served]:
+    """As ``served``, but shared: it is not stopped, and what a test logs is withdrawn after it."""
     yield _open_all_day
+    store = reach_book(str(_open_all_day.place))
     for run_ref in store.runs()["run_ref"].to_list():
         if run_ref != EARLIER_RUN["run_ref"]:
             withdraw_run(store, run_ref, why="the test is over", source="test")
