@@ -45,8 +45,8 @@ def analyse(cells: pl.DataFrame, *, by: str, shop: Shop) -> LossesResult:
         )
     pieces = {row[by]: row for row in pool(of_kind(cells, ANY.name), by=(by,)).to_dicts()}
     levels = [
-        _level(value, cells.filter(pl.col(by).eq_missing(pl.lit(value))), pieces.get(value), shop)
-        for value in cells[by].unique().to_list()
+        _level(value, its, pieces.get(value), shop)
+        for (value,), its in cells.partition_by(by, as_dict=True).items()
     ]
     total = math.fsum(each.cost for each in levels if not math.isnan(each.cost))
     known = any(not math.isnan(each.cost) for each in levels)

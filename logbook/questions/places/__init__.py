@@ -43,7 +43,8 @@ def ask(store: Store, parameters: PlacesParameters) -> PlacesResult:
     TooLittleData
         Nothing is marked on it.
     """
-    from logbook.errors import RecordError, TooLittleData  # late: not needed for --help
+    from logbook.errors import RecordError  # late: not needed for --help
+    from logbook.questions.places.analyse import nothing_marked
     from logbook.questions.places.asking import places_on
 
     try:
@@ -51,13 +52,7 @@ def ask(store: Store, parameters: PlacesParameters) -> PlacesResult:
     except RecordError as problem:
         raise refused(problem.reasons, problem.hint) from problem
     if found is None:
-        raise TooLittleData(
-            f"No places of defects are marked on {parameters.design}.",
-            "tap on the drawing of the design when a defect is logged",
-            needed=1,
-            got=0,
-            unit="marks",
-        )
+        raise nothing_marked(parameters.design)
     return found
 
 

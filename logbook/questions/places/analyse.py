@@ -45,13 +45,7 @@ def analyse(
         There is no mark.
     """
     if marks.is_empty():
-        raise TooLittleData(
-            f"No places of defects are marked on {design}.",
-            "tap on the drawing of the design when a defect is logged",
-            needed=1,
-            got=0,
-            unit="marks",
-        )
+        raise nothing_marked(design)
     counted = marks["kind"].value_counts().sort(["count", "kind"], descending=[True, False])
     kinds = counted["kind"].to_list()
     fits = [_fit(marks.filter(pl.col("kind") == kind), stitch_density) for kind in kinds]
@@ -70,6 +64,17 @@ def analyse(
     ]
     found.sort(key=lambda each: (not each.leans, 2.0 if each.q_value is None else each.q_value))
     return PlacesResult(design, tuple(found))
+
+
+def nothing_marked(design: str) -> TooLittleData:
+    """What is told where a design has no mark to go by."""
+    return TooLittleData(
+        f"No places of defects are marked on {design}.",
+        "tap on the drawing of the design when a defect is logged",
+        needed=1,
+        got=0,
+        unit="marks",
+    )
 
 
 def _fit(marks: pl.DataFrame, stitch_density: NDArray[np.float64]) -> PlacesFit:
