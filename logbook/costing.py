@@ -7,9 +7,9 @@ Spoilage and rework are written down for a run and allotted to its kinds of defe
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 import polars as pl
 
@@ -154,6 +154,36 @@ def costed(
         for kind in kinds
         if (rows := cells.filter(pl.col("kind") == kind.name)).height
     ]
+    return _in_order(found, order)
+
+
+def costed_by(
+    cells: pl.DataFrame, *, by: str, kinds: Sequence[DefectKind], shop: Shop
+) -> dict[Any, Costed]:
+    """Cost each kind at each value of a column in one pass, as :func:`costed` would one by one.
+
+    Parameters
+    ----------
+    cells
+        Long cells with a ``kind`` column, grouped by ``by`` and nothing else.
+    by
+        The column.
+    kinds, shop
+        As in :func:`costed`; the dearest kind comes first.
+    """
+    places = {kind.name: place for place, kind in enumerate(kinds)}
+    found: dict[Any, list[tuple[int, KindCost]]] = {}
+    for row in cells.iter_rows(named=True):
+        its = found.setdefault(row[by], [])
+        if (place := places.get(row["kind"])) is not None:
+            its.append((place, _costed_kind(kinds[place], row, shop.costs)))
+    return {
+        value: _in_order([each for _, each in sorted(its, key=lambda one: one[0])], "cost")
+        for value, its in found.items()
+    }
+
+
+def _in_order(found: Sequence[KindCost], order: Order) -> Costed:
     charged = [each for each in found if each.kind.charged_to_setup]
     known = _losses_known(charged)
     ordered_by: Order = "cost" if order == "cost" and known else "count"
@@ -183,28 +213,25 @@ def costed(
 def _summed(kind: DefectKind, rows: pl.DataFrame, costs: Costs) -> KindCost:
     # fsum, so that the order of the rows cannot decide a tie by its last digit.
     sums = {name: math.fsum(rows[name].drop_nulls().to_list()) for name in ("exposure", *_LOSSES)}
-    count = int(rows["count"].sum())
-    recorded = any(rows[name].count() > 0 for name in _LOSSES)
+    none = {name: None for name in _LOSSES if rows[name].count() == 0}
+    whole = {"runs": rows["runs"].sum(), "count": rows["count"].sum()}
+    return _costed_kind(kind, {**whole, **sums, **none}, costs)
+
+
+def _costed_kind(kind: DefectKind, sums: Mapping[str, Any], costs: Costs) -> KindCost:
+    """Cost one kind from its sums; a loss that nobody recorded is None."""
+    count = int(sums["count"])
+    recorded = any(sums[name] is not None for name in _LOSSES)
     known = kind.measure == "events" or recorded or count == 0
+    lost = {name: float(sums[name] or 0.0) for name in _LOSSES}
     return KindCost(
         kind=kind,
-        runs=int(rows["runs"].sum()),
-        exposure=sums["exposure"],
+        runs=int(sums["runs"]),
+        exposure=float(sums["exposure"]),
         count=count,
-        spoiled=sums["spoiled"],
-        reworked=sums["reworked"],
-        rework_minutes=sums["rework_minutes"],
         losses_recorded=known,
-        cost=cost_of(
-            kind,
-            costs=costs,
-            count=count,
-            spoiled=sums["spoiled"],
-            reworked=sums["reworked"],
-            rework_minutes=sums["rework_minutes"],
-        )
-        if known
-        else math.nan,
+        cost=cost_of(kind, costs=costs, count=count, **lost) if known else math.nan,
+        **lost,
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import polars as pl
 
 from logbook.cells import of_kind, pool
-from logbook.costing import costed
+from logbook.costing import Costed, costed_by
 from logbook.errors import TooLittleData
 from logbook.kernels import intervals
 from logbook.questions.losses.result import Level, LossesResult
@@ -45,8 +45,8 @@ def analyse(cells: pl.DataFrame, *, by: str, shop: Shop) -> LossesResult:
         )
     pieces = {row[by]: row for row in pool(of_kind(cells, ANY.name), by=(by,)).to_dicts()}
     levels = [
-        _level(value, its, pieces.get(value), shop)
-        for (value,), its in cells.partition_by(by, as_dict=True).items()
+        _level(value, its, pieces.get(value))
+        for value, its in costed_by(cells, by=by, kinds=shop.kinds, shop=shop).items()
     ]
     total = math.fsum(each.cost for each in levels if not math.isnan(each.cost))
     known = any(not math.isnan(each.cost) for each in levels)
@@ -64,10 +64,7 @@ def analyse(cells: pl.DataFrame, *, by: str, shop: Shop) -> LossesResult:
     )
 
 
-def _level(
-    value: object, cells: pl.DataFrame, pieces: dict[str, float] | None, shop: Shop
-) -> Level:
-    kinds = costed(cells, kinds=shop.kinds, shop=shop)
+def _level(value: object, kinds: Costed, pieces: dict[str, float] | None) -> Level:
     every = (*kinds.kinds, *kinds.apart)
     shown, inspected = (int(pieces["count"]), float(pieces["exposure"])) if pieces else (0, 0.0)
     doubt = intervals.proportion(count=shown, trials=round(inspected)) if inspected else None
