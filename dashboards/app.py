@@ -15,7 +15,7 @@ from dashboards.css import apply_css
 from dashboards.held_runs import say_held_runs
 from dashboards.in_sight import show_place_in_menu
 from dashboards.run_entry.typed import keep_typed
-from dashboards.shared import book, plainly, signed_in, strangers_stop_here
+from dashboards.shared import book, plainly, require_sign_in, signed_in
 from logbook.questions import QUESTIONS
 
 HERE = Path(__file__).parent
@@ -87,7 +87,7 @@ def main() -> None:
             st.container(width="content", key=here).page_link(each, width="content")
     show_place_in_menu(page.address)
     with plainly():
-        strangers_stop_here()
+        require_sign_in()
         with menu:
             signed_in()
         say_held_runs(book(), in_full=page.script == REVIEW)

@@ -51,7 +51,7 @@ def for_reviewers(what: str) -> bool:
     return False
 
 
-def strangers_stop_here() -> None:
+def require_sign_in() -> None:
     """Draw nothing further for a browser whose session has ended."""
     if role() is None:
         st.info("You are not signed in any more. [Sign in](/sign-in) to go on.")

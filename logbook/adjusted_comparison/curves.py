@@ -19,7 +19,7 @@ from logbook.adjusted_comparison.rows import (
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model import SetupFit, standardised, variance_and_degrees
 from logbook.kernels.setup_model.contrasts import Standardised, quantile, thinned
-from logbook.kernels.setup_model.levels import FEWEST_RUNS, doubted_rate
+from logbook.kernels.setup_model.levels import FEWEST_RUNS, estimated_rate
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.runs.factors import level_order
 
@@ -172,7 +172,7 @@ def _point(
     rows: CodedRows, fitted: SetupFit, factor: str, code: int, side: Standardised, level: float
 ) -> CurvePoint:
     runs, exposure, count = rows.counted(factor, code)
-    found = doubted_rate(fitted, side.rate, side.gradient, level)
+    found = estimated_rate(fitted, side.rate, side.gradient, level)
     return CurvePoint(
         level=str(rows.levels[factor][code]),
         runs=runs,

@@ -17,7 +17,7 @@ from logbook.adjusted_comparison.rows import CodedRows, coded_rows, density_slop
 from logbook.adjusted_comparison.terms import DENSITY, LOT, SUPPLIER, terms_for
 from logbook.errors import TooLittleData
 from logbook.kernels.arguments import BoolArray, FloatArray, two_sided_quantile
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 from logbook.kernels.setup_model import NO_LEVEL, SetupFit, fit
 from logbook.kernels.setup_model.prediction import (
     Expected,

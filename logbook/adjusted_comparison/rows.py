@@ -15,7 +15,7 @@ from logbook.cells import of_kind
 from logbook.errors import AnalysisError, TooLittleData
 from logbook.kernels.arguments import FloatArray
 from logbook.kernels.setup_model import NO_LEVEL, Setups
-from logbook.kernels.setup_model.levels import Doubted
+from logbook.kernels.setup_model.levels import Estimate
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.vocabulary.bands import DENSITY_BANDS
 from logbook.vocabulary.defects import DefectKind
@@ -81,7 +81,7 @@ class CodedRows:
         exposure = float(self.setups.trials[own].sum()) * self.unit
         return int(self.setups.runs[own].sum()), exposure, int(self.setups.count[own].sum())
 
-    def interval(self, found: Doubted) -> Bounds:
+    def interval(self, found: Estimate) -> Bounds:
         """Bounds of a rate or difference of the model, per piece or per stitch."""
         return found.lower / self.unit, found.upper / self.unit
 

@@ -84,10 +84,12 @@ def terms_for(purpose: Purpose, varying: frozenset[str]) -> tuple[Term, ...]:
     for names in combined:
         if varying.issuperset(names):
             name = " x ".join(names)
-            terms.append(Term(name, names, wary=comparing or name in _BOUNDARY_AVOIDING))
+            terms.append(
+                Term(name, names, boundary_avoiding=comparing or name in _BOUNDARY_AVOIDING)
+            )
     if DENSITY in varying:
         terms += [
-            Term(f"density on {name}", (name,), slope=DENSITY, wary=comparing)
+            Term(f"density on {name}", (name,), slope=DENSITY, boundary_avoiding=comparing)
             for name in _DENSITY_SLOPES_BY
             if name in varying
         ]

@@ -9,9 +9,9 @@ import numpy as np
 from scipy.special import ndtr, stdtrit
 
 from logbook.kernels.arguments import FloatArray, Numbers, fraction
-from logbook.kernels.counted import interval
+from logbook.kernels.count_series import Measure, counted_points
 from logbook.kernels.dispersion import overdispersion
-from logbook.kernels.points import Measure, counted_points
+from logbook.kernels.rate_intervals import interval
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.special import chdtrc, gammaincc
 
 from logbook.kernels.arguments import FloatArray, Numbers
-from logbook.kernels.points import Measure, counted_points, pooled, unit_variance
+from logbook.kernels.count_series import Measure, counted_points, pooled, unit_variance
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import BoolArray, FloatArray, Numbers
+from logbook.kernels.chart_constants import chart_constant
+from logbook.kernels.count_series import Measure, counted_points, pooled, unit_variance
 from logbook.kernels.dispersion import OverDispersion, overdispersion
-from logbook.kernels.everywhere import everywhere
-from logbook.kernels.points import Measure, counted_points, pooled, unit_variance
 from logbook.kernels.run_rules import WESTERN_ELECTRIC, RunSignals, run_signals
 
 __all__ = [
@@ -155,10 +155,10 @@ def chart(
     upper = middle + half_width
     return ControlChart(
         rate=rate,
-        centre=everywhere(middle, rate.size),
+        centre=chart_constant(middle, rate.size),
         lower=np.maximum(middle - half_width, 0.0),
         upper=np.minimum(upper, 1.0) if measure == "pieces" else upper,
-        sigma_z=everywhere(sigma_z, rate.size),
+        sigma_z=chart_constant(sigma_z, rate.size),
         z=z,
         beyond=np.abs(z) > 3,
     )

@@ -5,8 +5,8 @@
 ``different`` is the share of trials called different: of equal setups a false alarm (5 % is
 promised), of setups that differ the power (80 % is planned). ``pooled`` takes every piece for
 itself, as if runs had no luck of their own: it shows why the trial is judged by pairs. Pairs are
-planned with the square of the spread of runs in log odds for kappa, or with what a record of such
-runs would show, which is larger where tails are long.
+planned with the square of the spread of runs in log odds for overdispersion, or with what a record
+of such runs would show, which is larger where tails are long.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "calibration"))
 
-from invented_trials import BASE, HEAVY, UNEVEN, TrialWorld, kappa_on_record
+from invented_trials import BASE, HEAVY, UNEVEN, TrialWorld, overdispersion_on_record
 from trial_measures import Measured, judge_trials, watch_trials
 
 from logbook.kernels.trials import plan
@@ -41,13 +41,13 @@ class Row:
 ROWS = (
     Row("base", BASE, 50),
     Row("base", BASE, 100),
-    Row("base, kappa of the record", BASE, 100, from_record=True),
+    Row("base, overdispersion of the record", BASE, 100, from_record=True),
     Row("base, uneven runs", UNEVEN, 50),
     Row("base, a third", BASE, 50, (0.04, 0.013)),
     Row("base, rare", BASE, 50, (0.01, 0.003)),
     Row("heavy", HEAVY, 50),
     Row("heavy", HEAVY, 100),
-    Row("heavy, kappa of the record", HEAVY, 100, from_record=True),
+    Row("heavy, overdispersion of the record", HEAVY, 100, from_record=True),
     Row("heavy, rare", HEAVY, 50, (0.01, 0.003)),
 )
 
@@ -74,7 +74,9 @@ def _finished(trials: int, seed: int) -> None:
             rate_now=rate_now,
             rate_changed=changed,
             pieces_per_arm_and_pair=row.pieces,
-            kappa=kappa_on_record(row.world, rate_now) if row.from_record else row.world.kappa,
+            overdispersion=overdispersion_on_record(row.world, rate_now)
+            if row.from_record
+            else row.world.overdispersion,
         )
         pairs = planned.pairs or 0
         gap = rate_now - changed

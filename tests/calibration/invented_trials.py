@@ -25,7 +25,7 @@ class TrialWorld:
     uneven_pieces: bool = False
 
     @property
-    def kappa(self) -> float:
+    def overdispersion(self) -> float:
         """What a record of such runs would show, for small rates, to first order."""
         return self.run_sd**2
 
@@ -71,7 +71,7 @@ def centre_of(world: TrialWorld, rate: float) -> float:
     return float(brentq(lambda middle: expit(middle + off).mean() - rate, logit(rate) - 4, 4))
 
 
-def kappa_on_record(world: TrialWorld, rate: float) -> float:
+def overdispersion_on_record(world: TrialWorld, rate: float) -> float:
     """What a long record of runs would show: larger than ``run_sd**2`` where tails are long."""
     random = np.random.default_rng(8)
     luck = luck_of_runs(random, world, 200_000)

@@ -38,7 +38,10 @@ def test_setups_that_are_alike_are_seldom_called_different(world, pieces):
 @pytest.mark.parametrize("pieces", [50, 100])
 def test_a_planned_trial_finds_what_it_was_planned_for(pieces):
     planned = plan(
-        rate_now=0.04, rate_changed=0.028, pieces_per_arm_and_pair=pieces, kappa=BASE.kappa
+        rate_now=0.04,
+        rate_changed=0.028,
+        pieces_per_arm_and_pair=pieces,
+        overdispersion=BASE.overdispersion,
     )
     found = judge_trials(
         BASE, rates=BETTER, pairs=planned.pairs, pieces=pieces, trials=TRIALS, draws=100

@@ -92,13 +92,18 @@ def test_doubt_about_lots_never_narrows_the_interval(trial, lot_sd, lots):
     st.floats(0.5, 0.95),
 )
 @settings(max_examples=60)
-def test_a_plan_reaches_its_power_with_the_fewest_pairs(rate, share, pieces, kappa, power):
-    asked = {"rate_now": rate, "rate_changed": rate * share, "kappa": kappa, "power": power}
+def test_a_plan_reaches_its_power_with_the_fewest_pairs(rate, share, pieces, overdispersion, power):
+    asked = {
+        "rate_now": rate,
+        "rate_changed": rate * share,
+        "overdispersion": overdispersion,
+        "power": power,
+    }
     found = plan(**asked, pieces_per_arm_and_pair=pieces)
     assert found.power >= power
     assert found.pieces == 2 * found.pairs * pieces
     longer = plan(**asked, pieces_per_arm_and_pair=2 * pieces)
-    if kappa <= 1 / (rate * (1 - rate)):
+    if overdispersion <= 1 / (rate * (1 - rate)):
         # Pieces of a run may share more luck than that only if they are worse than copies.
         assert longer.pairs <= found.pairs
 
@@ -111,8 +116,13 @@ def test_a_plan_reaches_its_power_with_the_fewest_pairs(rate, share, pieces, kap
     st.integers(1, 9),
 )
 @settings(max_examples=60)
-def test_more_lots_never_take_more_pairs(rate, share, kappa, lot_sd, lots):
-    asked = {"rate_now": rate, "rate_changed": rate * share, "kappa": kappa, "lot_sd": lot_sd}
+def test_more_lots_never_take_more_pairs(rate, share, overdispersion, lot_sd, lots):
+    asked = {
+        "rate_now": rate,
+        "rate_changed": rate * share,
+        "overdispersion": overdispersion,
+        "lot_sd": lot_sd,
+    }
     few = plan(**asked, pieces_per_arm_and_pair=50, lots_each=(lots, lots))
     enough = plan(**asked, pieces_per_arm_and_pair=50, lots_each=(few.lots_needed,) * 2)
     assert enough.more_pieces_help

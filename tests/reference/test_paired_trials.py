@@ -86,7 +86,7 @@ def test_a_plan_of_that_effect_has_that_many_pairs(effect, pairs):
         rate_now=0.04,
         rate_changed=0.028,
         pieces_per_arm_and_pair=10**12,
-        kappa=(0.012 / effect) ** 2 / luck,
+        overdispersion=(0.012 / effect) ** 2 / luck,
     )
     assert found.pairs == pairs
 

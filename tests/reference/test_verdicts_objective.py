@@ -133,7 +133,7 @@ def test_overdispersion_of_the_engine_is_that_of_the_book(name, measure, count):
     )
     rate = counts.sum() / trials.sum()
     if measure == "pieces":
-        ratio = 1 + fit.kappa * rate * (1 - rate) * (trials[0] - 1)
+        ratio = 1 + fit.overdispersion * rate * (1 - rate) * (trials[0] - 1)
     else:
-        ratio = 1 + fit.kappa * rate * trials[0]
+        ratio = 1 + fit.overdispersion * rate * trials[0]
     np.testing.assert_allclose(ratio, max(1.0, case.expected["ratio"]), rtol=1e-4)

@@ -115,7 +115,9 @@ def _best(
         for index, sd in enumerate(columns.prior_sd)
     ]
     terms += [
-        Term(name, (name,), wary=avoiding) for name in record.codes if name not in record.repeats
+        Term(name, (name,), boundary_avoiding=avoiding)
+        for name in record.codes
+        if name not in record.repeats
     ]
     # The engine wants a term: without columns and groups, one that is nothing.
     terms = terms or [Term("nothing", slope="nothing", sd=1.0)]

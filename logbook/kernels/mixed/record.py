@@ -19,7 +19,7 @@ from logbook.kernels.arguments import (
     count_and_exposure,
     line_of_points,
 )
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 from logbook.kernels.setup_model.setups import IntArray, Setups
 
 MEASURES: dict[str, Measure] = {"binomial": "pieces", "poisson": "events"}

@@ -20,7 +20,7 @@ from logbook.kernels.setup_model.contrasts import (
     variance_and_degrees,
 )
 from logbook.kernels.setup_model.fitting import SetupFit
-from logbook.kernels.setup_model.levels import FEWEST_RUNS, Doubted, doubted_rate
+from logbook.kernels.setup_model.levels import FEWEST_RUNS, Estimate, estimated_rate
 from logbook.kernels.setup_model.setups import IntArray
 
 
@@ -44,9 +44,9 @@ class LevelEffect:
         (m,) rows in the population.
     """
 
-    rate: Doubted
-    others_rate: Doubted
-    ratio: Doubted
+    rate: Estimate
+    others_rate: Estimate
+    ratio: Estimate
     p_value: float
     degrees: float
     like_for_like_share: float
@@ -139,9 +139,9 @@ def effect(
     reach = quantile(level=confidence, degrees=degrees) * error
     level_total = float(setups.trials[codes == level].sum())
     return LevelEffect(
-        rate=doubted_rate(fit, sides[0].rate, sides[0].gradient, confidence),
-        others_rate=doubted_rate(fit, sides[1].rate, sides[1].gradient, confidence),
-        ratio=Doubted(*(float(np.exp(log_ratio + step)) for step in (0.0, -reach, reach))),
+        rate=estimated_rate(fit, sides[0].rate, sides[0].gradient, confidence),
+        others_rate=estimated_rate(fit, sides[1].rate, sides[1].gradient, confidence),
+        ratio=Estimate(*(float(np.exp(log_ratio + step)) for step in (0.0, -reach, reach))),
         p_value=float(2.0 * stdtr(degrees, -abs(log_ratio) / error)),
         degrees=degrees,
         like_for_like_share=float(setups.trials[shared & (codes == level)].sum()) / level_total,

@@ -33,7 +33,7 @@ from logbook.kernels.setup_model.terms import Layout, Rows, Term, lay_out
 from logbook.kernels.setup_model.variances import (
     hastened,
     information,
-    kappa_from,
+    overdispersion_from,
     spread_score,
     spread_step,
 )
@@ -68,7 +68,7 @@ class SetupFit:
         (J,) which were estimated.
     spread_information
         (J', J') information on the logarithms of the estimated variances.
-    kappa
+    overdispersion
         Variance of runs beyond counting, relative to odds (or rate) squared.
     level_shift
         Added to every sum of effects so that fitted counts add up to those observed.
@@ -89,7 +89,7 @@ class SetupFit:
     sds: FloatArray
     estimated: BoolArray
     spread_information: FloatArray
-    kappa: float
+    overdispersion: float
     level_shift: float
     effective_parameters: float
     iterations: int
@@ -117,13 +117,13 @@ class Start:
     ----------
     coefficients, sds
         (P,) and (J,).
-    kappa
+    overdispersion
         Variance of runs beyond counting.
     """
 
     coefficients: FloatArray
     sds: FloatArray
-    kappa: float
+    overdispersion: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -203,7 +203,7 @@ def fit(
         sds=sds,
         estimated=problem.spreads.estimated,
         spread_information=settled.known,
-        kappa=settled.kappa,
+        overdispersion=settled.overdispersion,
         level_shift=(
             _level_shift(setups, problem.eta(settled.coefficients)) if objective.calibrated else 0.0
         ),
@@ -232,13 +232,13 @@ def _settle(problem: Problem, start: Start) -> _Settled:
     """Step from a start until nothing moves any more."""
     layout, rows, spreads = problem.layout, problem.rows, problem.spreads
     objective = problem.objective
-    coefficients, sds, kappa = start.coefficients, start.sds, start.kappa
+    coefficients, sds, overdispersion = start.coefficients, start.sds, start.overdispersion
     # From a near start even the first steps are short: only shorter ones say that it has settled.
     still = objective.still / 3 if isinstance(start, _Settled) else objective.still
     settled, iterations, last_grow = False, 0, np.zeros(sds.size)
     while True:
         iterations += 1
-        step = solve(problem, coefficients, sds, kappa)
+        step = solve(problem, coefficients, sds, overdispersion)
         own, by, move = step.covariance, None, step.move
         if objective.laplace:
             own = given_the_rest(step.precision, problem.integrated)
@@ -268,14 +268,17 @@ def _settle(problem: Problem, start: Start) -> _Settled:
             np.clip(sds * np.exp(grow), objective.smallest_sd, objective.largest_sd),
             sds,
         )
-        restless = _kappa(problem, coefficients, step, sds, kappa) if objective.overdispersed else 0
+        found = 0.0
+        if objective.overdispersed:
+            found = _overdispersion(problem, coefficients, step, sds, overdispersion)
         moved = max(
             float((np.abs(grown - sds) / (sds + SMALL_SD)).max()),
-            abs(restless - kappa) / (0.1 + kappa),
+            abs(found - overdispersion) / (0.1 + overdispersion),
             furthest,
         )
-        sds, kappa, settled = grown, kappa + DAMPING * (restless - kappa), moved < still
-    return _Settled(coefficients, sds, kappa, step, known, iterations, settled)
+        overdispersion += DAMPING * (found - overdispersion)
+        sds, settled = grown, moved < still
+    return _Settled(coefficients, sds, overdispersion, step, known, iterations, settled)
 
 
 def _at_maximum(problem: Problem, near: _Settled, maximum: Maximum) -> _Settled:
@@ -295,11 +298,11 @@ def working_weights(fitted: SetupFit, rate: FloatArray) -> FloatArray:
     setups = fitted.setups
     slope = slope_at(rate, setups.measure)
     extra = clustering(setups.trials, setups.squares, setups.measure)
-    return setups.trials * slope / (1.0 + fitted.kappa * slope * extra / setups.trials)
+    return setups.trials * slope / (1.0 + fitted.overdispersion * slope * extra / setups.trials)
 
 
-def _kappa(
-    problem: Problem, coefficients: FloatArray, step: Step, sds: FloatArray, kappa: float
+def _overdispersion(
+    problem: Problem, coefficients: FloatArray, step: Step, sds: FloatArray, overdispersion: float
 ) -> float:
     setups, layout, rows = problem.setups, problem.layout, problem.rows
     rate = rate_at(problem.eta(coefficients), setups.measure)
@@ -312,7 +315,9 @@ def _kappa(
         # Exact leverages take a pass over pairs of terms; with many rows each is small.
         leverage = np.full(rate.size, _effective(step, sds, layout) / rate.size)
     squared = (setups.count - setups.trials * rate) ** 2 / (1.0 - np.minimum(leverage, 0.9))
-    return kappa_from(residual=squared, variance=unit + kappa * extra, unit=unit, extra=extra)
+    return overdispersion_from(
+        residual=squared, variance=unit + overdispersion * extra, unit=unit, extra=extra
+    )
 
 
 def _effective(step: Step, sds: FloatArray, layout: Layout) -> float:

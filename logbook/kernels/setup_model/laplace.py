@@ -199,7 +199,7 @@ def evaluate(problem: Problem, coefficients: FloatArray, sds: FloatArray) -> Poi
     )
     slopes = problem.layout.gather(problem.rows, residual) - prior * coefficients
     penalty = 0.5 * float(np.sum((prior * coefficients**2)[~integrated]))
-    penalised += float(spreads.wary[estimated] @ logs) - 0.5 * float(
+    penalised += float(spreads.boundary_avoiding[estimated] @ logs) - 0.5 * float(
         np.sum(sds[estimated] ** 2) / objective.spread_prior**2
     )
     return Point(

@@ -30,7 +30,7 @@ FEWEST_RUNS = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Doubted:
+class Estimate:
     """A figure with its interval."""
 
     estimate: float
@@ -60,9 +60,9 @@ class LevelComparison:
         (m,) rows in the population.
     """
 
-    rate: Doubted
-    reference_rate: Doubted
-    difference: Doubted
+    rate: Estimate
+    reference_rate: Estimate
+    difference: Estimate
     ratio: float
     variance: float
     degrees: float
@@ -125,11 +125,11 @@ def compare(
     variance, degrees = variance_and_degrees(fit=fit, gradient=gradient)
     width = quantile(level=confidence, degrees=degrees, comparisons=comparisons)
     difference, reach = sides[0].rate - sides[1].rate, width * float(np.sqrt(variance))
-    rates = [doubted_rate(fit, side.rate, side.gradient, confidence) for side in sides]
+    rates = [estimated_rate(fit, side.rate, side.gradient, confidence) for side in sides]
     return LevelComparison(
         rate=rates[0],
         reference_rate=rates[1],
-        difference=Doubted(difference, difference - reach, difference + reach),
+        difference=Estimate(difference, difference - reach, difference + reach),
         ratio=sides[0].rate / sides[1].rate,
         variance=variance,
         degrees=degrees,
@@ -139,7 +139,7 @@ def compare(
     )
 
 
-def doubted_rate(fit: SetupFit, rate: float, gradient: FloatArray, confidence: float) -> Doubted:
+def estimated_rate(fit: SetupFit, rate: float, gradient: FloatArray, confidence: float) -> Estimate:
     """A rate with an interval made on the scale of the effects, so that it stays a rate."""
     measure = fit.setups.measure
     variance, degrees = variance_and_degrees(fit=fit, gradient=gradient)
@@ -147,10 +147,10 @@ def doubted_rate(fit: SetupFit, rate: float, gradient: FloatArray, confidence: f
     middle = effect_of(rate, measure)
     reach = width * float(np.sqrt(variance)) / float(slope_at(np.asarray(rate), measure))
     lower, upper = rate_at(np.array([middle - reach, middle + reach]), measure)
-    return Doubted(rate, float(lower), float(upper))
+    return Estimate(rate, float(lower), float(upper))
 
 
-def verdict(difference: Doubted, *, margin: float | None) -> Verdict:
+def verdict(difference: Estimate, *, margin: float | None) -> Verdict:
     """Say what a difference allows to be said.
 
     ``better`` and ``worse`` where the interval lies on one side of zero; ``no_worse`` where it

@@ -1,7 +1,8 @@
 """How a rate follows from the sum of effects: log odds for pieces, log rate for events.
 
 A run's own luck, beyond counting, multiplies its odds (or rate). With ``v`` the unit variance, a
-group of runs of sizes ``m`` has variance ``n v + kappa v**2 T``, where ``n`` is the sum of ``m``.
+group of runs of sizes ``m`` has variance ``n v + k v**2 T``, where ``k`` is the overdispersion and
+``n`` the sum of ``m``.
 For pieces ``T`` is the sum of ``m (m - 1)``: one piece alone shows no clustering. For events it is
 the sum of ``m**2``.
 """
@@ -12,7 +13,7 @@ import numpy as np
 from scipy.special import expit
 
 from logbook.kernels.arguments import FloatArray
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 
 HIGHEST_LOG_RATE = 100.0
 """Keeps an exponential finite while a fit is still on its way."""

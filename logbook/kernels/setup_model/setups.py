@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import BoolArray, FloatArray, count_and_exposure, non_negative
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 
 IntArray: TypeAlias = NDArray[np.intp]
 NO_LEVEL = -1

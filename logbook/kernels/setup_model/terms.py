@@ -37,7 +37,7 @@ class Term:
         Name of a measured quantity that multiplies the coefficients.
     sd
         Standard deviation of the prior, on the scale of log odds; None: estimated.
-    wary
+    boundary_avoiding
         Whether an estimated one is kept from zero (see :mod:`.variances`).
     """
 
@@ -45,7 +45,7 @@ class Term:
     factors: tuple[str, ...] = ()
     slope: str | None = None
     sd: float | None = None
-    wary: bool = False
+    boundary_avoiding: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)

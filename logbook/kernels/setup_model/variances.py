@@ -1,4 +1,4 @@
-"""How far levels of a factor differ (standard deviations), and how restless runs are (kappa).
+"""How far levels of a factor differ (standard deviations), and runs (overdispersion).
 
 Standard deviations are stepped by Fisher scoring on the restricted likelihood of the working
 model, in the logarithm of the variance. Two weak priors go with it: a half-normal of
@@ -36,7 +36,7 @@ class Spreads:
     ----------
     estimated
         (J,) of the layout's groups, those estimated.
-    wary
+    boundary_avoiding
         (J,) those kept from zero.
     members
         (P, J) one where a coefficient belongs to a group.
@@ -45,7 +45,7 @@ class Spreads:
     """
 
     estimated: BoolArray
-    wary: BoolArray
+    boundary_avoiding: BoolArray
     members: FloatArray
     sizes: FloatArray
 
@@ -57,7 +57,7 @@ def spreads_of(layout: Layout) -> Spreads:
     members[np.arange(layout.size), layout.group_of] = 1.0
     return Spreads(
         estimated=np.array([first[name].sd is None for name in layout.groups]),
-        wary=np.array([first[name].wary for name in layout.groups]),
+        boundary_avoiding=np.array([first[name].boundary_avoiding for name in layout.groups]),
         members=members,
         sizes=members.sum(axis=0),
     )
@@ -76,7 +76,7 @@ def information(
     traces = covariance.diagonal() @ spreads.members
     matrix = 0.5 * covariance.squares(spreads.members) / np.outer(variances, variances)
     known = 0.5 * (spreads.sizes - 2.0 * traces / variances)
-    floor = np.maximum(spreads.wary, 0.5) / 2.0 + variances / (2.0 * prior**2)
+    floor = np.maximum(spreads.boundary_avoiding, 0.5) / 2.0 + variances / (2.0 * prior**2)
     matrix[np.diag_indices_from(matrix)] = np.maximum(np.diag(matrix) + known, floor)
     return _floored(matrix[np.ix_(spreads.estimated, spreads.estimated)])
 
@@ -98,7 +98,7 @@ def spread_score(
     """Slope of the objective by the logarithms of the variances, (J,)."""
     variances = sds**2
     squares = (coefficients**2 + covariance.diagonal()) @ spreads.members
-    score = 0.5 * (squares / variances - spreads.sizes + spreads.wary)
+    score = 0.5 * (squares / variances - spreads.sizes + spreads.boundary_avoiding)
     return np.asarray(score - variances / (2.0 * prior**2))
 
 
@@ -131,7 +131,7 @@ def hastened(step: FloatArray, last: FloatArray, *, leap: bool) -> FloatArray:
     return np.clip(hastened_step, -LONGEST_STEP, LONGEST_STEP)
 
 
-def kappa_from(
+def overdispersion_from(
     *, residual: FloatArray, variance: FloatArray, unit: FloatArray, extra: FloatArray
 ) -> float:
     """Solve for the restlessness of runs from squared residuals.
@@ -145,7 +145,7 @@ def kappa_from(
     unit
         (m,) variances by counting alone.
     extra
-        (m,) what kappa multiplies.
+        (m,) what overdispersion multiplies.
 
     Notes
     -----

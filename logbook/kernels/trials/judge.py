@@ -20,7 +20,7 @@ from logbook.kernels.arguments import (
     line_of_points,
     same_shape,
 )
-from logbook.kernels.setup_model.levels import Doubted, Verdict, verdict
+from logbook.kernels.setup_model.levels import Estimate, Verdict, verdict
 from logbook.kernels.trials.lots import Lots, lots_variance
 from logbook.kernels.trials.signs import DRAWS, SignFlip, sign_flip
 
@@ -161,7 +161,7 @@ def judge(
         sign_flip_p_value=flip.p_value,
         sign_flip_draws=flip.draws,
         verdict=verdict(
-            Doubted(difference, difference - verdict_reach, difference + verdict_reach),
+            Estimate(difference, difference - verdict_reach, difference + verdict_reach),
             margin=margin,
         ),
         rate_now=now if count else math.nan,

@@ -71,7 +71,7 @@ def plan(
     rate_changed: float | None = None,
     smallest_difference: float | None = None,
     pieces_per_arm_and_pair: int,
-    kappa: float,
+    overdispersion: float,
     alpha: float = 0.05,
     power: float = 0.8,
     lot_sd: float = 0.0,
@@ -87,9 +87,9 @@ def plan(
         One of the two: the rate hoped for, or the smallest fall worth finding (above 0).
     pieces_per_arm_and_pair
         Pieces of each small run. Runs of very uneven size find less than planned.
-    kappa
+    overdispersion
         How restless runs are, as the setup model finds it: runs of one setup differ in rate with
-        variance ``kappa (p (1 - p))**2``.
+        variance ``overdispersion (p (1 - p))**2``.
     alpha, power
         As in :func:`logbook.kernels.power.pieces_per_arm`.
     lot_sd
@@ -105,15 +105,16 @@ def plan(
 
     Notes
     -----
-    A pair's difference has variance ``sum over arms of p q / m + kappa (p q)**2 (1 - 1 / m)``.
+    A pair's difference has variance ``sum over arms of p q / m + k (p q)**2 (1 - 1 / m)``, where
+    ``k`` is the overdispersion.
     The power is that of Student's test on R pairs, by the non-central t distribution (Student's
     noncentrality after Johnson, Kotz & Balakrishnan 1995, ch. 31). Doubt about lots is added as
     known, and the degrees of freedom grow with the known share (Satterthwaite 1946).
     """
     changed = _rate_changed(rate_now, rate_changed, smallest_difference)
-    _checked(pieces_per_arm_and_pair, kappa, alpha, power)
+    _checked(pieces_per_arm_and_pair, overdispersion, alpha, power)
     rates, gap = (rate_now, changed), abs(changed - rate_now)
-    spread = sum(_of_a_run(rate, pieces_per_arm_and_pair, kappa) for rate in rates)
+    spread = sum(_of_a_run(rate, pieces_per_arm_and_pair, overdispersion) for rate in rates)
     left = lots_variance(rates=rates, lot_sd=lot_sd, lots_each=lots_each)
 
     def reached(pairs: int) -> float:
@@ -186,10 +187,10 @@ def _fewest_pairs(reached: Callable[[int], float], fewest: int, power: float) ->
     return high
 
 
-def _of_a_run(rate: float, pieces: int, kappa: float) -> float:
+def _of_a_run(rate: float, pieces: int, overdispersion: float) -> float:
     """Variance of the rate of one small run."""
     once = rate * (1 - rate)
-    return once / pieces + kappa * once**2 * (1 - 1 / pieces)
+    return once / pieces + overdispersion * once**2 * (1 - 1 / pieces)
 
 
 def _rate_changed(
@@ -222,11 +223,13 @@ def _rate_changed(
     return float(rate_changed)
 
 
-def _checked(pieces: int, kappa: float, alpha: float, power: float) -> None:
+def _checked(pieces: int, overdispersion: float, alpha: float, power: float) -> None:
     if pieces < 1:
         raise KernelError(f"A run has at least one piece; got {pieces!r}.", "Give more pieces.")
-    if not (math.isfinite(kappa) and kappa >= 0):
-        raise KernelError(f"kappa must not be negative; got {kappa!r}.", "0 for steady runs.")
+    if not (math.isfinite(overdispersion) and overdispersion >= 0):
+        raise KernelError(
+            f"overdispersion must not be negative; got {overdispersion!r}.", "0 for steady runs."
+        )
     if not fraction(alpha, "alpha") < power < 1:
         raise KernelError(
             f"The power must lie between alpha and 1; got {power!r}.", "80 % is written 0.8."

@@ -262,7 +262,7 @@ def _trial(
         ),
         rate_now=now,
         smallest_difference=step,
-        kappa=largest.fit.kappa,
+        overdispersion=largest.fit.overdispersion,
         lot_sd=sd if bought and math.isfinite(sd) else 0.0,
     )
 

@@ -132,7 +132,7 @@ def trial_for(
     *,
     rate_now: float,
     smallest_difference: float,
-    kappa: float,
+    overdispersion: float,
     lot_sd: float = 0.0,
     pieces_per_arm: int = USUAL_PIECES_PER_ARM,
     alpha: float = 0.05,
@@ -148,7 +148,7 @@ def trial_for(
         Share of pieces defective with the setup as it is.
     smallest_difference
         Smallest fall of it worth finding, above 0 and no more than ``rate_now``.
-    kappa, lot_sd
+    overdispersion, lot_sd
         How restless runs are and how far lots of backing differ, as the record shows them.
     pieces_per_arm
         Pieces of each arm in each pair.
@@ -175,7 +175,7 @@ def trial_for(
             rate_now=rate_now,
             smallest_difference=fall,
             pieces_per_arm_and_pair=pieces_per_arm,
-            kappa=kappa,
+            overdispersion=overdispersion,
             alpha=alpha,
             power=power,
             lot_sd=spread_of_lots,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from logbook.errors import TooLittleData
-from logbook.kernels.shares import against_expected
+from logbook.kernels.event_shares import against_expected
 from logbook.questions.breaks.result import BreaksResult, Gathered, Tally
 from logbook.vocabulary.break_places import break_place
 
@@ -30,7 +30,7 @@ def analyse(tallies: Sequence[Tally]) -> BreaksResult:
     -------
     BreaksResult
         The clearest pattern first. A multinomial test of each tally (see
-        :func:`logbook.kernels.shares.against_expected`), Holm's correction over the tallies:
+        :func:`logbook.kernels.event_shares.against_expected`), Holm's correction over the tallies:
         Holm (1979), Scandinavian Journal of Statistics 6:65-70.
 
     Raises

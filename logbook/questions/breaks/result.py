@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import polars as pl
 from typing_extensions import TypedDict
 
-from logbook.kernels.shares import SharesFit
+from logbook.kernels.event_shares import EventSharesFit
 from logbook.vocabulary.break_places import SOURCE, BreakPlaceKind, Gathering
 from logbook.wording import json_number
 
@@ -98,7 +98,7 @@ class Gathered:
 
     tally: Tally
     kind: BreakPlaceKind
-    fit: SharesFit
+    fit: EventSharesFit
     p_value: float
     stands_out: bool
 

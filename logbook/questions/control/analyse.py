@@ -9,7 +9,7 @@ import polars as pl
 
 from logbook.cells import pool
 from logbook.errors import AnalysisError, TooLittleData
-from logbook.kernels import counted, limits
+from logbook.kernels import limits, rate_intervals
 from logbook.kernels.arguments import BoolArray
 from logbook.questions.control.result import By, ControlResult, Drawn
 from logbook.questions.control.signals import notes_of, signals_of
@@ -78,7 +78,7 @@ def analyse(
     points = _judged(points, mask, fit)
     used = points.filter("in_baseline")
     seen, at_risk = int(count[mask].sum()), float(exposure[mask].sum())
-    doubt = counted.interval(count=seen, exposure=at_risk, measure=kind.measure)
+    doubt = rate_intervals.interval(count=seen, exposure=at_risk, measure=kind.measure)
     return ControlResult(
         kind=kind,
         by=by,

@@ -9,7 +9,7 @@ import polars as pl
 
 from logbook.costing import Costed, KindCost, Order, costed
 from logbook.errors import TooLittleData
-from logbook.kernels.counted import interval
+from logbook.kernels.rate_intervals import interval
 from logbook.questions.costs.result import CostsResult
 from logbook.shop import Shop
 from logbook.vocabulary.defects import DefectKind

@@ -9,8 +9,8 @@ from typing import Literal, TypeAlias
 
 from logbook.adjusted_comparison import AdjustedEffect
 from logbook.kernels import strata
-from logbook.kernels.counted import interval
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
+from logbook.kernels.rate_intervals import interval
 
 Bounds: TypeAlias = tuple[float, float]
 Confounding: TypeAlias = Literal["reversed", "wiped_out"]

@@ -11,7 +11,7 @@ import polars as pl
 from typing_extensions import TypedDict
 
 from logbook.adjusted_comparison import AdjustedCurve, AdjustedEffect, Aliased, CurvePoint
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 from logbook.questions.factors import words
 from logbook.questions.factors.confounding import Confounding, Crude, confounding_of
 from logbook.runs.factors import factor_label, level_label

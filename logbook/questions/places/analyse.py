@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from logbook.errors import TooLittleData
 from logbook.kernels.multiplicity import false_discovery
-from logbook.kernels.places import PlacesFit, density_of_places
+from logbook.kernels.point_density import PointDensityFit, point_density
 from logbook.questions.places.result import KindPlaces, PlacesResult
 from logbook.questions.places.words import FEWEST_RUNS
 
@@ -77,9 +77,9 @@ def nothing_marked(design: str) -> TooLittleData:
     )
 
 
-def _fit(marks: pl.DataFrame, stitch_density: NDArray[np.float64]) -> PlacesFit:
+def _fit(marks: pl.DataFrame, stitch_density: NDArray[np.float64]) -> PointDensityFit:
     runs = marks["run_ref"].rank("dense").to_numpy().astype(np.int64)
-    return density_of_places(
+    return point_density(
         mark_density=marks["density"].to_numpy(),
         stitch_density=stitch_density,
         groups=runs,

@@ -8,7 +8,7 @@ from typing import Any
 import polars as pl
 from typing_extensions import TypedDict
 
-from logbook.kernels.places import PlacesFit
+from logbook.kernels.point_density import PointDensityFit
 from logbook.questions.places import words
 from logbook.wording import json_number
 
@@ -50,7 +50,7 @@ class KindPlaces:
 
     kind: str
     label: str
-    fit: PlacesFit
+    fit: PointDensityFit
     q_value: float | None
     even: bool = False
 

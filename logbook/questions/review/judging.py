@@ -12,9 +12,9 @@ import polars as pl
 
 from logbook.calendar_weeks import weeks_before
 from logbook.cells import of_kind, pool
-from logbook.kernels import counted, limits
+from logbook.kernels import limits, rate_intervals
 from logbook.kernels.multiplicity import false_discovery
-from logbook.kernels.usual import surprise
+from logbook.kernels.week_surprise import surprise
 from logbook.questions.review.data import WEEKS_BEFORE, WEEKS_CHARTED
 from logbook.vocabulary.defects import DefectKind
 
@@ -131,7 +131,7 @@ def _sums(cells: pl.DataFrame) -> tuple[int, float]:
 
 
 def _rated(count: int, exposure: float, kind: DefectKind) -> tuple[float, tuple[float, float]]:
-    doubt = counted.interval(count=count, exposure=exposure, measure=kind.measure)
+    doubt = rate_intervals.interval(count=count, exposure=exposure, measure=kind.measure)
     return float(doubt.estimate), (float(doubt.lower), float(doubt.upper))
 
 

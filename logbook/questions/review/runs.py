@@ -9,7 +9,7 @@ from typing import Any
 
 import polars as pl
 
-from logbook.kernels.counted import interval
+from logbook.kernels.rate_intervals import interval
 from logbook.questions.review.held import setup_of
 from logbook.questions.review.judging import Judged
 from logbook.vocabulary.defects import DefectKind

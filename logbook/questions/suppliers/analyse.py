@@ -9,7 +9,7 @@ import polars as pl
 from logbook.adjusted_comparison import AdjustedSupplier
 from logbook.errors import AnalysisError
 from logbook.good_piece import same_word
-from logbook.kernels.counted import interval
+from logbook.kernels.rate_intervals import interval
 from logbook.questions.suppliers.adjusted import AdjustedSuppliers, compare_adjusted
 from logbook.questions.suppliers.cost import adjusted_costs, recorded_costs
 from logbook.questions.suppliers.jobs import CountsByJob, count_by_job

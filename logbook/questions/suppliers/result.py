@@ -11,7 +11,7 @@ import polars as pl
 from typing_extensions import TypedDict
 
 from logbook.adjusted_comparison import AdjustedSupplier
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 from logbook.kernels.setup_model.levels import Verdict
 from logbook.kernels.strata import RiskComparison
 from logbook.questions.suppliers import words

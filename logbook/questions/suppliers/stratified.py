@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from logbook.kernels import intervals, strata
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 from logbook.kernels.strata import RateComparison, RiskComparison
 from logbook.questions.suppliers.jobs import Counted, CountsByJob, Job, total
 

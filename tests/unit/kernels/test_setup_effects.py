@@ -11,7 +11,7 @@ TERMS = (
     Term("level", sd=10.0),
     Term("fabric", ("fabric",), sd=1.5),
     Term("needle", ("needle",), sd=1.5),
-    Term("lot", ("lot",), wary=True),
+    Term("lot", ("lot",), boundary_avoiding=True),
     Term("fabric x needle", ("fabric", "needle")),
 )
 

@@ -19,7 +19,7 @@ from logbook.kernels.setup_model import (
 )
 from logbook.kernels.setup_model.blocks import without
 from logbook.kernels.setup_model.contrasts import MOST_ROWS, new_level_shift, quantile, thinned
-from logbook.kernels.setup_model.levels import Doubted
+from logbook.kernels.setup_model.levels import Estimate
 from logbook.kernels.setup_model.terms import lay_out
 
 with warnings.catch_warnings():
@@ -55,7 +55,7 @@ TERMS = (
     Term("level", sd=10.0),
     Term("fabric", ("fabric",), sd=1.5),
     Term("supplier", ("supplier",), sd=1.5),
-    Term("lot", ("lot",), wary=True),
+    Term("lot", ("lot",), boundary_avoiding=True),
     Term("density on fabric", ("fabric",), slope="density"),
 )
 
@@ -118,7 +118,8 @@ def test_without_lots_and_with_wide_priors_it_is_quasi_likelihood_regression(mea
         ]
     )
     dispersion = (
-        1 + fitted.kappa * _slope(fitted.fitted(), measure) * _extra(setups) / setups.trials
+        1
+        + fitted.overdispersion * _slope(fitted.fitted(), measure) * _extra(setups) / setups.trials
     )
     design = np.eye(4)[setups.factors["fabric"]]
     if measure == "pieces":
@@ -163,7 +164,7 @@ def test_spreads_are_recovered(measure):
     fitted = fit(setups=setups, terms=TERMS)
     # 60 lots know their standard deviation to about a tenth; runs' own luck had variance 0.16.
     assert fitted.sd("lot") == pytest.approx(0.5, rel=0.25)
-    assert fitted.kappa == pytest.approx(0.16, rel=0.25)
+    assert fitted.overdispersion == pytest.approx(0.16, rel=0.25)
     assert math.isnan(fitted.sd("no such term"))
 
 
@@ -334,7 +335,7 @@ def test_strata_are_shared_where_both_have_three_runs():
     ],
 )
 def test_verdicts(lower, upper, margin, said):
-    assert verdict(Doubted((lower + upper) / 2, lower, upper), margin=margin) == said
+    assert verdict(Estimate((lower + upper) / 2, lower, upper), margin=margin) == said
 
 
 def test_a_large_population_is_thinned_evenly_and_a_small_one_is_kept():
@@ -349,7 +350,11 @@ def test_a_large_population_is_thinned_evenly_and_a_small_one_is_kept():
 
 def test_a_long_record_that_cannot_tell_two_spreads_apart_is_fitted_all_the_same():
     setups = made(runs=60_000, lots=12, sd_lot=0.1, level=-1.0)
-    terms = (*TERMS[:3], Term("lot", ("lot",), wary=True), Term("again", ("lot",), wary=True))
+    terms = (
+        *TERMS[:3],
+        Term("lot", ("lot",), boundary_avoiding=True),
+        Term("again", ("lot",), boundary_avoiding=True),
+    )
     fitted = fit(setups=setups, terms=terms)
     alone = fit(setups=setups, terms=terms[:4])
     assert fitted.converged
@@ -370,4 +375,4 @@ def test_a_long_record_begun_with_some_of_its_rows_ends_where_it_would(measure, 
     assert begun.iterations < plain.iterations
     assert np.allclose(begun.fitted(), plain.fitted(), rtol=0.01)
     assert begun.sd("lot") == pytest.approx(plain.sd("lot"), rel=0.05)
-    assert begun.kappa == pytest.approx(plain.kappa, abs=0.05)
+    assert begun.overdispersion == pytest.approx(plain.overdispersion, abs=0.05)

@@ -9,7 +9,7 @@ from test_setup_model import TERMS, made
 
 from logbook.kernels.setup_model import Setups, compare, fit, more_needed
 from logbook.kernels.setup_model.contrasts import quantile
-from logbook.kernels.setup_model.levels import Doubted
+from logbook.kernels.setup_model.levels import Estimate
 
 
 def test_more_record_on_new_lots_narrows_as_foretold():
@@ -58,7 +58,7 @@ def test_a_hair_of_a_difference_cannot_be_told_by_any_number_of_pieces():
     fitted = fit(setups=setups, terms=TERMS)
     everyone = np.ones(setups.trials.size, bool)
     found = compare(fit=fitted, factor="supplier", level=1, reference=0, shared=everyone)
-    hair = replace(found, difference=Doubted(1e-7, -0.01, 0.01))
+    hair = replace(found, difference=Estimate(1e-7, -0.01, 0.01))
     assert (
         more_needed(fit=fitted, comparison=hair, rows=everyone, renewed="lot", margin=None) is None
     )
@@ -72,7 +72,7 @@ def test_a_plan_counts_on_new_lots_to_tell_how_lots_differ():
         fit=fitted, factor="supplier", level=1, reference=0, shared=everyone, renewed="lot"
     )
     gap = 0.5 * math.sqrt(found.variance)
-    found = replace(found, difference=Doubted(gap, -1.0, 1.0))
+    found = replace(found, difference=Estimate(gap, -1.0, 1.0))
     sure = replace(found, degrees=1e6, quantile=quantile(level=0.95, degrees=1e6))
     unsure = replace(found, degrees=2.0, quantile=quantile(level=0.95, degrees=2.0))
     plans = [

@@ -6,7 +6,12 @@ from logbook.errors import KernelError
 from logbook.kernels import power
 from logbook.kernels.trials import FEWEST_PAIRS, judge, plan
 
-USUAL = {"rate_now": 0.04, "rate_changed": 0.028, "pieces_per_arm_and_pair": 100, "kappa": 0.3}
+USUAL = {
+    "rate_now": 0.04,
+    "rate_changed": 0.028,
+    "pieces_per_arm_and_pair": 100,
+    "overdispersion": 0.3,
+}
 
 
 def planned(**changed):
@@ -37,7 +42,7 @@ def test_a_fall_to_nothing_can_be_planned():
 
 def test_restless_runs_small_differences_and_certainty_cost_pairs():
     usual = planned().pairs
-    assert planned(kappa=1.0).pairs > usual
+    assert planned(overdispersion=1.0).pairs > usual
     assert planned(rate_changed=0.032).pairs > usual
     assert planned(power=0.9).pairs > usual
     assert planned(alpha=0.01).pairs > usual
@@ -45,7 +50,7 @@ def test_restless_runs_small_differences_and_certainty_cost_pairs():
 
 
 def test_pieces_that_stand_for_themselves_need_what_the_plain_test_needs():
-    pairs = planned(kappa=0.0, pieces_per_arm_and_pair=5).pairs
+    pairs = planned(overdispersion=0.0, pieces_per_arm_and_pair=5).pairs
     plain = power.pieces_per_arm(rate_a=0.04, rate_b=0.028)
     assert pairs * 5 == pytest.approx(plain, rel=0.01)
 
@@ -108,8 +113,8 @@ def test_a_plan_is_what_judging_its_own_expectation_finds():
         ({"rate_changed": None, "smallest_difference": 0}, "must lie above 0"),
         ({"rate_changed": None, "smallest_difference": math.nan}, "must lie above 0"),
         ({"pieces_per_arm_and_pair": 0}, "at least one piece; got 0"),
-        ({"kappa": -1}, "kappa must not be negative; got -1"),
-        ({"kappa": math.nan}, "kappa must not be negative"),
+        ({"overdispersion": -1}, "overdispersion must not be negative; got -1"),
+        ({"overdispersion": math.nan}, "overdispersion must not be negative"),
         ({"alpha": 0}, "alpha must lie between 0 and 1"),
         ({"power": 0.04}, "power must lie between alpha and 1"),
         ({"power": 80}, "power must lie between alpha and 1; got 80"),

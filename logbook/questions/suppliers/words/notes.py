@@ -8,7 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from logbook.good_piece import same_backing, same_word
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 from logbook.questions.suppliers.jobs import total
 from logbook.questions.suppliers.stratified import JobDifference, StratifiedCheck
 from logbook.questions.suppliers.words.phrases import compared, groups, listed

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 from logbook.questions.suppliers.stratified import Bounds, Difference
 from logbook.vocabulary.backings import BACKINGS
 from logbook.wording import number, per_100k, percent, points

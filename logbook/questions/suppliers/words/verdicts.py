@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 from logbook.kernels.setup_model.needed import MOST_REPEATS
 from logbook.questions.suppliers.words.phrases import (
     backing_of,

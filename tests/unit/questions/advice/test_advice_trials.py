@@ -15,7 +15,7 @@ BACKING = (
 
 
 def trial(changes=TOPPING, **changed):
-    usual = {"rate_now": 0.04, "smallest_difference": 0.02, "kappa": 0.3}
+    usual = {"rate_now": 0.04, "smallest_difference": 0.02, "overdispersion": 0.3}
     return trial_for(changes, **{**usual, **changed})
 
 
@@ -32,7 +32,7 @@ def test_the_fields_that_scripts_rely_on():
 
 def test_the_numbers_are_those_of_the_plan():
     found = trial(pieces_per_arm=80)
-    same = plan(rate_now=0.04, rate_changed=0.02, pieces_per_arm_and_pair=80, kappa=0.3)
+    same = plan(rate_now=0.04, rate_changed=0.02, pieces_per_arm_and_pair=80, overdispersion=0.3)
     assert (found.pairs, found.pieces) == (same.pairs, same.pieces)
     assert found.power == pytest.approx(same.power)
 
@@ -78,7 +78,7 @@ def test_where_lots_are_out_of_reach_the_trial_speaks_of_these_lots():
         rate_now=0.04,
         rate_changed=0.03,
         pieces_per_arm_and_pair=50,
-        kappa=0.3,
+        overdispersion=0.3,
         lot_sd=0.3,
     ).lots_needed
     assert wanted > MOST_LOTS

@@ -23,7 +23,7 @@ from logbook.kernels.trials.signs import sign_flip
 
 
 @dataclass(frozen=True, slots=True)
-class PlacesFit:
+class PointDensityFit:
     """How marks are spread over places ordered by their density.
 
     Attributes
@@ -64,14 +64,14 @@ class PlacesFit:
     groups: int
 
 
-def density_of_places(
+def point_density(
     *,
     mark_density: Values,
     stitch_density: Values,
     groups: NDArray[np.int64],
     top: float = 0.1,
     level: float = 0.95,
-) -> PlacesFit:
+) -> PointDensityFit:
     """Test whether marks sit in denser places than the stitches do.
 
     The null: a mark is as likely at each stitch as at any other.
@@ -127,7 +127,7 @@ def density_of_places(
     at_least = float(stitches[min(int(np.ceil((1.0 - top) * stitches.size)), stitches.size - 1)])
     inside = marks >= at_least
     share, lower, upper = _grouped_share(inside, codes, level)
-    return PlacesFit(
+    return PointDensityFit(
         standing=standing,
         mean_standing=float(standing.mean()),
         z=z,

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logbook.errors import KernelError
-from logbook.kernels.places import density_of_places
+from logbook.kernels.point_density import point_density
 
 STITCHES = np.arange(1000.0)
 
@@ -22,7 +22,7 @@ def test_z_and_p_belong_together_as_published() -> None:
     mean = 0.5 + 2.4515 / np.sqrt(12 * 3604)
     spread = np.linspace(-0.4, 0.4, 3604)
     marks = (mean + spread) * 1_000_000
-    fit = density_of_places(
+    fit = point_density(
         mark_density=marks, stitch_density=np.arange(1_000_000.0), groups=np.arange(3604)
     )
     assert fit.z == pytest.approx(2.4515, abs=1e-3)
@@ -32,7 +32,7 @@ def test_z_and_p_belong_together_as_published() -> None:
 def test_marks_in_the_densest_tenth_are_found() -> None:
     random = np.random.default_rng(3)
     marks = np.concatenate((random.uniform(900, 999, 61), random.uniform(0, 899, 39)))
-    fit = density_of_places(mark_density=marks, stitch_density=STITCHES, groups=np.arange(100))
+    fit = point_density(mark_density=marks, stitch_density=STITCHES, groups=np.arange(100))
     assert fit.top_share == pytest.approx(0.61)
     assert fit.top == pytest.approx(0.1)
     assert fit.top_lower > 0.5 > fit.top
@@ -45,9 +45,7 @@ def test_marks_that_follow_the_stitches_are_called_no_oftener_than_promised() ->
     called = []
     for _ in range(300):
         marks = random.choice(STITCHES, 40)
-        fit = density_of_places(
-            mark_density=marks, stitch_density=STITCHES, groups=np.arange(40) // 4
-        )
+        fit = point_density(mark_density=marks, stitch_density=STITCHES, groups=np.arange(40) // 4)
         called.append(fit.p_value <= 0.05)
     assert np.mean(called) < 0.05 + 3 * np.sqrt(0.05 * 0.95 / 300)
     assert np.mean(called) > 0.01
@@ -59,7 +57,7 @@ def test_runs_that_hang_together_do_not_raise_false_alarms() -> None:
     by_groups, by_marks = [], []
     for _ in range(300):
         marks = np.repeat(random.choice(STITCHES, 9), 10)
-        fit = density_of_places(
+        fit = point_density(
             mark_density=marks, stitch_density=STITCHES, groups=np.repeat(np.arange(9), 10)
         )
         by_groups.append(fit.p_value <= 0.05)
@@ -73,7 +71,7 @@ def test_the_interval_of_the_share_holds_for_runs_that_hang_together() -> None:
     held = []
     for _ in range(400):
         runs = np.where(random.random(20) < 0.3, random.uniform(900, 999, 20), 100.0)
-        fit = density_of_places(
+        fit = point_density(
             mark_density=np.repeat(runs, 5),
             stitch_density=STITCHES,
             groups=np.repeat(np.arange(20), 5),
@@ -83,7 +81,7 @@ def test_the_interval_of_the_share_holds_for_runs_that_hang_together() -> None:
 
 
 def test_one_run_alone_proves_nothing() -> None:
-    fit = density_of_places(
+    fit = point_density(
         mark_density=[990.0] * 50, stitch_density=STITCHES, groups=np.zeros(50, dtype=np.int64)
     )
     assert fit.p_value == 1.0
@@ -96,10 +94,10 @@ def test_one_run_alone_proves_nothing() -> None:
 )
 def test_only_the_order_of_densities_matters(marks: list[int], stitches: list[int]) -> None:
     groups = np.arange(len(marks)) // 2
-    plain = density_of_places(
+    plain = point_density(
         mark_density=np.array(marks, float), stitch_density=np.array(stitches, float), groups=groups
     )
-    bent = density_of_places(
+    bent = point_density(
         mark_density=np.array(marks, float) ** 3 + 1,
         stitch_density=np.array(stitches, float) ** 3 + 1,
         groups=groups,
@@ -119,6 +117,6 @@ def test_nothing_to_compare_is_said(
     marks: list[float], stitches: list[float], groups: list[int]
 ) -> None:
     with pytest.raises(KernelError):
-        density_of_places(
+        point_density(
             mark_density=marks, stitch_density=stitches, groups=np.array(groups, dtype=np.int64)
         )

@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from logbook.errors import KernelError
-from logbook.kernels.shares import against_expected
+from logbook.kernels.event_shares import against_expected
 
 
 def test_mendels_peas() -> None:

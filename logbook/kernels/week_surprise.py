@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import betainc, stdtr
 
 from logbook.kernels.arguments import FloatArray, Numbers, as_floats, count_and_exposure, same_shape
-from logbook.kernels.points import Measure
+from logbook.kernels.count_series import Measure
 
 
 @dataclass(frozen=True, slots=True, eq=False)

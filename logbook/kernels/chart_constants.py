@@ -9,7 +9,7 @@ import numpy as np
 from logbook.kernels.arguments import FloatArray
 
 
-class Everywhere(np.ndarray):
+class ChartConstant(np.ndarray):
     """One entry a point, all alike: an array in arithmetic, one number where one is asked for.
 
     A chart has one centre but is drawn point by point; ``float(fit.centre)`` and
@@ -27,6 +27,6 @@ class Everywhere(np.ndarray):
         return format(float(self), how)
 
 
-def everywhere(value: float, points: int) -> FloatArray:
+def chart_constant(value: float, points: int) -> FloatArray:
     """Return ``value`` as an array of one entry a point."""
-    return np.full(points, value, dtype=np.float64).view(Everywhere)
+    return np.full(points, value, dtype=np.float64).view(ChartConstant)

@@ -3,9 +3,9 @@ import pytest
 from scipy import stats
 
 from logbook.errors import KernelError
-from logbook.kernels.counted import interval
 from logbook.kernels.limits import overdispersion
-from logbook.kernels.usual import surprise
+from logbook.kernels.rate_intervals import interval
+from logbook.kernels.week_surprise import surprise
 
 
 def test_a_small_count_is_judged_exactly():

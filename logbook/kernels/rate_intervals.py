@@ -6,8 +6,8 @@ from typing import Any
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import Numbers, as_floats
+from logbook.kernels.count_series import Measure
 from logbook.kernels.intervals import Interval, proportion, rate
-from logbook.kernels.points import Measure
 
 
 def interval(

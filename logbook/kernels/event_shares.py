@@ -18,7 +18,7 @@ _SAME = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class SharesFit:
+class EventSharesFit:
     """Events of several places held against the work that each did.
 
     Attributes
@@ -57,7 +57,7 @@ class SharesFit:
 
 def against_expected(
     *, count: Values, work: Values, level: float = 0.95, draws: int = DRAWS, seed: int = 1
-) -> SharesFit:
+) -> EventSharesFit:
     """Test whether events fall on places in proportion to the work that each did.
 
     Parameters
@@ -124,7 +124,7 @@ def against_expected(
     trials = events / effects
     bounds = proportion(count=counts / effects, trials=trials, level=level)
     freedom = int(np.count_nonzero(sure)) - 1
-    return SharesFit(
+    return EventSharesFit(
         share=counts / events,
         lower=bounds.lower,
         upper=bounds.upper,
