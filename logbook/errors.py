@@ -22,20 +22,16 @@ LogbookError
 │   ├── RunNotFound          no run with that reference
 │   ├── RunConflict          the reference is taken by a run with other content
 │   ├── RunChanged           somebody else changed the run meanwhile
-│   ├── DocumentNotFound         no document with that reference in that collection
-│   └── DocumentChanged          somebody else changed the document meanwhile
+│   ├── DocumentNotFound     no document with that reference in that collection
+│   └── DocumentChanged      somebody else changed the document meanwhile
 ├── AnalysisError            an answer that cannot be given; in a page this *is* the finding
-│   ├── TooLittleData        carries what was needed and what there is
-│   ├── NotIdentified        factors that never vary apart
-│   └── NotConverged         the last fit is kept
+│   └── TooLittleData        carries what was needed and what there is
 └── ServiceError             the service cannot start
 
 Each carries a message (what was attempted, what was found) and a hint (what to do).
 """
 
 from __future__ import annotations
-
-from typing import Any
 
 
 class LogbookError(Exception):
@@ -185,22 +181,6 @@ class TooLittleData(AnalysisError):
         self.needed = needed
         self.got = got
         self.unit = unit
-
-
-class NotIdentified(AnalysisError):
-    """Factors that never vary apart, so that their effects cannot be told apart."""
-
-    def __init__(self, message: str, hint: str | None = None, *, factors: tuple[str, ...]) -> None:
-        super().__init__(message, hint)
-        self.factors = factors
-
-
-class NotConverged(AnalysisError):
-    """The fit did not settle; ``last_fit`` is kept for inspection."""
-
-    def __init__(self, message: str, hint: str | None = None, *, last_fit: Any) -> None:
-        super().__init__(message, hint)
-        self.last_fit = last_fit
 
 
 class ServiceError(LogbookError):

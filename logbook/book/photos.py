@@ -57,31 +57,6 @@ def is_name(name: str) -> bool:
     return _NAME.fullmatch(name) is not None
 
 
-def keep_photo(store: Store, run_ref: str, content: bytes, kind: str | None) -> str:
-    """Keep a photo with a run, looked at and drawn anew.
-
-    Parameters
-    ----------
-    run_ref
-        The run that it belongs to.
-    content
-        The file as the phone sent it.
-    kind
-        The kind of defect that it shows; None where nobody said.
-
-    Returns
-    -------
-    str
-        Its place in the book's folder. The same photo again is the same file.
-
-    Raises
-    ------
-    IntakeError
-        It is no photo of a known sort, is too large, or cannot be written.
-    """
-    return keep_picture(store, run_ref, picture_of(content), kind)
-
-
 def keep_picture(store: Store, run_ref: str, picture: Picture, kind: str | None) -> str:
     """Keep a photo that was looked at already; its place in the book's folder.
 

@@ -72,32 +72,6 @@ def holm(*, p_values: Numbers) -> FloatArray:
     return adjusted
 
 
-def simes(*, p_values: Numbers) -> float:
-    """Return one p-value for "nothing is there" over a whole family of tests.
-
-    Parameters
-    ----------
-    p_values
-        (m,) p-values; NaN (not tested) is left out.
-
-    Returns
-    -------
-    float
-        The smallest m p(i) / i; NaN if nothing was tested.
-
-    Raises
-    ------
-    KernelError
-        If a p-value lies outside 0 to 1.
-
-    Notes
-    -----
-    Simes (1986), Biometrika 73:751-754.
-    """
-    p, tested = _tested(p_values)
-    return float(_benjamini_hochberg(p[tested]).min()) if tested.any() else np.nan
-
-
 def false_discovery_by_family(*, p_values: Numbers, family: NDArray[Any]) -> FloatArray:
     """Return q-values on two levels: first the families that hold anything, then within them.
 

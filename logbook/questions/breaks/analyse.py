@@ -8,6 +8,7 @@ import numpy as np
 
 from logbook.errors import TooLittleData
 from logbook.kernels.event_shares import against_expected
+from logbook.kernels.multiplicity import holm
 from logbook.questions.breaks.result import BreaksResult, Gathered, Tally
 from logbook.vocabulary.break_places import break_place
 
@@ -51,7 +52,7 @@ def analyse(tallies: Sequence[Tally]) -> BreaksResult:
             unit="breaks with a place",
         )
     fits = [against_expected(count=np.array(each.by_run), work=each.stitches) for each in able]
-    adjusted = _holm([fit.largest_p for fit in fits])
+    adjusted = holm(p_values=[fit.largest_p for fit in fits]).tolist()
     judged = [
         Gathered(tally, break_place(tally.gathering), fit, p_value, p_value <= ALPHA)
         for tally, fit, p_value in zip(able, fits, adjusted, strict=True)
@@ -63,13 +64,3 @@ def analyse(tallies: Sequence[Tally]) -> BreaksResult:
 def _can_be_judged(tally: Tally) -> bool:
     enough = sum(tally.counts) >= FEWEST and tally.runs >= FEWEST_RUNS
     return enough and sum(each > 0 for each in tally.stitches) > 1
-
-
-def _holm(p_values: Sequence[float]) -> list[float]:
-    order = sorted(range(len(p_values)), key=lambda place: p_values[place])
-    adjusted = [0.0] * len(p_values)
-    highest = 0.0
-    for rank, place in enumerate(order):
-        highest = max(highest, min(1.0, (len(order) - rank) * p_values[place]))
-        adjusted[place] = highest
-    return adjusted

@@ -7,7 +7,7 @@ import pytest
 from logged_runs import book_of_one
 from PIL import Image
 
-from logbook.book.photos import LARGEST_BYTES, keep_photo, photos_of
+from logbook.book.photos import LARGEST_BYTES, keep_picture, photos_of, picture_of
 from logbook.errors import IntakeError
 from logbook.store.duckdb_store import DuckStore
 
@@ -29,7 +29,7 @@ def _photo(format_: str = "JPEG", size: tuple[int, int] = (2400, 1200), **how: o
 
 @pytest.mark.parametrize(("format_", "ending"), [("JPEG", "jpg"), ("PNG", "png"), ("WEBP", "webp")])
 def test_a_photo_is_kept_small_beside_its_run(store: DuckStore, format_: str, ending: str) -> None:
-    place = keep_photo(store, "R-1", _photo(format_), "puckering")
+    place = keep_picture(store, "R-1", picture_of(_photo(format_)), "puckering")
     (path,) = photos_of(store, "R-1")
     assert store.folder is not None
     assert path == store.folder / place
@@ -47,7 +47,7 @@ def test_nothing_but_the_picture_is_kept_and_it_stands_upright(store: DuckStore)
     told.get_ifd(GPS)[2] = (52.0, 22.0, 1.0)
     sent = _photo(exif=told.tobytes())
     assert b"A camera" in sent
-    keep_photo(store, "R-1", sent, None)
+    keep_picture(store, "R-1", picture_of(sent), None)
     (path,) = photos_of(store, "R-1")
     assert b"A camera" not in path.read_bytes()
     with Image.open(path) as kept:
@@ -56,7 +56,9 @@ def test_nothing_but_the_picture_is_kept_and_it_stands_upright(store: DuckStore)
 
 
 def test_the_same_photo_twice_is_one(store: DuckStore) -> None:
-    assert keep_photo(store, "R-1", _photo(), None) == keep_photo(store, "R-1", _photo(), None)
+    assert keep_picture(store, "R-1", picture_of(_photo()), None) == keep_picture(
+        store, "R-1", picture_of(_photo()), None
+    )
     assert len(photos_of(store, "R-1")) == 1
 
 
@@ -75,13 +77,13 @@ def test_the_same_photo_twice_is_one(store: DuckStore) -> None:
 )
 def test_what_is_no_photo_is_refused_whole(store: DuckStore, content: bytes) -> None:
     with pytest.raises(IntakeError):
-        keep_photo(store, "R-1", content, None)
+        keep_picture(store, "R-1", picture_of(content), None)
     assert photos_of(store, "R-1") == ()
 
 
 @pytest.mark.parametrize("ref", ["../../elsewhere", "a/b", "ü" * 90])
 def test_no_reference_leads_out_of_the_folder(store: DuckStore, ref: str) -> None:
-    keep_photo(store, ref, _photo(), None)
+    keep_picture(store, ref, picture_of(_photo()), None)
     (path,) = photos_of(store, ref)
     assert store.folder is not None
     assert path.parent.parent == store.folder / "photos"
@@ -89,4 +91,4 @@ def test_no_reference_leads_out_of_the_folder(store: DuckStore, ref: str) -> Non
 
 def test_a_picture_that_unfolds_into_too_many_pixels_is_refused(store: DuckStore) -> None:
     with pytest.raises(IntakeError, match="pixels"):
-        keep_photo(store, "R-1", _photo("PNG", (10_000, 6_001)), None)
+        keep_picture(store, "R-1", picture_of(_photo("PNG", (10_000, 6_001))), None)

@@ -11,7 +11,7 @@ from logged_runs import book_of_one
 from PIL import Image
 
 from logbook.book import thumbnails as module
-from logbook.book.photos import keep_photo, photos_of
+from logbook.book.photos import keep_picture, photos_of, picture_of
 from logbook.book.thumbnails import MOST_BYTES, MOST_OF_A_RUN, thumbnails_of_runs
 from logbook.store.duckdb_store import DuckStore
 
@@ -31,7 +31,9 @@ def store(tmp_path: Path) -> DuckStore:
 def test_photos_are_made_small_and_further_ones_are_counted(store: DuckStore) -> None:
     with store:
         for seed in range(MOST_OF_A_RUN + 2):
-            keep_photo(store, "R-1", photo(seed, "PNG" if seed == 1 else "JPEG"), "puckering")
+            keep_picture(
+                store, "R-1", picture_of(photo(seed, "PNG" if seed == 1 else "JPEG")), "puckering"
+            )
         found = thumbnails_of_runs({"R-1": photos_of(store, "R-1")})
     assert list(found) == ["R-1"]
     assert (len(found["R-1"].shown), found["R-1"].others) == (MOST_OF_A_RUN, 2)
@@ -44,7 +46,7 @@ def test_photos_are_made_small_and_further_ones_are_counted(store: DuckStore) ->
 
 def test_a_file_that_is_no_picture_is_counted_not_shown(store: DuckStore) -> None:
     with store:
-        keep_photo(store, "R-1", photo(1), None)
+        keep_picture(store, "R-1", picture_of(photo(1)), None)
         photos_of(store, "R-1")[0].write_bytes(b"\xff\xd8\xffnothing")
         found = thumbnails_of_runs({"R-1": photos_of(store, "R-1")})
     assert (found["R-1"].shown, found["R-1"].others_words) == ((), "1 photo not shown here")
@@ -53,7 +55,7 @@ def test_a_file_that_is_no_picture_is_counted_not_shown(store: DuckStore) -> Non
 def test_all_together_keep_to_their_room(store: DuckStore, monkeypatch: pytest.MonkeyPatch) -> None:
     with store:
         for seed in range(3):
-            keep_photo(store, "R-1", photo(seed), None)
+            keep_picture(store, "R-1", picture_of(photo(seed)), None)
         (all_of_them,) = thumbnails_of_runs({"R-1": photos_of(store, "R-1")}).values()
         two = sum(map(len, all_of_them.shown[:2]))
         monkeypatch.setattr(module, "MOST_BYTES_TOGETHER", two)

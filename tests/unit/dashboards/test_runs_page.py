@@ -13,7 +13,7 @@ from streamlit.testing.v1 import AppTest
 
 from dashboards.run_pages.words import came_from, outcome, said
 from dashboards.shared import column_of
-from logbook.book.photos import keep_photo
+from logbook.book.photos import keep_picture, picture_of
 from logbook.book.runs import amend_run, log_run, withdraw_run
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary import DEFECT_KINDS
@@ -275,7 +275,7 @@ def test_photos_are_shown_with_what_they_show(with_one_run: DuckStore, app: AppT
     log_run(with_one_run, {**EARLIER_RUN, "run_ref": "R-2"}, source="test")
     picture = BytesIO()
     Image.new("RGB", (40, 30), "teal").save(picture, format="PNG")
-    keep_photo(with_one_run, "R-1", picture.getvalue(), "hoop_marks")
+    keep_picture(with_one_run, "R-1", picture_of(picture.getvalue()), "hoop_marks")
     opened(app, {"photos": "yes"})
     assert "One run matches." in shown(app)
     assert 'run=R-1"' in shown(app)

@@ -13,7 +13,7 @@ from PIL import Image
 from small_shop import SCRIPT, WEEK, small_book
 
 from logbook.book.actions import end_action, write_action
-from logbook.book.photos import keep_photo
+from logbook.book.photos import keep_picture, picture_of
 from logbook.questions import QUESTIONS
 from logbook.questions.control.words import READING
 from logbook.questions.review.decided import NOT_A_TRIAL
@@ -38,7 +38,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, str]]
         drawn = BytesIO()
         Image.new("RGB", (800, 600), "#884422").save(drawn, format="JPEG")
         for run in answer.result.look_at:
-            keep_photo(store, run.run_ref, drawn.getvalue(), "puckering")
+            keep_picture(store, run.run_ref, picture_of(drawn.getvalue()), "puckering")
         yield before, answer_page(QUESTIONS["review"].asked(store, week=WEEK))
 
 

@@ -14,8 +14,6 @@ from logbook import errors
 from logbook.errors import (
     BookReadOnly,
     LogbookError,
-    NotConverged,
-    NotIdentified,
     RecordError,
     RunNotFound,
     TooLittleData,
@@ -142,8 +140,6 @@ def test_the_narrower_error_counts() -> None:
     assert problem_of(errors.RunConflict("x")).status == 409
     assert problem_of(RecordError("x", reasons={})).status == 422
     assert problem_of(TooLittleData("x", needed=1, got=0, unit="runs")).status == 422
-    assert problem_of(NotIdentified("x", factors=())).status == 422
-    assert problem_of(NotConverged("x", last_fit=None)).status == 422
     assert problem_of(errors.KernelError("x")).status == 500
     assert PROBLEM_OF[-1][0] is LogbookError
     assert len({kind.slug for kind in Problem}) == len(Problem)
