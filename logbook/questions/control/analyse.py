@@ -8,9 +8,10 @@ import numpy as np
 import polars as pl
 
 from logbook.cells import pool
-from logbook.errors import AnalysisError, TooLittleData
+from logbook.errors import TooLittleData
 from logbook.kernels import limits, rate_intervals
 from logbook.kernels.arguments import BoolArray
+from logbook.questions.control.baseline import baseline_mask
 from logbook.questions.control.result import By, ControlResult, Drawn
 from logbook.questions.control.signals import notes_of, signals_of
 from logbook.vocabulary.defects import DefectKind
@@ -43,8 +44,8 @@ def analyse(
         ``plain`` limits hold the variation of counting alone, ``laney`` ones also what varies
         between points; ``auto`` takes the latter where that is real.
     baseline
-        First and last period (days for ``run``) that set the usual rate, both included; None
-        for all.
+        First and last point that set the usual rate, both included, see
+        :func:`logbook.questions.control.baseline.baseline_mask`; None for all.
 
     Returns
     -------
@@ -55,7 +56,8 @@ def analyse(
     TooLittleData
         Nothing was inspected or sewn, or not in the baseline.
     AnalysisError
-        The baseline ends before it begins, or the cells are not grouped by ``by``.
+        The baseline cannot be read or ends before it begins, or the cells are not grouped by
+        ``by``.
     """
     points = _in_time(cells, by)
     if not points["exposure"].sum() > 0:
@@ -66,7 +68,7 @@ def analyse(
             got=0,
             unit=kind.counted_against,
         )
-    mask = _baseline_mask(points, by, baseline)
+    mask = baseline_mask(points, by, baseline)
     count, exposure = points["count"].to_numpy(), points["exposure"].to_numpy()
     choice = limits.choose_spread(
         count=count, exposure=exposure, measure=kind.measure, baseline=mask
@@ -104,27 +106,6 @@ def _in_time(cells: pl.DataFrame, by: By) -> pl.DataFrame:
     label = keys[-1]
     wanted = [*keys[:-1], "runs", "exposure", "count"]
     return pooled.select(pl.col(label).cast(pl.String).alias("label"), *wanted)
-
-
-def _baseline_mask(points: pl.DataFrame, by: By, baseline: tuple[str, str] | None) -> BoolArray:
-    if baseline is None:
-        return np.ones(points.height, dtype=bool)
-    first, last = baseline
-    if last < first:
-        raise AnalysisError(
-            f"The baseline ends at {last} before it begins at {first}.", "Give the earlier first."
-        )
-    when = points["day" if by == "run" else "label"].cast(pl.String)
-    mask = when.is_between(pl.lit(first), pl.lit(last)).to_numpy()
-    if not points.filter(pl.Series(mask))["exposure"].sum() > 0:
-        raise TooLittleData(
-            f"Nothing was recorded from {first} to {last} to set the usual rate by.",
-            "Choose a baseline in which there were runs.",
-            needed=1,
-            got=0,
-            unit=f"{by}s",
-        )
-    return np.asarray(mask)
 
 
 def _spread(choice: limits.SpreadChoice, asked: Spread) -> tuple[Drawn, str]:

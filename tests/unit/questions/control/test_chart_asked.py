@@ -15,7 +15,7 @@ from small_shop import (
     small_book,
 )
 
-from logbook.errors import ParameterError, TooLittleData
+from logbook.errors import AnalysisError, ParameterError, TooLittleData
 from logbook.questions.control import QUESTION, ChartParameters, ask
 from logbook.store.duckdb_store import DuckStore
 
@@ -54,6 +54,31 @@ def test_a_baseline_sets_the_usual_rate(book: DuckStore) -> None:
     assert chart.baseline_points == WEEKS_BEFORE
     assert chart.centre == pytest.approx(_puckered(USUAL_PUCKERED) / PIECES_A_WEEK)
     assert WEEK in {signal.label for signal in chart.signals}
+
+
+@pytest.mark.parametrize("by", ["run", "day"])
+@pytest.mark.parametrize("baseline", ["2026-W26..2026-W39", "W26..W39"])
+def test_weeks_set_the_usual_rate_of_shorter_points(
+    book: DuckStore, by: str, baseline: str
+) -> None:
+    asked = {"defect": "puckering", "by": by, "spread": "plain", "baseline": baseline}
+    chart = ask(book, ChartParameters.model_validate(asked))
+    assert chart.centre == pytest.approx(_puckered(USUAL_PUCKERED) / PIECES_A_WEEK)
+    assert 0 < chart.baseline_points < chart.points.height
+
+
+def test_runs_are_named_as_the_chart_prints_them(book: DuckStore) -> None:
+    asked = {"defect": "puckering", "by": "run", "spread": "plain"}
+    labels = ask(book, ChartParameters.model_validate(asked)).points["label"]
+    asked["baseline"] = f"{labels[3]}..{labels[9]}"
+    chart = ask(book, ChartParameters.model_validate(asked))
+    assert chart.points.filter("in_baseline")["label"].to_list() == labels[3:10].to_list()
+
+
+@pytest.mark.parametrize("baseline", ["Tuesday..2026-W20", "R-1..R-2", "2026-13..2026-14"])
+def test_what_is_no_label_of_a_chart_is_named(book: DuckStore, baseline: str) -> None:
+    with pytest.raises(AnalysisError, match=f"'{baseline.partition('..')[0]}' is no day"):
+        ask(book, ChartParameters(defect="puckering", baseline=baseline))
 
 
 def test_a_window_without_runs_has_too_little(book: DuckStore) -> None:
