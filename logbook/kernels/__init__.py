@@ -8,6 +8,8 @@
 ``trials``        a fair trial of one change in pairs of runs: planned, judged, watched
 ``places``        whether marks sit in denser places than the stitches do
 ``shares``        whether one place takes more than its share of events
+``shrunken_ratios``  observed over expected counts, drawn towards 1 as far as luck explains them
+``funnel_limits``    how far such ratios stray by luck, small levels and large
 ``mixed``         rates with lots, designs and machines as random effects
 
 Kernels know numpy arrays, not frames, take every argument by keyword, and touch neither
