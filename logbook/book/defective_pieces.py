@@ -97,11 +97,11 @@ def _counted(kinds: Iterable[DefectKind]) -> list[str]:
     return [each.name for each in kinds if each.measure == "pieces" and each.charged_to_setup]
 
 
-def _count(told: Any) -> int | None:
+def _count(typed: Any) -> int | None:
     """A count as typed; None where none is told, or where it will be refused as it is read."""
-    if told is None or told == "":
+    if typed is None or typed == "":
         return None
     try:
-        return read_integer(str(told))
+        return read_integer(str(typed))
     except Unreadable:
         return None

@@ -103,18 +103,18 @@ def mark_places(store: Store) -> None:
     runs = store.runs().select("run_ref", "design", "design_version")
     of_design = {ref: (design, version) for ref, design, version in runs.iter_rows()}
     text = (sample_folder() / "places.json").read_text(encoding="utf-8")
-    for told in json.loads(text):
-        run_ref = told["run_ref"]
+    for entry in json.loads(text):
+        run_ref = entry["run_ref"]
         if run_ref in of_design:
             design, version = of_design[run_ref]
-            marks = locations_from(run_ref, design, told | {"design_version": version})
+            marks = locations_from(run_ref, design, entry | {"design_version": version})
             store.put_document(MARKS, run_ref, marks.plain(), source=SOURCE, about=design)
 
 
 def fill_shelf(store: Store) -> None:
     """Put the sample materials into the collections that are still empty."""
     text = (sample_folder() / "materials.json").read_text(encoding="utf-8")
-    for collection, told in json.loads(text).items():
+    for collection, entry in json.loads(text).items():
         if not materials(store, collection):
-            for each in told:
+            for each in entry:
                 keep_material(store, READERS[collection](each), source=SOURCE)

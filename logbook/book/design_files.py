@@ -153,8 +153,8 @@ def set_needles(
     if found is None or sorted(needles) != list(range(1, steps + 1)):
         says = "every colour step of the design needs its needle"
         raise RecordError(f"The needles were not kept: {says}.", reasons={"needle": says})
-    told = tuple(needles[step] for step in range(1, steps + 1))
-    whole = replace(found, versions=(*found.versions[:-1], replace(found.newest, needles=told)))
+    stated = tuple(needles[step] for step in range(1, steps + 1))
+    whole = replace(found, versions=(*found.versions[:-1], replace(found.newest, needles=stated)))
     store.put_document(COLLECTION, name, whole.plain(), source=source, seen=documents[0].version)
     return whole
 

@@ -110,9 +110,9 @@ def forget_old_drafts(store: Store, *, hours: float = HOURS_KEPT) -> None:
     oldest = time.time() - hours * 3600
     for path in (store.folder / FOLDER).glob("*"):
         # Photos go by the age of their draft.
-        told = path if path.is_file() else path.with_suffix(".json")
+        kept = path if path.is_file() else path.with_suffix(".json")
         try:
-            old = (told if told.exists() else path).lstat().st_mtime < oldest
+            old = (kept if kept.exists() else path).lstat().st_mtime < oldest
         except FileNotFoundError:
             # Another page took it away just now.
             continue
@@ -143,20 +143,20 @@ def _path(store: Store, run_ref: str) -> Path | None:
 
 def _read(path: Path, device: str | None) -> Draft | None:
     try:
-        told = json.loads(path.read_text(encoding="utf-8"))
+        kept = json.loads(path.read_text(encoding="utf-8"))
         draft = Draft(
-            run_ref=str(told["run_ref"]),
+            run_ref=str(kept["run_ref"]),
             device=device,
-            typed={str(name): _valued(value) for name, value in told["typed"].items()},
-            kept_at=datetime.fromisoformat(told["kept_at"]),
-            logged=told["logged"] is True,
+            typed={str(name): _valued(value) for name, value in kept["typed"].items()},
+            kept_at=datetime.fromisoformat(kept["kept_at"]),
+            logged=kept["logged"] is True,
         )
     except FileNotFoundError:
         return None
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         # A draft is a convenience: one that cannot be read is as good as none.
         return None
-    return draft if told.get("device") == _mark_of(device) else None
+    return draft if kept.get("device") == _mark_of(device) else None
 
 
 def _mark_of(device: str | None) -> str | None:

@@ -203,8 +203,8 @@ def describe_fabrics(store: Store, *, source: str) -> int:
     facts = store.shop.fabrics
     new = fabric_shelf(store).not_described
     for name in new:
-        told = next((each for each in facts if same_word(each.name, name)), FabricFacts(name))
-        cloth = ShelfFabric(name, told.stretch, told.pile_mm, told.sheerness, told.gsm)
+        known = next((each for each in facts if same_word(each.name, name)), FabricFacts(name))
+        cloth = ShelfFabric(name, known.stretch, known.pile_mm, known.sheerness, known.gsm)
         keep_material(store, cloth, source=source)
     return len(new)
 

@@ -82,8 +82,8 @@ def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
         The reference is taken by a run with other content.
     """
     moment = now_at(store)
-    told = {"finished_at": moment.isoformat(sep=" "), **values}
-    parsed = parse_run(told, shop=store.shop, known=known_spellings(store), now=moment)
+    given = {"finished_at": moment.isoformat(sep=" "), **values}
+    parsed = parse_run(given, shop=store.shop, known=known_spellings(store), now=moment)
     run = with_sewn_designs(parsed.run, designs(store))
     as_sent = None if run is parsed.run else parsed.run.select(FILLED)
     stored = store.put(run, source=source, as_sent=as_sent)

@@ -47,9 +47,9 @@ class FileOutcome:
 
     def as_json(self) -> dict[str, Any]:
         """Plain values for ``--json``; notes are told of the whole import."""
-        told = asdict(self)
-        del told["notes"]
-        return told
+        report = asdict(self)
+        del report["notes"]
+        return report
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from logbook.runs.content import content_digests
 from logbook.store.documents import write_document
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
-from logbook.store.put_rules import counted, fates_of
+from logbook.store.put_rules import counted, outcomes_of
 from logbook.store.replies import drop_old_replies, keep_replies
 from logbook.store.requests import AmendRequest, DocumentRequest, PutRequest, Request
 from logbook.store.run_changes import amend_run, withdraw_run
@@ -90,16 +90,16 @@ def _put(cursor: duckdb.DuckDBPyConnection, puts: Sequence[PutRequest]) -> list[
         each = (put.runs.with_columns(none if put.as_sent is None else put.as_sent) for put in puts)
         sent = pl.concat(each, rechunk=True)
     # No two requests of a group are about one run: what holds within a frame holds within all.
-    fates = fates_of(cursor, together, digests, sent=sent).to_list()
-    _add(cursor, together.with_columns(digests), fates, puts)
+    outcomes = outcomes_of(cursor, together, digests, sent=sent).to_list()
+    _add(cursor, together.with_columns(digests), outcomes, puts)
     ends = list(accumulate(put.runs.height for put in puts))
-    return [counted(fates[start:end]) for start, end in zip([0, *ends], ends, strict=False)]
+    return [counted(outcomes[start:end]) for start, end in zip([0, *ends], ends, strict=False)]
 
 
 def _add(
     cursor: duckdb.DuckDBPyConnection,
     runs: pl.DataFrame,
-    fates: Sequence[str],
+    outcomes: Sequence[str],
     puts: Sequence[PutRequest],
 ) -> None:
     """Append the new ones row by row: for a few rows that is faster than a frame."""
@@ -109,8 +109,8 @@ def _add(
     moment = now_utc()
     new = [
         (*row, 1, "logged", None, source, moment)
-        for row, fate, source in zip(runs.select(used).rows(), fates, sources, strict=True)
-        if fate == "new"
+        for row, outcome, source in zip(runs.select(used).rows(), outcomes, sources, strict=True)
+        if outcome == "new"
     ]
     if new:
         columns = [*used, "version", "change_what", "change_why", "source", "recorded_at"]

@@ -16,7 +16,7 @@ FEW = 2_000
 _KEYS = ["run_ref", "content_mark"]
 
 
-def fates_of(
+def outcomes_of(
     cursor: duckdb.DuckDBPyConnection,
     runs: pl.DataFrame,
     digests: pl.Series,
@@ -41,27 +41,27 @@ def fates_of(
     pl.Series
         ``new``, ``change``, ``skip`` or ``conflict`` a run.
     """
-    asked = runs.select("run_ref", digests.alias("content_mark"))
-    present, past = _in_the_book(cursor, asked["run_ref"])
-    fates = decide(asked, present, past, amend=amend)
-    if sent is None or not (disputed := fates == "conflict").any():
-        return fates
+    requested = runs.select("run_ref", digests.alias("content_mark"))
+    present, past = _in_the_book(cursor, requested["run_ref"])
+    outcomes = decide(requested, present, past, amend=amend)
+    if sent is None or not (disputed := outcomes == "conflict").any():
+        return outcomes
     rows = sent.filter(disputed)
     as_sent = rows.select("run_ref", content_digests(rows).alias("content_mark"))
     # With amend a run that stands is changed; what was withdrawn stays so all the same.
     known = past if amend else pl.concat([present, past])
     found = _is_among(as_sent, known)
-    return fates.scatter(disputed.arg_true().filter(found), "skip") if found.any() else fates
+    return outcomes.scatter(disputed.arg_true().filter(found), "skip") if found.any() else outcomes
 
 
 def decide(
-    asked: pl.DataFrame, present: pl.DataFrame, past: pl.DataFrame, *, amend: bool
+    requested: pl.DataFrame, present: pl.DataFrame, past: pl.DataFrame, *, amend: bool
 ) -> pl.Series:
     """Say what becomes of each row; all frames hold ``run_ref`` and ``content_mark``.
 
     Parameters
     ----------
-    asked
+    requested
         The rows put. Of rows with one reference the first counts: the others are skipped if they
         say the same, or what the book says already.
     present
@@ -71,19 +71,19 @@ def decide(
     amend
         Whether a run with other content takes the place of the one in the book.
     """
-    if present.is_empty() and past.is_empty() and asked["run_ref"].is_unique().all():
-        return pl.repeat("new", asked.height, eager=True).alias("fate")
+    if present.is_empty() and past.is_empty() and requested["run_ref"].is_unique().all():
+        return pl.repeat("new", requested.height, eager=True).alias("outcome")
     stands = present.rename({"content_mark": "stands"})
-    known = asked.join(stands, on="run_ref", how="left", maintain_order="left").with_columns(
-        said_before=_is_among(asked, past),
-        has_past=asked["run_ref"].is_in(past["run_ref"].implode()),
+    known = requested.join(stands, on="run_ref", how="left", maintain_order="left").with_columns(
+        said_before=_is_among(requested, past),
+        has_past=requested["run_ref"].is_in(past["run_ref"].implode()),
     )
     digest, there = pl.col("content_mark"), pl.col("stands").is_not_null()
     same = (digest == pl.col("stands")).fill_null(value=False)
     repeats = (digest == digest.first().over("run_ref")) | (same & pl.lit(not amend))
     replaced = there & pl.lit(amend)
     return known.select(
-        fate=pl.when(~pl.col("run_ref").is_first_distinct())
+        outcome=pl.when(~pl.col("run_ref").is_first_distinct())
         .then(pl.when(repeats).then(pl.lit("skip")).otherwise(pl.lit("conflict")))
         .when(same)
         .then(pl.lit("skip"))
@@ -94,19 +94,21 @@ def decide(
         .when(there | pl.col("has_past"))
         .then(pl.lit("conflict"))
         .otherwise(pl.lit("new"))
-    )["fate"]
+    )["outcome"]
 
 
-def counted(fates: Sequence[str]) -> Stored:
-    """How many runs had which fate, and the places of the conflicts."""
-    conflicts = tuple(place for place, fate in enumerate(fates) if fate == "conflict")
-    return Stored(fates.count("new"), fates.count("skip"), fates.count("change"), conflicts)
+def counted(outcomes: Sequence[str]) -> Stored:
+    """How many runs had which outcome, and the places of the conflicts."""
+    conflicts = tuple(place for place, outcome in enumerate(outcomes) if outcome == "conflict")
+    return Stored(
+        outcomes.count("new"), outcomes.count("skip"), outcomes.count("change"), conflicts
+    )
 
 
-def _is_among(asked: pl.DataFrame, known: pl.DataFrame) -> pl.Series:
+def _is_among(requested: pl.DataFrame, known: pl.DataFrame) -> pl.Series:
     """Whether each row of one frame is a row of the other."""
     flagged = known.unique(_KEYS).with_columns(found=True)
-    found = asked.join(flagged, on=_KEYS, how="left", maintain_order="left")["found"]
+    found = requested.join(flagged, on=_KEYS, how="left", maintain_order="left")["found"]
     return found.fill_null(value=False)
 
 
@@ -117,7 +119,7 @@ def _in_the_book(
     few = refs.len() <= FEW
     among = f"IN ({', '.join('?' for _ in refs) or 'NULL'})" if few else "IN (FROM asked)"
     if not few:
-        cursor.register("asked", refs.to_frame().to_arrow())
+        cursor.register("requested", refs.to_frame().to_arrow())
     present, past = (
         read_frame(
             cursor,
@@ -127,5 +129,5 @@ def _in_the_book(
         for table in ("runs", "run_history")
     )
     if not few:
-        cursor.unregister("asked")
+        cursor.unregister("requested")
     return present, past

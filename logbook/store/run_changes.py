@@ -12,7 +12,7 @@ from logbook.runs.content import content_digests
 from logbook.store.history import supersede
 from logbook.store.interface import Stored
 from logbook.store.opening import now_utc, transaction
-from logbook.store.put_rules import counted, fates_of
+from logbook.store.put_rules import counted, outcomes_of
 
 CHUNK_ROWS = 100_000
 NOT_BEFORE = "greatest(CAST(? AS TIMESTAMP), recorded_at)"
@@ -45,17 +45,17 @@ def put_frame(
     """
     whole = runs.with_columns(digests.alias("content_mark"))
     with transaction(cursor):
-        fates = fates_of(cursor, runs, digests, amend=amend, sent=sent)
+        outcomes = outcomes_of(cursor, runs, digests, amend=amend, sent=sent)
         keeping = {"source": source, "recorded_at": now_utc()}
         for start in range(0, runs.height, CHUNK_ROWS):
             chunk = slice(start, start + CHUNK_ROWS)
             if not dry_run:
-                _add(cursor, whole[chunk].filter(fates[chunk] == "new"), keeping)
+                _add(cursor, whole[chunk].filter(outcomes[chunk] == "new"), keeping)
             if progress is not None:
-                progress(fates[chunk].len())
+                progress(outcomes[chunk].len())
         if not dry_run:
-            _change(cursor, whole.filter(fates == "change"), keeping)
-        stored = counted(fates.to_list())
+            _change(cursor, whole.filter(outcomes == "change"), keeping)
+        stored = counted(outcomes.to_list())
         settle(stored)
     return stored
 

@@ -97,10 +97,10 @@ def read_json(content: bytes) -> Any:
 
 
 def _parts(body: bytes, sent: Callable[[float], object] | None) -> bytes | Iterator[bytes]:
-    return body if sent is None else _told(body, sent)
+    return body if sent is None else _reply(body, sent)
 
 
-def _told(body: bytes, sent: Callable[[float], object]) -> Iterator[bytes]:
+def _reply(body: bytes, sent: Callable[[float], object]) -> Iterator[bytes]:
     for start in range(0, len(body), PART_BYTES):
         yield body[start : start + PART_BYTES]
         sent(min(1.0, (start + PART_BYTES) / len(body)))

@@ -43,8 +43,8 @@ def write_notice(folder: Path, notice: Notice) -> None:
 def read_notice(folder: Path) -> Notice | None:
     """The notice in a book's folder; None where there is none that can be read."""
     try:
-        told = json.loads((folder / FILE_NAME).read_text(encoding="utf-8"))
-        return Notice(str(told["address"]), int(told["process_id"]), str(told["token"]))
+        written = json.loads((folder / FILE_NAME).read_text(encoding="utf-8"))
+        return Notice(str(written["address"]), int(written["process_id"]), str(written["token"]))
     except (OSError, ValueError, TypeError, KeyError):
         return None
 

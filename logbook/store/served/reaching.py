@@ -71,28 +71,28 @@ def _knock(place: str) -> tuple[Notice, dict[str, object]] | None:
     if notice is None:
         return None
     try:
-        told = read_json(call(notice, "hello", seconds=HELLO_SECONDS))
-        served = Path(told["folder"])
+        reply = read_json(call(notice, "hello", seconds=HELLO_SECONDS))
+        served = Path(reply["folder"])
         # A folder that was copied or moved while it was served holds the notice of another book.
         same = served.is_dir() and served.samefile(Path(place).expanduser())
     except (NoAnswer, KeyError, TypeError, OSError):
         # A notice that was left behind by a service that was killed.
         return None
-    return (notice, told) if same else None
+    return (notice, reply) if same else None
 
 
-def _served(notice: Notice, told: dict[str, object], place: str) -> ServedStore:
+def _served(notice: Notice, reply: dict[str, object], place: str) -> ServedStore:
     again = (
         f"stop the service (process {notice.process_id}) with Ctrl-C where it was started, "
         "then start it again"
     )
-    if told.get("protocol") != PROTOCOL:
+    if reply.get("protocol") != PROTOCOL:
         raise StoreError(
             f"The book at {place} is held by a service that another version started.", again
         )
     folder = Path(place).expanduser()
     shop = read_settings(folder / SETTINGS_NAME)
-    if told.get("own_kinds") != plain_values(shop.own_kinds):
+    if reply.get("own_kinds") != plain_values(shop.own_kinds):
         raise StoreError(
             f"The defect kinds in {folder / SETTINGS_NAME} were changed since the service "
             f"at {notice.address} was started.",

@@ -40,9 +40,9 @@ def to_bytes(values: Mapping[str, Any]) -> bytes:
         else:
             # A relative path means another file in a process that runs elsewhere.
             plain[name] = plain_values(value.resolve() if isinstance(value, Path) else value)
-    told = json.dumps({"values": plain, "frames": frames}).encode()
-    out.write(told)
-    out.write(len(told).to_bytes(_LENGTH_BYTES, "big"))
+    reply = json.dumps({"values": plain, "frames": frames}).encode()
+    out.write(reply)
+    out.write(len(reply).to_bytes(_LENGTH_BYTES, "big"))
     return out.getvalue()
 
 
@@ -57,11 +57,12 @@ def from_bytes(content: bytes, types: Mapping[str, Any]) -> dict[str, Any]:
     end = len(content) - _LENGTH_BYTES
     length = int.from_bytes(content[max(end, 0) :], "big")
     try:
-        told = json.loads(content[max(end - length, 0) : max(end, 0)])
+        reply = json.loads(content[max(end - length, 0) : max(end, 0)])
         values: dict[str, Any] = {
-            name: pl.read_ipc(content[start:stop]) for name, (start, stop) in told["frames"].items()
+            name: pl.read_ipc(content[start:stop])
+            for name, (start, stop) in reply["frames"].items()
         }
-        for name, value in told["values"].items():
+        for name, value in reply["values"].items():
             values[name] = None if value is None else _adapter(types[name]).validate_python(value)
     except (ValueError, TypeError, AttributeError, LookupError, pl.exceptions.PolarsError) as cause:
         raise StoreError(f"What was sent is not what was asked for: {cause}.") from cause
@@ -89,7 +90,7 @@ def error_out(problem: LogbookError) -> dict[str, Any]:
     }
 
 
-def error_in(told: Mapping[str, Any]) -> LogbookError:
+def error_in(reply: Mapping[str, Any]) -> LogbookError:
     """The same error again, so that it is said in the same words; an unknown one is a StoreError.
 
     Raises
@@ -97,10 +98,10 @@ def error_in(told: Mapping[str, Any]) -> LogbookError:
     KeyError, TypeError
         The values are not those of an error.
     """
-    known = getattr(errors, told["error"], None)
+    known = getattr(errors, reply["error"], None)
     if isinstance(known, type) and issubclass(known, LogbookError):
-        return known(told["message"], told["hint"], **told["more"])
-    return StoreError(told["message"], told["hint"])
+        return known(reply["message"], reply["hint"], **reply["more"])
+    return StoreError(reply["message"], reply["hint"])
 
 
 _HEAD = ("message", "hint")
