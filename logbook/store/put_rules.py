@@ -117,7 +117,7 @@ def _in_the_book(
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Content digests of runs in the book, and those of their earlier versions."""
     few = refs.len() <= FEW
-    among = f"IN ({', '.join('?' for _ in refs) or 'NULL'})" if few else "IN (FROM asked)"
+    among = f"IN ({', '.join('?' for _ in refs) or 'NULL'})" if few else "IN (FROM requested)"
     if not few:
         cursor.register("requested", refs.to_frame().to_arrow())
     present, past = (
