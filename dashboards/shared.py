@@ -17,6 +17,7 @@ from logbook.service.access.credentials import Role
 from logbook.service.state import the_access
 from logbook.store import Store
 from logbook.vocabulary import ANY, DefectKind, kind
+from logbook.vocabulary.own_columns import Own
 from logbook.wording import number
 
 
@@ -92,7 +93,7 @@ def kind_label(name: str, own: Sequence[DefectKind] = ()) -> str:
     return ANY.label if name == ANY.name else kind(name, own).label
 
 
-def column_of(name: str, own: Sequence[DefectKind] = ()) -> Column:
+def column_of(name: str, own: Sequence[Own] = ()) -> Column:
     """Find a column of the run sheet by its name."""
     return next(column for column in columns_with(own) if column.name == name)
 

@@ -6,7 +6,7 @@ import streamlit as st
 
 from dashboards.run_entry.fields import field
 from dashboards.run_entry.starting import start_next
-from dashboards.run_entry.typed import key, pieces_words, put, typed
+from dashboards.run_entry.typed import key, left_out, pieces_words, put, typed
 from logbook.book.runs import Logged
 from logbook.runs.columns import COLUMNS
 from logbook.store import Store
@@ -86,14 +86,16 @@ def start_changed(logged: Logged) -> None:
 
 def ask_what_changes(store: Store) -> tuple[str, ...]:
     """Ask only for the parts that become others; return the fields that it asked for."""
+    unused = left_out(store)
+    parts = [(part, fields) for part, fields in PARTS if not unused.issuperset(fields)]
     chosen = st.pills(
         "What changes?",
-        [name for name, _ in PARTS],
+        [name for name, _ in parts],
         selection_mode="multi",
         key=key("parts_changing"),
         width="stretch",
     )
-    names = tuple(each for part, fields in PARTS if part in chosen for each in fields)
+    names = tuple(each for part, fields in parts if part in chosen for each in fields)
     if names:
         with st.container(horizontal=True, vertical_alignment="bottom", key="fields_changing"):
             for name in names:

@@ -31,7 +31,7 @@ def field(store: Store, name: str, changed: Callable[[Store], None] | None = Non
     changed
         Told when another value is chosen.
     """
-    column = column_of(name, store.shop.own_kinds)
+    column = column_of(name, store.shop.own)
     if name == "needle_nm":
         _needle_size(column)
     elif column.choices is not None:
@@ -57,7 +57,7 @@ def label(column: Column) -> str:
 
 def take_left(store: Store, label_: str, words: str) -> None:
     """Take the new name that a list was left with, as if it had been entered."""
-    for column in columns_with(store.shop.own_kinds):
+    for column in columns_with(store.shop.own):
         if column.open_list and label(column) == label_:
             put(column.name, words[: column.longest])
             return

@@ -107,7 +107,7 @@ def _remember() -> None:
 
 def in_labels(store: Store, sentence: str) -> str:
     """Say a rule's sentence with the labels of the fields in place of the columns' names."""
-    labels = {each.name: each.label.lower() for each in columns_with(store.shop.own_kinds)}
+    labels = {each.name: each.label.lower() for each in columns_with(store.shop.own)}
     said = re.sub(r"\b[a-z]+(_[a-z0-9]+)*\b", lambda word: labels.get(word[0], word[0]), sentence)
     return said[:1].upper() + said[1:]
 
@@ -118,7 +118,7 @@ def show_lacks(store: Store) -> None:
         if says == WHICH_MACHINE:
             continue  # it stands beside its field
         names = [part.strip() for part in name.split(",")]
-        labels = ", ".join(column_of(each, store.shop.own_kinds).label for each in names)
+        labels = ", ".join(column_of(each, store.shop.own).label for each in names)
         st.error(f"**{plain_markdown(labels)}.** {plain_markdown(says)}")
     problem = typed("problem")
     if isinstance(problem, RunConflict):

@@ -10,12 +10,14 @@ from dashboards.in_sight import bring_into_sight
 from dashboards.run_entry.fields import field
 from dashboards.run_entry.setup_words import setup_in_words, work_in_words
 from dashboards.run_entry.starting import refill, take_job
-from dashboards.run_entry.typed import KEPT, key, put, typed
+from dashboards.run_entry.typed import KEPT, key, left_out, put, typed
 from dashboards.showing import plain_markdown
 from logbook.runs.column import SETUP_GROUPS
 from logbook.runs.columns import COLUMNS
 from logbook.store import Store
 
+OWN_GROUP = "Who and what"
+"""Where the shop's own columns are asked for."""
 ANOTHER = "another machine"
 WHICH_MACHINE = "Which machine is it? Type its name or number, or tap a machine above."
 FEW_MACHINES = 6
@@ -116,8 +118,11 @@ def setup_summary(store: Store, asked: tuple[str, ...] = ()) -> None:
 
 def setup_fields(store: Store, asked: tuple[str, ...]) -> None:
     """Every field of the setup, in groups."""
+    elsewhere = {*asked, *left_out(store)}
+    own = tuple(each.name for each in store.shop.own_columns)
     for title, every in GROUPS:
-        names = [name for name in every if name not in asked]
+        asked_here = (*every, *own) if title == OWN_GROUP else every
+        names = [name for name in asked_here if name not in elsewhere]
         if not names:
             continue
         st.markdown(f"**{title}**")

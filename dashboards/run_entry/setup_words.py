@@ -11,7 +11,11 @@ from logbook.vocabulary.needles import NEEDLE_SIZES_NM
 from logbook.wording import number
 
 _WORK = tuple(
-    each.name for each in COLUMNS if each.form == "Who and what" and each.role in ("people", "job")
+    each.name
+    for each in COLUMNS
+    if each.form == "Who and what"
+    and each.role in ("people", "job")
+    and (not each.where_used or each.name == "customer")
 )
 
 

@@ -12,9 +12,19 @@ import streamlit as st
 from dashboards.run_entry.drawn import of_the_file
 from dashboards.run_entry.kept import look_for_others, remember_the_start, resumed
 from dashboards.run_entry.reference import new_reference
-from dashboards.run_entry.typed import KEPT, PREFIX, empty_aside, keep_typed, key, put, typed
+from dashboards.run_entry.typed import (
+    KEPT,
+    PREFIX,
+    empty_aside,
+    keep_typed,
+    kept,
+    key,
+    put,
+    typed,
+)
 from logbook.book.runs import Logged, now_at
 from logbook.runs.columns import COLUMNS
+from logbook.service import the_book
 from logbook.store import Store, Window
 
 ADDRESS = "draft"
@@ -102,7 +112,7 @@ def refill(store: Store, machine: str | None) -> None:
     """
     last = store.last_run(machine=machine) if machine else store.last_run()
     setup: Mapping[str, Any] = of_the_file(store, last or {})
-    for name in KEPT:
+    for name in kept(store):
         put(name, setup.get(name))
     if operator := st.query_params.get("operator"):
         put("operator", operator)
@@ -119,7 +129,7 @@ def take_job(store: Store) -> None:
     if last.is_empty():
         return
     setup = of_the_file(store, last.row(0, named=True))
-    for name in KEPT:
+    for name in kept(store):
         if name not in _OF_THE_SHIFT:
             put(name, setup.get(name))
     _take_pieces(setup)
@@ -158,4 +168,5 @@ _STAYS = frozenset(
 
 
 def _of_one_run(name: str) -> bool:
-    return name not in _STAYS
+    own = (key(each.name) for each in the_book().shop.own_columns)
+    return name not in {*_STAYS, *own}

@@ -11,6 +11,7 @@ from typing import Any
 
 import streamlit as st
 
+from dashboards.remembered import answer_of
 from logbook.runs.column import ASIDE_GROUP, SETUP_GROUPS
 from logbook.runs.columns import COLUMNS
 from logbook.store import Store
@@ -22,11 +23,28 @@ PREFIX = "run."
 KEPT: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.form in SETUP_GROUPS)
 """What the next run on a machine starts from; counts never are."""
 
+_WHERE_USED = frozenset(each.name for each in COLUMNS if each.where_used)
 ASIDE: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.form == ASIDE_GROUP)
 """Told of one run only, besides its counts."""
 
 OUTCOME: tuple[str, ...] = ("pieces_defective", "pieces_spoiled", "pieces_reworked")
 """Pieces counted whatever the kind."""
+
+
+def kept(store: Store) -> tuple[str, ...]:
+    """What the next run on a machine starts from, the shop's own columns among it."""
+    return (*KEPT, *(each.name for each in store.shop.own_columns))
+
+
+def left_out(store: Store) -> frozenset[str]:
+    """Columns that the form does not ask for: the shop does not use them, or makes them."""
+    used = {*answer_of(_in_use, store), *store.shop.asked}
+    made = {"shift"} - {*store.shop.asked} if store.shop.shifts else set()
+    return (_WHERE_USED - used) | made
+
+
+def _in_use(store: Store) -> tuple[str, ...]:
+    return store.in_use()
 
 
 def key(name: str) -> str:
@@ -113,7 +131,7 @@ def told(store: Store, of: Callable[[str], Any] = typed) -> dict[str, Any]:
         What stands in a field; of the form at hand unless told.
     """
     kinds = store.shop.kinds
-    run = {name: of(name) for name in ("run_ref", "machine", *KEPT, *ASIDE)}
+    run = {name: of(name) for name in ("run_ref", "machine", *kept(store), *ASIDE)}
     run |= {each.name: count(each.name, of) for each in kinds}
     run |= {name: count(name, of) for name in ("pieces_spoiled", "pieces_reworked")}
     run["pieces_defective"] = defective(kinds, of)

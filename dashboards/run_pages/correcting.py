@@ -109,7 +109,7 @@ def _say_if_changed(run_ref: str, version: Version) -> None:
 
 
 def _ask_corrections(store: Store, run_ref: str, version: Version) -> None:
-    columns = {each.name: each for each in columns_with(store.shop.own_kinds)}
+    columns = {each.name: each for each in columns_with(store.shop.own)}
     names = st.multiselect(
         "What is wrong?",
         _counts_first(store, tuple(columns)),
@@ -190,7 +190,7 @@ def _field(column: Column, now: Any, key: str) -> None:
 
 
 def _amend(store: Store, run_ref: str, version: Version, names: tuple[str, ...], why: str) -> None:
-    own = store.shop.own_kinds
+    own = store.shop.own
     before = {name: recorded(version.change.content, column_of(name, own)) for name in names}
     typed = {name: st.session_state[_key(run_ref, version, name)] for name in names}
     said_now = {name: None if value == "" else value for name, value in typed.items()}
@@ -249,7 +249,7 @@ def _drawn(run_ref: str, version: int) -> None:
 
 def _in_words(store: Store, problem: LogbookError, changes: dict[str, Any]) -> LogbookError:
     if isinstance(problem, RunChanged):
-        columns = ((column_of(name, store.shop.own_kinds), to) for name, to in changes.items())
+        columns = ((column_of(name, store.shop.own), to) for name, to in changes.items())
         typed = ", ".join(f"{column.label.lower()} {said(column, to)}" for column, to in columns)
         return RunChanged(
             "Somebody else changed this run while it was open here. Nothing was overwritten; you "

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
+from typing import Any
 
 import streamlit as st
 
@@ -18,7 +19,7 @@ from dashboards.run_pages.words import came_from, is_held, outcome, said, said_i
 from dashboards.shared import moment_words
 from dashboards.showing import plain_markdown
 from logbook.book.run_search import ChangedValue, Version, recorded, versions_of
-from logbook.runs.columns import columns_with
+from logbook.runs.columns import MADE_COLUMNS, columns_with
 from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import number
@@ -59,7 +60,7 @@ def one_run(store: Store, run_ref: str) -> None:
     if not withdrawn:
         correcting.tell(run_ref, "releasing")
     photos(store, run_ref)
-    _recorded(store, last)
+    _recorded(store, last, _made(store, run_ref))
     _history(versions)
     if not withdrawn:
         _places(store, run_ref)
@@ -95,10 +96,12 @@ def _summary(store: Store, version: Version) -> None:
     st.html(f'<div class="setup-card">{"".join(each for each in lines if each != "<p></p>")}</div>')
 
 
-def _recorded(store: Store, version: Version) -> None:
-    columns = [each for each in columns_with(store.shop.own_kinds) if each.name != "run_ref"]
+def _recorded(store: Store, version: Version, made: Mapping[str, Any]) -> None:
+    columns = [each for each in columns_with(store.shop.own) if each.name != "run_ref"]
     content = version.change.content
     run = {each.name: recorded(content, each) for each in columns}
+    columns += [each for each in MADE_COLUMNS if each.name in made]
+    run |= made
     st.subheader("Everything recorded")
     blocks = []
     kinds = {each.name for each in store.shop.kinds}
@@ -124,6 +127,13 @@ def _recorded(store: Store, version: Version) -> None:
         fields = f"{number(len(lacking))} field{'' if len(lacking) == 1 else 's'}"
         with st.expander(f"Not recorded: {fields}"):
             st.write(plain_markdown(f"{_listed(lacking)}. Not recorded is never zero."))
+
+
+def _made(store: Store, run_ref: str) -> dict[str, Any]:
+    """What the book makes of the run; nothing of one that was withdrawn."""
+    made = store.made(refs=[run_ref])
+    row = made.row(0, named=True) if made.height else {}
+    return {name: row[name] for name in row if name != "run_ref" and row[name] is not None}
 
 
 def _listed(labels: Sequence[str]) -> str:

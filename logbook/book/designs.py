@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import polars as pl
+
 from logbook.runs.designs import Design, design_from
 from logbook.runs.intake import Parsed
 from logbook.runs.intake.data_quality import with_stitches_known
+from logbook.runs.intake.made_shift import without_made_shift
 from logbook.runs.intake.sewn_designs import FILLED, with_sewn_designs
 from logbook.store import Document, Store
 
@@ -38,10 +41,23 @@ def filled(store: Store, parsed: Parsed) -> Parsed:
     goes along, so that it is known again.
     """
     runs = with_sewn_designs(parsed.good, designs(store))
+    as_sent = told_otherwise(store, parsed.good, runs)
     if runs is parsed.good:
-        return parsed
+        return replace(parsed, as_sent=as_sent)
     notes = with_stitches_known(parsed.notes, parsed.good, runs, store.shop)
-    return replace(parsed, good=runs, notes=notes, as_sent=parsed.good.select(FILLED))
+    return replace(parsed, good=runs, notes=notes, as_sent=as_sent)
+
+
+def told_otherwise(store: Store, sent: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame | None:
+    """Columns by which the book may know the same runs; None where there are no such.
+
+    They are as they were sent where something was filled in since, and without a shift that the
+    book would make of the finish.
+    """
+    shift = without_made_shift(sent, store.shop.shifts)
+    if runs is sent and shift is None:
+        return None
+    return sent.select(FILLED).with_columns([] if shift is None else [shift])
 
 
 def _read(document: Document) -> Design:

@@ -10,6 +10,7 @@ from xlsxwriter.exceptions import FileCreateError
 
 from logbook.atomic_files import atomic_write
 from logbook.errors import IntakeError
+from logbook.runs.columns import NEEDLE_AGE
 from logbook.store import Store, Window
 
 ENDINGS = (".csv", ".xlsx", ".parquet")
@@ -51,10 +52,31 @@ def export_runs(store: Store, path: Path, *, window: Window | None = None) -> in
         raise IntakeError(
             f"{path} was not written: there is no folder {path.parent}.", "make it, or name another"
         )
-    runs = store.runs(window)
+    runs = as_sheet(store, store.runs(window), store.made(window))
     with atomic_write(path, ending=ending) as part:
         _write(runs, part, ending)
     return runs.height
+
+
+def as_sheet(store: Store, runs: pl.DataFrame, made: pl.DataFrame) -> pl.DataFrame:
+    """Runs with what the book makes of them: the shift in its place, the needle's age at the end.
+
+    Parameters
+    ----------
+    store
+        The open book.
+    runs
+        Runs of it.
+    made
+        What :meth:`Store.made` answers of them.
+    """
+    if store.shop.shifts:
+        shift = made.select("run_ref", "shift")
+        runs = runs.update(shift, on="run_ref", how="left")
+    age = made.select("run_ref", NEEDLE_AGE.name)
+    if age[NEEDLE_AGE.name].null_count() == age.height:
+        return runs
+    return runs.join(age, on="run_ref", how="left", maintain_order="left")
 
 
 def guarded(frame: pl.DataFrame) -> pl.DataFrame:

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from logbook.errors import RecordError
-from logbook.runs.columns import Column, columns_with
+from logbook.runs.columns import MADE_COLUMNS, Column, columns_with
 from logbook.runs.factors import FACTORS, Factor
 from logbook.runs.intake.parsing import SHOWN, Reading, read_columns
 from logbook.runs.intake.spelling import spelled_as
@@ -151,9 +151,18 @@ def find_runs(
     return FoundRuns(runs, total, shown, pages)
 
 
+def with_made(store: Store, runs: pl.DataFrame) -> pl.DataFrame:
+    """Runs with what the book makes of them: the shift in its place, the other columns behind."""
+    made = store.made(refs=runs["run_ref"].to_list())
+    names = [each.name for each in MADE_COLUMNS]
+    beside = made.select("run_ref", *names)
+    told = runs.update(made.select("run_ref", "shift"), on="run_ref", how="left")
+    return told.join(beside, on="run_ref", how="left", maintain_order="left")
+
+
 def versions_of(store: Store, run_ref: str) -> tuple[Version, ...]:
     """Every version of a run, oldest first, each with what it changed; empty for no such run."""
-    columns = columns_with(store.shop.own_kinds)
+    columns = columns_with(store.shop.own)
     zone = ZoneInfo(store.shop.timezone)
     versions = []
     before: Mapping[str, Any] | None = None

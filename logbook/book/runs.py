@@ -11,13 +11,12 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from logbook.book.defective_pieces import pieces_along, refused_pieces
-from logbook.book.designs import design_names, designs
+from logbook.book.designs import design_names, designs, told_otherwise
 from logbook.errors import RecordError, RunConflict, RunNotFound
 from logbook.runs.columns import columns_with
 from logbook.runs.intake import ParsedRun, parse_run
 from logbook.runs.intake.data_quality import with_stitches_known
 from logbook.runs.intake.sewn_designs import (
-    FILLED,
     SAY_WHICH_FILE,
     with_sewn_designs,
     without_the_file,
@@ -56,7 +55,7 @@ def now_at(store: Store) -> datetime:
 
 def known_spellings(store: Store) -> dict[str, tuple[str, ...]]:
     """Spellings in use of every open list."""
-    columns = columns_with(store.shop.own_kinds)
+    columns = columns_with(store.shop.own)
     known = {column.name: store.known(column.name) for column in columns if column.open_list}
     in_use = known["design"]
     known["design"] += tuple(name for name in design_names(store) if name not in in_use)
@@ -85,8 +84,7 @@ def log_run(store: Store, values: Mapping[str, Any], *, source: str) -> Logged:
     given = {"finished_at": moment.isoformat(sep=" "), **values}
     parsed = parse_run(given, shop=store.shop, known=known_spellings(store), now=moment)
     run = with_sewn_designs(parsed.run, designs(store))
-    as_sent = None if run is parsed.run else parsed.run.select(FILLED)
-    stored = store.put(run, source=source, as_sent=as_sent)
+    stored = store.put(run, source=source, as_sent=told_otherwise(store, parsed.run, run))
     run_ref = run["run_ref"].item()
     if stored.conflicts:
         raise RunConflict(

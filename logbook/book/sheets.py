@@ -126,8 +126,8 @@ def import_sheets(
     StoreError
         The book cannot be written; the file being imported left nothing behind.
     """
-    own_kinds = store.shop.own_kinds
-    raws = [open_sheet(path, sheet=sheet, own_kinds=own_kinds) for path in paths]
+    own = store.shop.own
+    raws = [open_sheet(path, sheet=sheet, own=own) for path in paths]
     outcomes = [
         _import_one(store, raw, amend=amend, dry_run=dry_run, progress=progress) for raw in raws
     ]

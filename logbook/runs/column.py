@@ -96,6 +96,9 @@ class Column:
     new_names_told
         Whether intake says that a name is new to the book: a shop gets one seldom, and more often
         another was meant.
+    where_used
+        Whether the form asks for it only where the shop uses it: some run has it, or the settings
+        say so.
     step, says
         Of its field on the form: what a press of + adds, and words of help.
     """
@@ -119,6 +122,7 @@ class Column:
     band: str | None = None
     headings: tuple[str, ...] = ()
     new_names_told: bool = False
+    where_used: bool = False
     step: float | None = None
     says: str = ""
 

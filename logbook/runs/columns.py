@@ -15,12 +15,13 @@ from logbook.runs.column import ASIDE_GROUP, MOST, FormGroup, Part, Role
 from logbook.runs.column import LONGEST_TEXT as LONGEST_TEXT
 from logbook.runs.column import Column as Column
 from logbook.vocabulary.backings import BACKING_SHADES, BACKINGS, WEIGHT_BANDS
-from logbook.vocabulary.bands import DENSITY_BANDS, SPEED_BANDS
-from logbook.vocabulary.choices import ChoiceList
+from logbook.vocabulary.bands import DENSITY_BANDS, NEEDLE_AGE_BANDS, SPEED_BANDS
+from logbook.vocabulary.choices import Choice, ChoiceList
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
 from logbook.vocabulary.fabrics import FABRIC_SHADES
 from logbook.vocabulary.needles import NEEDLE_POINTS
-from logbook.vocabulary.setup_lists import HOOPINGS, SEEN_AT, TOPPINGS
+from logbook.vocabulary.own_columns import Own, OwnColumn
+from logbook.vocabulary.setup_lists import HOOPINGS, SEEN_AT, TOPPINGS, WEEKDAYS
 
 LONGEST_NOTES = 5000
 
@@ -35,6 +36,8 @@ def _open(
     factor: bool = True,
     headings: tuple[str, ...] = (),
     new_names_told: bool = False,
+    where_used: bool = False,
+    says: str = "",
 ) -> Column:
     return Column(
         name,
@@ -48,6 +51,8 @@ def _open(
         factor=factor,
         headings=headings,
         new_names_told=new_names_told,
+        where_used=where_used,
+        says=says,
     )
 
 
@@ -94,6 +99,22 @@ def kind_column(kind: DefectKind) -> Column:
     return _pieces(kind.name, kind.label, "outcome", *kind.headings, part="outcome", unit=unit)
 
 
+def own_column(own: OwnColumn) -> Column:
+    """A column that a shop has added: a closed list where it has choices, else an open one."""
+    choices = tuple(Choice(each, each) for each in own.choices)
+    return Column(
+        own.name,
+        own.label,
+        "choice" if choices else "text",
+        "job",
+        "job",
+        choices=ChoiceList(own.name, own.label, choices) if choices else None,
+        open_list=not choices,
+        form="Who and what",
+        groupable=True,
+    )
+
+
 # fmt: off
 # One row a column, kept by hand.
 COLUMNS: tuple[Column, ...] = (
@@ -104,7 +125,10 @@ COLUMNS: tuple[Column, ...] = (
     _open("site", "Site", "identity", "surroundings", "Who and what"),
     _open("machine", "Machine", "identity", "surroundings", "Machine", new_names_told=True),
     _open("operator", "Operator", "identity", "people", "Who and what", new_names_told=True),
+    _open("shift", "Shift", "identity", "people", "Who and what", where_used=True),
     _open("job", "Job", "job", "job", "Who and what", factor=False, headings=("order",)),
+    _open("customer", "Customer", "job", "job", "Who and what", factor=False, where_used=True,
+        headings=("client",)),
     _open("design", "Design", "job", "job", "Who and what", factor=False),
     Column("design_version", "Design version", "text", "job", "job", longest=64, groupable=True),
     _open("thread", "Thread", "job", "job", "Who and what"),
@@ -114,6 +138,7 @@ COLUMNS: tuple[Column, ...] = (
     _choice(FABRIC_SHADES, "fabric", "job", "Fabric", "shade"),
     Column("fabric_sheer", "Sheer fabric", "boolean", "fabric", "job", form="Fabric",
         groupable=True),
+    _open("fabric_lot", "Fabric lot", "fabric", "job", "Fabric", factor=False, where_used=True),
     _choice(BACKINGS, "backing", "setup", "Backing"),
     Column("backing_gsm", "Backing weight", "number", "backing", "setup", "g/m²", above=0,
         highest=1000, form="Backing", groupable=True, factor=True, bands=WEIGHT_BANDS,
@@ -130,6 +155,9 @@ COLUMNS: tuple[Column, ...] = (
     Column("needle_nm", "Needle size", "integer", "setup", "setup", "Nm", lowest=55, highest=120,
         form="Machine setting", groupable=True, factor=True, headings=("needle",)),
     _choice(NEEDLE_POINTS, "setup", "setup", "Machine setting"),
+    Column("needle_changed", "New needle", "boolean", "setup", "setup", form=ASIDE_GROUP,
+        groupable=True, where_used=True,
+        says="Yes where a new needle, or a new set of them, was fitted before this run."),
     Column("speed_spm", "Speed", "number", "setup", "setup", "stitches a minute", lowest=50,
         highest=2000, form="Machine setting", factor=True, bands=SPEED_BANDS, band="speed_band",
         headings=("speed",), step=10.0),
@@ -146,6 +174,8 @@ COLUMNS: tuple[Column, ...] = (
     _pieces("pieces_spoiled", "Pieces spoiled", "outcome", "spoiled"),
     _pieces("pieces_reworked", "Pieces reworked", "outcome"),
     _pieces("pieces_defective", "Pieces with any defect", "outcome", "defects"),
+    Column("pieces_returned", "Pieces returned", "integer", "counts", "outcome", "pieces", lowest=0,
+        highest=MOST, groupable=True, headings=("returned", "returns")),
     Column("rework_minutes", "Rework time", "number", "counts", "effort", "minutes", lowest=0,
         highest=1e6, form="Counts"),
     Column("run_minutes", "Run time", "number", "counts", "effort", "minutes", lowest=0,
@@ -158,30 +188,54 @@ COLUMNS: tuple[Column, ...] = (
         lowest=1, highest=5, form=ASIDE_GROUP, step=0.5,
         says="The worst piece by the shop's own scale, 5 smooth. It follows the scale of ISO 7770 "
         "and AATCC TM 88B, which grade seams, not embroidery."),
+    _open("trial", "Trial", "job", "job", "Who and what", factor=False, where_used=True),
+    _open("trial_arm", "Arm of the trial", "job", "job", "Who and what", factor=False,
+        where_used=True, headings=("arm",)),
     Column("notes", "Notes", "text", "outcome", "note", longest=LONGEST_NOTES, form=ASIDE_GROUP,
         headings=("remarks",)),
 )
-# fmt: on
-
 WEIGHT_IN_OUNCES = Column(
     "backing_oz_yd2", "Backing weight", "number", "backing", "setup", "oz/yd²", above=0, highest=30
 )
 """Understood on the way in, kept as ``backing_gsm``."""
 
-OPEN_LISTS: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.open_list)
+NEEDLE_AGE = Column(
+    "needle_age_stitches", "Needle age", "number", "setup", "surroundings", "stitches a head",
+    lowest=0, factor=True, bands=NEEDLE_AGE_BANDS, band="needle_age_band",
+)
+"""Stitches a head that the needle had sewn when the run began."""
+MADE_COLUMNS: tuple[Column, ...] = (
+    NEEDLE_AGE,
+    Column("weekday", WEEKDAYS.label, "choice", "identity", "surroundings", choices=WEEKDAYS,
+        groupable=True),
+)
+"""What the book makes of its runs: grouped by and shown, never written down."""
+# fmt: on
+
 EXPOSURES: tuple[str, ...] = tuple(each.name for each in COLUMNS if each.role == "exposure")
 
 
-def columns_with(own_kinds: Sequence[DefectKind] = ()) -> tuple[Column, ...]:
-    """All columns of a shop's run sheet: the common ones, then its own kinds."""
-    return COLUMNS + tuple(kind_column(kind) for kind in own_kinds)
+def columns_with(own: Sequence[Own] = ()) -> tuple[Column, ...]:
+    """All columns of a shop's run sheet: the common ones, then its own columns and kinds."""
+    return COLUMNS + tuple(
+        own_column(each) if isinstance(each, OwnColumn) else kind_column(each) for each in own
+    )
 
 
-def run_schema(own_kinds: Sequence[DefectKind] = ()) -> dict[str, pl.DataType]:
+def run_schema(own: Sequence[Own] = ()) -> dict[str, pl.DataType]:
     """Names and Polars types of a run frame, in the sheet's order."""
-    return {column.name: column.dtype for column in columns_with(own_kinds)}
+    return {column.name: column.dtype for column in columns_with(own)}
 
 
-def outcome_columns(own_kinds: Sequence[DefectKind] = ()) -> tuple[str, ...]:
+def outcome_columns(own: Sequence[Own] = ()) -> tuple[str, ...]:
     """The columns of which a run sheet must have at least one."""
-    return tuple(each.name for each in columns_with(own_kinds) if each.role == "outcome")
+    return tuple(each.name for each in columns_with(own) if each.role == "outcome")
+
+
+def open_lists(own: Sequence[Own] = ()) -> tuple[str, ...]:
+    """Columns whose spellings are matched to those in use."""
+    return tuple(each.name for each in columns_with(own) if each.open_list)
+
+
+OPEN_LISTS = open_lists()
+"""Those of every shop."""

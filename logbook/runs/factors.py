@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from logbook.runs.column import Column, Role
-from logbook.runs.columns import COLUMNS
+from logbook.runs.columns import COLUMNS, MADE_COLUMNS, columns_with
 from logbook.vocabulary.bands import Band
+from logbook.vocabulary.own_columns import Own
+from logbook.vocabulary.setup_lists import WEEKDAYS
 
 NOT_RECORDED = "not recorded"
 _LAST: tuple[Role, ...] = ("judging", "surroundings", "people")
@@ -53,18 +56,27 @@ class Factor:
         return self.of.factor and self.column == (self.of.band or self.of.name)
 
 
-FACTORS: tuple[Factor, ...] = tuple(
-    Factor(name, column)
-    for column in sorted(
-        COLUMNS, key=lambda each: _LAST.index(each.role) if each.role in _LAST else -1
+def _factors_of(columns: Iterable[Column]) -> tuple[Factor, ...]:
+    return tuple(
+        Factor(name, column)
+        for column in sorted(
+            columns, key=lambda each: _LAST.index(each.role) if each.role in _LAST else -1
+        )
+        for name in (column.name if column.groupable else None, column.band)
+        if name is not None
     )
-    for name in (column.name if column.groupable else None, column.band)
-    if name is not None
-)
+
+
+FACTORS: tuple[Factor, ...] = _factors_of((*COLUMNS, *MADE_COLUMNS))
 """Everything that runs can be grouped by: the job and what is chosen for it come first."""
 COMPARED: tuple[Factor, ...] = tuple(each for each in FACTORS if each.compared)
 """What comparisons and advice look at; lots and designs, which nest, they add by themselves."""
 _NAMED = {each.column: each for each in FACTORS}
+
+
+def factors_with(own: Sequence[Own]) -> tuple[Factor, ...]:
+    """Everything that a shop's runs can be grouped by, its own columns among it."""
+    return _factors_of((*columns_with(own), *MADE_COLUMNS)) if own else FACTORS
 
 
 def compared(*roles: Role) -> tuple[str, ...]:
@@ -95,9 +107,15 @@ def level_label(column: str, level: Any) -> str:
 
 
 def level_order(column: str, level: str) -> tuple[float, str]:
-    """Key that puts levels in their natural order: bands as cut, numbers by size, words by name."""
-    bands = _NAMED[column].bands if column in _NAMED else ()
-    rising = {band.name: float(place) for place, band in enumerate(bands)}
+    """Key that puts levels in their natural order: bands as cut, days of the week as they come.
+
+    Numbers go by size, words by name.
+    """
+    factor = _NAMED.get(column)
+    steps = [band.name for band in factor.bands] if factor else []
+    if column == WEEKDAYS.column:
+        steps = list(WEEKDAYS.values)
+    rising = {step: float(place) for place, step in enumerate(steps)}
     if level in rising:
         return rising[level], level
     try:

@@ -11,7 +11,7 @@ import polars as pl
 
 from logbook.runs.columns import run_schema
 from logbook.runs.rules import Rule, rules_for, sentence
-from logbook.vocabulary.defects import DefectKind
+from logbook.vocabulary.own_columns import Own
 
 REASONS = pl.Schema(
     {
@@ -45,7 +45,7 @@ class Judged:
 def judge(
     frame: pl.DataFrame,
     *,
-    own_kinds: Sequence[DefectKind] = (),
+    own: Sequence[Own] = (),
     now: datetime,
     unread: pl.DataFrame | None = None,
 ) -> Judged:
@@ -55,8 +55,8 @@ def judge(
     ----------
     frame
         A run frame; ``backing_oz_yd2`` may be there besides and is left out of ``good``.
-    own_kinds
-        Defect kinds that the shop has added; their columns are in the frame.
+    own
+        Columns and defect kinds that the shop has added; their columns are in the frame.
     now
         The present in the shop's zone, without offset.
     unread
@@ -71,7 +71,7 @@ def judge(
     recorded = {name for name in there if frame[name].null_count() < frame.height}
     rules = [
         rule
-        for rule in rules_for(own_kinds, now=now)
+        for rule in rules_for(own, now=now)
         if rule.reads <= there and (rule.needs is None or rule.needs in recorded)
     ]
     unread = pl.DataFrame(schema=REASONS) if unread is None else unread.cast(REASONS)
@@ -81,7 +81,7 @@ def judge(
     )
     kept = numbered.filter(~mask)
     return Judged(
-        good=kept.select(list(run_schema(own_kinds))),
+        good=kept.select(list(run_schema(own))),
         positions=kept["position"],
         reasons=_reasons(numbered.filter(mask).rechunk(), rules, unread),
     )

@@ -17,6 +17,7 @@ import polars as pl
 from logbook.runs.columns import EXPOSURES, WEIGHT_IN_OUNCES, Column, columns_with
 from logbook.vocabulary.backings import GRAMS_PER_SQUARE_METRE_PER_OUNCE_PER_SQUARE_YARD
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
+from logbook.vocabulary.own_columns import Own, own_defect_kinds
 
 EARLIEST = datetime(1900, 1, 1)
 FURTHEST_AHEAD = timedelta(days=366)
@@ -96,6 +97,13 @@ RUN_RULES: tuple[Rule, ...] = (
         > pl.col("pieces_sewn"),
     ),
     Rule(
+        "returned_within_sewn",
+        "pieces_returned",
+        "pieces_returned is {pieces_returned}, but only {pieces_sewn} pieces were sewn",
+        pl.col("pieces_returned") > pl.col("pieces_sewn"),
+        needs="pieces_returned",
+    ),
+    Rule(
         "defective_has_pieces",
         "pieces_defective",
         "pieces_defective is recorded, but neither pieces_inspected nor pieces_sewn",
@@ -144,13 +152,13 @@ RUN_RULES: tuple[Rule, ...] = (
 """Rules between columns; to these come the limits of every column and the rules of each kind."""
 
 
-def rules_for(own_kinds: Sequence[DefectKind], *, now: datetime) -> tuple[Rule, ...]:
+def rules_for(own: Sequence[Own], *, now: datetime) -> tuple[Rule, ...]:
     """Every rule of a shop's run sheet, in the order in which reasons are told.
 
     Parameters
     ----------
-    own_kinds
-        Defect kinds that the shop has added.
+    own
+        Columns and defect kinds that the shop has added.
     now
         The present in the shop's zone, without offset: no run can have finished much later.
     """
@@ -160,15 +168,15 @@ def rules_for(own_kinds: Sequence[DefectKind], *, now: datetime) -> tuple[Rule, 
         "finished_at is {finished_at}, more than a year from now",
         pl.col("finished_at") > now + FURTHEST_AHEAD,
     )
-    limits, of_kinds = _lasting_rules(tuple(own_kinds))
+    limits, of_kinds = _lasting_rules(tuple(own))
     return (*limits, *RUN_RULES, ahead, *of_kinds)
 
 
 @lru_cache(maxsize=8)
-def _lasting_rules(own_kinds: tuple[DefectKind, ...]) -> tuple[tuple[Rule, ...], tuple[Rule, ...]]:
+def _lasting_rules(own: tuple[Own, ...]) -> tuple[tuple[Rule, ...], tuple[Rule, ...]]:
     """The limits of the columns, and the rules of the kinds: the same at every call."""
-    columns = (*columns_with(own_kinds), WEIGHT_IN_OUNCES)
-    pieces = [kind for kind in (*DEFECT_KINDS, *own_kinds) if kind.measure == "pieces"]
+    columns = (*columns_with(own), WEIGHT_IN_OUNCES)
+    pieces = [kind for kind in (*DEFECT_KINDS, *own_defect_kinds(own)) if kind.measure == "pieces"]
     limits = tuple(rule for column in columns for rule in _limits(column))
     return limits, tuple(rule for kind in pieces for rule in _of_piece_kind(kind))
 

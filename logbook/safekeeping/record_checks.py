@@ -193,7 +193,12 @@ def _said_without_retired(
 
 def _frame(contents: Sequence[dict[str, Any]]) -> pl.DataFrame:
     sheet = run_schema()
-    own = {name: pl.Int64() for content in contents for name in content if name not in sheet}
+    own = {
+        name: pl.String() if isinstance(value, str) else pl.Int64()
+        for content in contents
+        for name, value in content.items()
+        if name not in sheet
+    }
     return pl.DataFrame(contents, schema={**sheet, **own}, orient="row")
 
 

@@ -56,7 +56,7 @@ def store_routes(token: str) -> APIRouter:
             {
                 "protocol": PROTOCOL,
                 "folder": str(the_book().folder.resolve()),
-                "own_kinds": plain_values(the_book().shop.own_kinds),
+                "own": plain_values(the_book().shop.own),
             }
         )
 

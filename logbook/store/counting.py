@@ -9,9 +9,11 @@ import polars as pl
 
 from logbook.cells import GROUPINGS, MEASURES
 from logbook.errors import StoreError
-from logbook.runs.columns import COLUMNS
-from logbook.store.dialect import Dialect, grouping
+from logbook.runs.columns import NEEDLE_AGE, columns_with
+from logbook.shop import Shop
+from logbook.store.dialect import NEEDS_NEEDLE_AGE, Dialect, grouping
 from logbook.store.interface import Window
+from logbook.store.needle_age import WITHOUT, with_needle_age
 from logbook.vocabulary.defects import DefectKind
 
 PIECES = "coalesce(pieces_inspected, pieces_sewn)"
@@ -34,8 +36,20 @@ TOTALS = (
 )
 _FLOATS = {"stitches_sewn", "rework_minutes"}
 
-SEARCHED = tuple(column.name for column in COLUMNS if column.type == "text")
-"""Columns in which the words of a search are looked for."""
+
+def needs_needle_age(by: Sequence[str], window: Window) -> bool:
+    """Whether the ages of needles are asked for, which must be made of all runs."""
+    return bool(NEEDS_NEEDLE_AGE & {*by, *window.where})
+
+
+def source(*, aged: bool, changed: bool) -> str:
+    """What is selected from: the runs, with the ages of needles where they are asked for.
+
+    ``changed`` says whether any change of a needle is on record.
+    """
+    if not aged:
+        return "runs"
+    return with_needle_age(STITCHES) if changed else WITHOUT
 
 
 def piece_names(kinds: Sequence[DefectKind]) -> tuple[str, ...]:
@@ -50,27 +64,32 @@ def any_count(kinds: Sequence[DefectKind]) -> str:
 
 
 def totals_query(
-    kinds: Sequence[DefectKind], by: Sequence[str], window: Window, dialect: Dialect
+    shop: Shop, by: Sequence[str], window: Window, dialect: Dialect, *, changed: bool = True
 ) -> tuple[str, list[Any]]:
-    """SQL and bound values of whole-run sums by group."""
-    assumed = (
-        f"count(CASE WHEN pieces_defective IS NULL AND {any_count(kinds)} IS NOT NULL THEN 1 END)"
-    )
+    """SQL and bound values of whole-run sums by group; ``changed`` as of :func:`source`."""
+    any_defect = any_count(shop.kinds)
+    assumed = f"count(CASE WHEN pieces_defective IS NULL AND {any_defect} IS NOT NULL THEN 1 END)"
     sums = []
     for name, sql in TOTALS:
         kept = "DOUBLE PRECISION" if name in _FLOATS else "BIGINT"
         sums.append(f"CAST({sql or assumed} AS {kept}) AS {name}")
-    return _grouped(sums, by, window, dialect, kinds)
+    return _grouped(sums, by, window, dialect, shop, changed=changed)
 
 
 def cells_query(
     asked: Sequence[str],
-    kinds: Sequence[DefectKind],
+    shop: Shop,
     by: Sequence[str],
     window: Window,
     dialect: Dialect,
+    *,
+    changed: bool = True,
 ) -> tuple[str, list[Any]]:
-    """SQL and bound values that count the kinds asked about, one group a row."""
+    """SQL and bound values that count the kinds asked about, one group a row.
+
+    ``changed`` is as of :func:`source`.
+    """
+    kinds = shop.kinds
     if not asked:
         raise StoreError("Name at least one defect kind to count.")
     measure = {kind.name: kind.measure for kind in kinds} | {"any": "pieces"}
@@ -79,7 +98,8 @@ def cells_query(
     # A run by itself is no sum: grouping by a million references takes several times as long.
     add = "" if "run_ref" in by else "sum"
     sums = [each for name in asked for each in _sums_of(name, measure[name], kinds, add=add)]
-    return _grouped(sums, by, window, dialect, kinds, worked_out=_worked_out(asked, kinds))
+    worked_out = _worked_out(asked, kinds)
+    return _grouped(sums, by, window, dialect, shop, worked_out=worked_out, changed=changed)
 
 
 def _sums_of(name: str, measure: str, kinds: Sequence[DefectKind], *, add: str) -> tuple[str, ...]:
@@ -144,15 +164,17 @@ def _grouped(
     by: Sequence[str],
     window: Window,
     dialect: Dialect,
-    kinds: Sequence[DefectKind],
+    shop: Shop,
     *,
     worked_out: str | None = None,
+    changed: bool,
 ) -> tuple[str, list[Any]]:
-    if unknown := [name for name in by if name not in GROUPINGS]:
+    if unknown := [name for name in by if name not in groupings(shop)]:
         raise StoreError(f"Runs cannot be grouped by {unknown[0]!r}.")
-    keys = [f'{grouping(name, dialect)} AS "_{name}"' for name in by]
+    keys = [f'{grouping(name, dialect, shop)} AS "_{name}"' for name in by]
     named = [f'"_{name}" AS "{name}"' for name in by]
-    where, values = conditions(window, dialect, kinds)
+    where, values = conditions(window, dialect, shop)
+    runs = source(aged=needs_needle_age(by, window), changed=changed)
     places = ", ".join(str(number) for number in range(1, len(keys) + 1))
     tail = f" GROUP BY {places} ORDER BY {places}" if keys else ""
     if worked_out and "run_ref" in by:
@@ -161,13 +183,44 @@ def _grouped(
         tail = f" ORDER BY {', '.join(map(str, ordered))}"
     inner = ", ".join((*keys, worked_out or "*"))
     outer = ", ".join((*named, *sums))
-    return f"SELECT {outer} FROM (SELECT {inner} FROM runs{where}) AS counted{tail}", values
+    return f"SELECT {outer} FROM (SELECT {inner} FROM {runs}{where}) AS counted{tail}", values
+
+
+def groupings(shop: Shop) -> frozenset[str]:
+    """Everything that a shop's runs can be grouped and filtered by."""
+    return frozenset((*GROUPINGS, *(each.name for each in shop.own_columns)))
+
+
+def made_query(
+    shop: Shop,
+    window: Window,
+    dialect: Dialect,
+    *,
+    refs: Sequence[str] | None,
+    changed: bool,
+) -> tuple[str, list[Any]]:
+    """SQL and bound values of what the book makes of runs; ``changed`` as of :func:`source`.
+
+    Of a few runs only the machines that they were sewn on are looked at.
+    """
+    where, values = conditions(window, dialect, shop, refs=refs)
+    runs = source(aged=True, changed=changed)
+    if refs is not None and changed:
+        few = f"machine IN (SELECT machine FROM runs WHERE {_among(refs)}) OR machine IS NULL"
+        runs, values = with_needle_age(STITCHES, among=few), [*refs, *values]
+    shift, weekday = (grouping(name, dialect, shop) for name in ("shift", "weekday"))
+    made = f"run_ref, {shift} AS shift, {weekday} AS weekday, {NEEDLE_AGE.name}"
+    return f"SELECT {made} FROM {runs}{where}", values
+
+
+def _among(refs: Sequence[str]) -> str:
+    return f"run_ref IN ({', '.join('?' for _ in refs) or 'NULL'})"
 
 
 def conditions(
-    window: Window, dialect: Dialect, kinds: Sequence[DefectKind]
+    window: Window, dialect: Dialect, shop: Shop, *, refs: Sequence[str] | None = None
 ) -> tuple[str, list[Any]]:
-    """The WHERE of a window, values bound apart; ``kinds`` are those of the book."""
+    """The WHERE of a window, and of references among it, values bound apart."""
     parts: list[str] = []
     values: list[Any] = []
     if window.since is not None:
@@ -180,17 +233,22 @@ def conditions(
         parts.append("lower(site) = lower(?)")
         values.append(window.site)
     for name, value in window.where.items():
-        if name not in GROUPINGS:
+        if name not in groupings(shop):
             raise StoreError(f"Runs cannot be filtered by {name!r}.")
-        parts.append(f"{grouping(name, dialect)} = ?")
+        parts.append(f"{grouping(name, dialect, shop)} = ?")
         values.append(value)
+    searched = [each.name for each in columns_with(shop.own) if each.type == "text"]
     for word in window.words:
-        parts.append(f"({' OR '.join(f'contains(lower({name}), lower(?))' for name in SEARCHED)})")
-        values.extend([word] * len(SEARCHED))
+        found = (f'contains(lower("{name}"), lower(?))' for name in searched)
+        parts.append(f"({' OR '.join(found)})")
+        values.extend([word] * len(searched))
     if window.showing is not None:
-        parts.append(f"{_counted_as(window.showing, kinds)} > 0")
+        parts.append(f"{_counted_as(window.showing, shop.kinds)} > 0")
     if window.held:
         parts.append("needle_parts_found = FALSE")
+    if refs is not None:
+        parts.append(_among(refs))
+        values.extend(refs)
     return (f" WHERE {' AND '.join(parts)}" if parts else "", values)
 
 

@@ -16,7 +16,15 @@ from typing_extensions import override
 from logbook.errors import StoreError
 from logbook.runs.columns import columns_with, run_schema
 from logbook.shop import Shop
-from logbook.store.counting import cells_query, conditions, long_cells, totals_query
+from logbook.store.counting import (
+    cells_query,
+    conditions,
+    long_cells,
+    made_query,
+    needs_needle_age,
+    source,
+    totals_query,
+)
 from logbook.store.dialect import DUCKDB
 from logbook.store.documents import DocumentCache, document_versions, standing_documents
 from logbook.store.group_commit import Outcome
@@ -42,13 +50,13 @@ class DuckStore(Store):
         self._connection = connection
         self.place, self.shop = str(folder), shop
         self.folder: Path = folder
-        self._run_schema = pl.Schema(run_schema(shop.own_kinds))
+        self._run_schema = pl.Schema(run_schema(shop.own))
         self._run_columns, self._run_types = self._run_schema.names(), self._run_schema.dtypes()
         self._spellings = Spellings()
         self._documents = DocumentCache()
         self._writer = Writer(connection, place=str(folder), spellings=self._spellings)
         with told_plainly(self.place):
-            self.migrations_run = bring_up_to_date(connection, shop.own_kinds)
+            self.migrations_run = bring_up_to_date(connection, shop.own)
 
     @property
     def changes(self) -> int:
@@ -261,21 +269,36 @@ class DuckStore(Store):
         limit: int | None = None,
         offset: int = 0,
     ) -> pl.DataFrame:
-        where, values = conditions(window or Window(), DUCKDB, self.shop.kinds)
-        if refs is not None:
-            marks = ", ".join("?" for _ in refs) or "NULL"
-            where = f"{where} {'AND' if where else 'WHERE'} run_ref IN ({marks})"
-            values = [*values, *refs]
-        names = ", ".join(f'"{column.name}"' for column in columns_with(self.shop.own_kinds))
+        window = window or Window()
+        where, values = conditions(window, DUCKDB, self.shop, refs=refs)
+        names = ", ".join(f'"{column.name}"' for column in columns_with(self.shop.own))
         order = "DESC" if newest_first else "ASC"
-        sql = f"SELECT {names} FROM runs{where} ORDER BY finished_at {order}, run_ref {order}"
+        aged = needs_needle_age((), window)
+        runs = source(aged=aged, changed=aged and self._needle_changed())
+        sql = f"SELECT {names} FROM {runs}{where} ORDER BY finished_at {order}, run_ref {order}"
         if limit is not None:
             sql += f" LIMIT {int(limit)}"
         if offset:
             sql += f" OFFSET {int(offset)}"
         with self._reading() as cursor:
             frame = read_frame(cursor, sql, values)
-        return frame.cast(pl.Schema(run_schema(self.shop.own_kinds)))
+        return frame.cast(pl.Schema(run_schema(self.shop.own)))
+
+    @override
+    def made(
+        self, window: Window | None = None, *, refs: Sequence[str] | None = None
+    ) -> pl.DataFrame:
+        sql, values = made_query(
+            self.shop, window or Window(), DUCKDB, refs=refs, changed=self._needle_changed()
+        )
+        with self._reading() as cursor:
+            return read_frame(cursor, sql, values)
+
+    def _needle_changed(self) -> bool:
+        """Whether any change of a needle is on record: else there are no ages to be made."""
+        with self._reading() as cursor:
+            found = cursor.execute("SELECT 1 FROM runs WHERE needle_changed LIMIT 1").fetchall()
+        return bool(found)
 
     @override
     def history(self, run_ref: str) -> tuple[Change, ...]:
@@ -284,7 +307,7 @@ class DuckStore(Store):
 
     @override
     def known(self, column: str) -> tuple[str, ...]:
-        names = {item.name for item in columns_with(self.shop.own_kinds) if item.open_list}
+        names = {item.name for item in columns_with(self.shop.own) if item.open_list}
         if column not in names:
             raise StoreError(f"{column!r} is not an open list of the run sheet.")
         return self._spellings.of(column, lambda: self._counted(column))
@@ -296,6 +319,14 @@ class DuckStore(Store):
                 f'GROUP BY "{column}"'
             ).fetchall()
         return dict(rows)
+
+    @override
+    def in_use(self) -> tuple[str, ...]:
+        names = self._run_columns
+        counted = ", ".join(f'count("{name}")' for name in names)
+        with self._reading() as cursor:
+            [counts] = cursor.execute(f"SELECT {counted} FROM runs").fetchall()
+        return tuple(name for name, count in zip(names, counts, strict=True) if count)
 
     @override
     def span(self) -> tuple[date, date] | None:
@@ -316,7 +347,9 @@ class DuckStore(Store):
         self, kinds: Sequence[str], *, by: Sequence[str] = (), window: Window | None = None
     ) -> pl.DataFrame:
         asked, keys = tuple(dict.fromkeys(kinds)), tuple(dict.fromkeys(by))
-        sql, values = cells_query(asked, self.shop.kinds, keys, window or Window(), DUCKDB)
+        window = window or Window()
+        changed = needs_needle_age(keys, window) and self._needle_changed()
+        sql, values = cells_query(asked, self.shop, keys, window, DUCKDB, changed=changed)
         with self._reading() as cursor:
             wide = read_frame(cursor, sql, values)
         return long_cells(wide, asked, keys)
@@ -324,7 +357,9 @@ class DuckStore(Store):
     @override
     def totals(self, *, by: Sequence[str] = (), window: Window | None = None) -> pl.DataFrame:
         keys = tuple(dict.fromkeys(by))
-        sql, values = totals_query(self.shop.kinds, keys, window or Window(), DUCKDB)
+        window = window or Window()
+        changed = needs_needle_age(keys, window) and self._needle_changed()
+        sql, values = totals_query(self.shop, keys, window, DUCKDB, changed=changed)
         with self._reading() as cursor:
             return read_frame(cursor, sql, values)
 

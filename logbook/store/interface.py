@@ -181,6 +181,16 @@ class Store(ABC):
         """
 
     @abstractmethod
+    def made(
+        self, window: Window | None = None, *, refs: Sequence[str] | None = None
+    ) -> pl.DataFrame:
+        """What the book makes of runs: nothing of it is written down with them.
+
+        Columns: ``run_ref``, ``shift`` (as recorded, else of the settings), ``weekday`` and
+        ``needle_age_stitches``. In no order.
+        """
+
+    @abstractmethod
     def history(self, run_ref: str) -> tuple[Change, ...]:
         """Every version of a run, oldest first."""
 
@@ -193,6 +203,10 @@ class Store(ABC):
     @abstractmethod
     def known(self, column: str) -> tuple[str, ...]:
         """Spellings in use of an open list, most used first."""
+
+    @abstractmethod
+    def in_use(self) -> tuple[str, ...]:
+        """Columns of the run sheet of which any run has a value."""
 
     @abstractmethod
     def span(self) -> tuple[date, date] | None:

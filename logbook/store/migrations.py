@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from logbook.runs.columns import Column, columns_with
-from logbook.vocabulary.defects import DefectKind
+from logbook.vocabulary.own_columns import Own
 
 SQL_TYPES = {
     "text": "VARCHAR",
@@ -91,6 +91,19 @@ MIGRATIONS: tuple[Migration, ...] = (
         ),
     ),
     Migration(4, "the stitch file sewn", ("ALTER TABLE runs ADD COLUMN design_version VARCHAR",)),
+    Migration(
+        5,
+        "customers, lots of cloth, needles changed, returns, shifts and trials",
+        (
+            "ALTER TABLE runs ADD COLUMN customer VARCHAR",
+            "ALTER TABLE runs ADD COLUMN fabric_lot VARCHAR",
+            "ALTER TABLE runs ADD COLUMN needle_changed BOOLEAN",
+            "ALTER TABLE runs ADD COLUMN pieces_returned BIGINT",
+            "ALTER TABLE runs ADD COLUMN shift VARCHAR",
+            "ALTER TABLE runs ADD COLUMN trial VARCHAR",
+            "ALTER TABLE runs ADD COLUMN trial_arm VARCHAR",
+        ),
+    ),
 )
 
 NEWEST = MIGRATIONS[-1].number
@@ -106,10 +119,10 @@ def column_definition(column: Column) -> str:
     return f'"{column.name}" {SQL_TYPES[column.type]}'
 
 
-def missing_columns(present: Sequence[str], own_kinds: Sequence[DefectKind]) -> tuple[str, ...]:
+def missing_columns(present: Sequence[str], own: Sequence[Own]) -> tuple[str, ...]:
     """Statements that add the columns which a shop's own kinds need and the table lacks."""
     return tuple(
         f"ALTER TABLE runs ADD COLUMN {column_definition(column)}"
-        for column in columns_with(own_kinds)
+        for column in columns_with(own)
         if column.name not in present
     )

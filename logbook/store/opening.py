@@ -25,7 +25,7 @@ from logbook.errors import (
     StoreError,
 )
 from logbook.store.migrations import MIGRATIONS, NEWEST, RECORD_OF_MIGRATIONS, missing_columns
-from logbook.vocabulary.defects import DefectKind
+from logbook.vocabulary.own_columns import Own
 
 FILE_NAME = "logbook.duckdb"
 SETTINGS: dict[str, str | bool | int | float | list[str]] = {
@@ -75,9 +75,7 @@ def create(folder: Path) -> duckdb.DuckDBPyConnection:
     return _open(folder / FILE_NAME, 0.0, read_only=False)
 
 
-def bring_up_to_date(
-    connection: duckdb.DuckDBPyConnection, own_kinds: Sequence[DefectKind]
-) -> tuple[int, ...]:
+def bring_up_to_date(connection: duckdb.DuckDBPyConnection, own: Sequence[Own]) -> tuple[int, ...]:
     """Run the migrations that the book lacks, each in its own transaction.
 
     Returns
@@ -100,7 +98,7 @@ def bring_up_to_date(
             )
         ran.append(migration.number)
     present = [row[0] for row in connection.execute("DESCRIBE runs").fetchall()]
-    for statement in missing_columns(present, own_kinds):
+    for statement in missing_columns(present, own):
         connection.execute(statement)
     return tuple(ran)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from logbook.cells import GROUPINGS
 from logbook.errors import SettingsError
-from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES
+from logbook.runs.columns import COLUMNS, MADE_COLUMNS, WEIGHT_IN_OUNCES, columns_with
 from logbook.shop import Shop, shop_from
 from logbook.store.migrations import RUN_KEEPING
 
@@ -15,7 +15,7 @@ FILE_NAME = "shop.toml"
 
 RESERVED = frozenset(
     (
-        *(column.name for column in (*COLUMNS, WEIGHT_IN_OUNCES)),
+        *(column.name for column in (*COLUMNS, *MADE_COLUMNS, WEIGHT_IN_OUNCES)),
         *GROUPINGS,
         *(definition.split()[0] for definition in RUN_KEEPING),
         *("row", "column", "reason", "position", "order", "fate"),
@@ -63,6 +63,21 @@ timezone = "UTC"          # a name of the IANA list, such as "Europe/Lisbon"
 # [[same_mill]]
 # suppliers = ["…", "…"]
 # backing = "tear_away"
+
+# Your shifts; what a run does not say of its shift is made from its finish:
+# [[shift]]
+# name = "early"
+# from = "06:00"
+# to = "14:00"
+
+# Columns of your own, a line each: a text, or choices:
+# [columns]
+# wash_batch = "Wash batch"
+# rack = { label = "Rack", choices = ["A", "B"] }
+
+# What the form asks for before any run has it; later it asks by itself:
+# [form]
+# ask = ["customer", "fabric_lot", "needle_changed", "shift"]
 
 # A backup a day while the pages are served; best on another disk. A folder that does not begin
 # with / or a drive lies within the book's own:
@@ -118,13 +133,26 @@ def parse_settings(text: str, named: str) -> Shop:
     except tomllib.TOMLDecodeError as cause:
         raise _unreadable(named, cause) from cause
     shop = shop_from(settings)
-    for kind in shop.own_kinds:
-        if kind.name in RESERVED:
+    for own in shop.own:
+        if own.name in RESERVED:
+            table = "[columns]" if own in shop.own_columns else "[[defect_kind]]"
             raise SettingsError(
-                f"{named}: [[defect_kind]] name {kind.name!r} is taken by a column of the book.",
-                "use another name, such as loose_ends",
+                f"{named}: {table} name {own.name!r} is taken by a column of the book.",
+                f"use another name, such as own_{own.name}",
             )
+    _refuse_unknown(shop, named)
     return shop
+
+
+def _refuse_unknown(shop: Shop, named: str) -> None:
+    """Refuse columns that the form is to ask for and that it cannot."""
+    fit = [each.name for each in columns_with(shop.own) if each.form]
+    for name in shop.asked:
+        if name not in fit:
+            raise SettingsError(
+                f"{named}: [form] ask has {name!r}, which is no column that the form can ask for.",
+                f"use some of {', '.join(each.name for each in COLUMNS if each.where_used)}",
+            )
 
 
 def _unreadable(named: str, cause: Exception) -> SettingsError:

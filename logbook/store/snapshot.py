@@ -8,14 +8,15 @@ from pathlib import Path
 import duckdb
 
 from logbook.errors import BookNewer, NotABook, StoreError
-from logbook.shop import OWN_KIND_NAME
+from logbook.shop.own_columns import OWN_NAME
 from logbook.store.migrations import MIGRATIONS, NEWEST, RECORD_OF_MIGRATIONS
 from logbook.store.opening import bring_up_to_date, create, told_plainly, transaction
 
 RECORD = "migrations"
 """The table that says which steps a book has taken."""
 
-OWN_KIND_TYPE = "BIGINT"
+OWN_TYPES = ("BIGINT", "VARCHAR")
+"""Those of a shop's own defect kinds and columns."""
 
 
 def write_snapshot(cursor: duckdb.DuckDBPyConnection, folder: Path) -> dict[str, int]:
@@ -142,10 +143,10 @@ def _taken(connection: duckdb.DuckDBPyConnection, name: str, path: Path) -> int:
     for column, kept, *_ in described:
         if column in present:
             continue
-        # The columns of a shop's own kinds are in no migration.
-        if name != "runs" or kept != OWN_KIND_TYPE or not OWN_KIND_NAME.fullmatch(column):
+        # What a shop has added to its run sheet is in no migration.
+        if name != "runs" or kept not in OWN_TYPES or not OWN_NAME.fullmatch(column):
             raise _foreign(f"its table {name} has a column {column!r}")
-        connection.execute(f'ALTER TABLE "{name}" ADD COLUMN "{column}" {OWN_KIND_TYPE}')
+        connection.execute(f'ALTER TABLE "{name}" ADD COLUMN "{column}" {kept}')
     [(rows,)] = connection.execute(
         f'INSERT INTO "{name}" BY NAME SELECT * FROM read_parquet(?)', [str(path)]
     ).fetchall()

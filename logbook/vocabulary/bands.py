@@ -58,3 +58,12 @@ DENSITY_BANDS: tuple[Band, ...] = (
     Band("layered", "Layered, 4.7 to 6.2 stitches/mm²", 4.7, 6.2),
     Band("very_dense", "Very dense, 6.2 stitches/mm² and over", 6.2, math.inf),
 )
+
+# A needle is commonly changed after eight hours of sewing or about two million stitches, whichever
+# comes first (common practice, no maker's figure: the maker's own directions go before it).
+NEEDLE_AGE_BANDS: tuple[Band, ...] = (
+    Band("new", "New, under 0.5 million stitches a head", 0.0, 0.5e6),
+    Band("run_in", "Run in, 0.5 to 1 million stitches a head", 0.5e6, 1e6),
+    Band("worn", "Worn, 1 to 2 million stitches a head", 1e6, 2e6),
+    Band("overdue", "Overdue, 2 million stitches a head and over", 2e6, math.inf),
+)

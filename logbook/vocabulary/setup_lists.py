@@ -1,4 +1,4 @@
-"""Short closed lists: what is laid over the cloth, how goods are held, and when they are judged."""
+"""Short closed lists: topping, hooping, when pieces are judged, days of the week."""
 
 from __future__ import annotations
 
@@ -95,6 +95,25 @@ SEEN_AT = ChoiceList(
             "laundered and dried; say how in the notes",
             "wash, after wash, after washing, post wash, laundered, after laundering",
         ),
+        Choice(
+            "returned",
+            "Came back",
+            "after delivery: what the customer sent back",
+            "return, returns, customer return, complaint, sent back",
+        ),
     ),
 )
 """Stages at which pieces are judged: some defects only come out later."""
+
+WEEKDAYS = ChoiceList(
+    column="weekday",
+    label="Day of the week",
+    choices=tuple(
+        Choice(name.casefold(), name)
+        for name in (
+            *("Monday", "Tuesday", "Wednesday", "Thursday"),
+            *("Friday", "Saturday", "Sunday"),
+        )
+    ),
+)
+"""The first is day 1 of ISO 8601."""

@@ -88,7 +88,7 @@ def small_book(place: Path) -> DuckStore:
     ]
     runs += week_of_runs(WEEK, MUCH_PUCKERED)
     store = new_book(str(place), settings=SETTINGS)
-    schema = run_schema(store.shop.own_kinds)
+    schema = run_schema(store.shop.own)
     store.put(
         pl.DataFrame([dict.fromkeys(schema) | run for run in runs], schema=schema), source="test"
     )

@@ -22,7 +22,7 @@ from logbook.book.runs import log_run
 from logbook.book.sheets import import_sheets
 from logbook.cli.app import application
 from logbook.questions.advice.job import SETUP, SURROUNDINGS
-from logbook.runs.columns import COLUMNS, Column, run_schema
+from logbook.runs.columns import COLUMNS, MADE_COLUMNS, Column, run_schema
 from logbook.runs.factors import COMPARED, FACTORS, factor_label
 from logbook.safekeeping.backups import back_up, restore
 from logbook.store import Window, new_book, open_book
@@ -63,6 +63,9 @@ def value_of(column: Column) -> Any:
 
 
 WHOLE: dict[str, Any] = {column.name: value_of(column) for column in COLUMNS}
+MADE: dict[str, Any] = {"weekday": "monday", "needle_age_stitches": 0.0}
+"""What the book makes of it: a new needle was fitted before it."""
+ASKING = f"[form]\nask = {[each.name for each in COLUMNS if each.where_used]}\n"
 
 
 def as_text(value: Any) -> str:
@@ -156,7 +159,7 @@ def test_the_api_describes_every_column(api: TestClient) -> None:
 
 def test_the_api_filters_by_every_column_that_groups(api: TestClient) -> None:
     for factor in FACTORS:
-        value = WHOLE[factor.of.name]
+        value = (WHOLE | MADE)[factor.of.name]
         if value is None:
             continue
         band = band_of(value, factor.bands) if factor.bands else None
@@ -166,8 +169,8 @@ def test_the_api_filters_by_every_column_that_groups(api: TestClient) -> None:
 
 
 def test_runs_are_grouped_by_every_column_that_groups(book: DuckStore) -> None:
-    for column in (each for each in COLUMNS if each.groupable):
-        value = WHOLE[column.name]
+    for column in (each for each in (*COLUMNS, *MADE_COLUMNS) if each.groupable):
+        value = (WHOLE | MADE)[column.name]
         assert book.totals(by=(column.name,))[column.name].to_list() == [value]
         assert book.cells(["any"], by=(column.name,))[column.name].to_list() == [value]
         assert factor_label(column.name).startswith(column.label)
@@ -189,11 +192,19 @@ def test_every_column_has_a_step_of_the_book() -> None:
 
 def test_what_may_be_a_factor_is_compared_and_advised_on() -> None:
     factors = {each.column for each in COMPARED}
-    assert factors == {each.band or each.name for each in COLUMNS if each.factor}
+    assert factors == {each.band or each.name for each in (*COLUMNS, *MADE_COLUMNS) if each.factor}
     assert factors <= set(CELLS_BY)
     setup = {each.column for each in COMPARED if each.role == "setup"}
     assert set(SETUP) == setup
     assert set(SURROUNDINGS) | {"fabric", "fabric_shade", "density_band"} == factors - setup
+
+
+def test_what_the_book_makes_of_a_run_is_told(book: DuckStore, api: TestClient) -> None:
+    assert {each.name for each in MADE_COLUMNS} == set(MADE)
+    made = book.made().row(0, named=True)
+    assert made == {"run_ref": THE_RUN, "shift": WHOLE["shift"], **MADE}
+    run = api.get(f"/api/runs/{THE_RUN}").json()
+    assert {name: run[name] for name in MADE} == MADE
 
 
 def test_every_text_is_searched(book: DuckStore) -> None:
@@ -205,7 +216,7 @@ def test_every_text_is_searched(book: DuckStore) -> None:
 def test_the_form_asks_for_and_logs_what_has_a_group(tmp_path: Path) -> None:
     on_the_form = {each.name for each in COLUMNS if each.form}
     typed = WHOLE | {"defective_told": True}
-    store = new_book(str(tmp_path / "book"))
+    store = new_book(str(tmp_path / "book"), settings=ASKING)
     service.set_book(store)
     try:
         app = AppTest.from_file(str(APP), default_timeout=120).run()

@@ -77,7 +77,7 @@ def _run(place: int, text: str) -> dict[str, object]:
 def book(tmp_path: Path) -> Iterator[DuckStore]:
     first = tmp_path / "first.parquet"
     with new_book(str(tmp_path / "book"), settings=SETTINGS) as store:
-        schema = run_schema(store.shop.own_kinds)
+        schema = run_schema(store.shop.own)
         rows = [dict.fromkeys(schema) | _run(place, text) for place, text in enumerate(TEXTS)]
         pl.DataFrame(rows, schema=schema).write_parquet(first)
         # By the door, as every run comes: what it keeps of a number is kept for good.

@@ -72,7 +72,7 @@ def plain_weeks(number: int, week: str = WEEK) -> list[dict[str, Any]]:
 def book(place: Path, runs: Sequence[dict[str, Any]], settings: str = SETTINGS) -> DuckStore:
     """A book that holds these runs."""
     store = new_book(str(place / "book"), settings=settings)
-    frame = pl.DataFrame(list(runs), schema=run_schema(store.shop.own_kinds))
+    frame = pl.DataFrame(list(runs), schema=run_schema(store.shop.own))
     store.put(frame, source="test")
     return store
 

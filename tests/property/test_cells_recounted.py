@@ -66,7 +66,7 @@ RUN = st.fixed_dictionaries(
     }
 )
 RUNS = st.lists(RUN, max_size=25).map(
-    lambda runs: frame([{**run, "run_ref": f"R-{n}"} for n, run in enumerate(runs)], SHOP.own_kinds)
+    lambda runs: frame([{**run, "run_ref": f"R-{n}"} for n, run in enumerate(runs)], SHOP.own)
 )
 GROUPING = st.lists(st.sampled_from(GROUPED), max_size=3, unique=True)
 

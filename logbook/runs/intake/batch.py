@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import polars as pl
 
-from logbook.runs.columns import OPEN_LISTS
+from logbook.runs.columns import open_lists
 from logbook.runs.content import made_references
 from logbook.runs.intake.data_quality import worth_a_look
 from logbook.runs.intake.entries import as_cells, name_entry, readable_entries
@@ -23,6 +23,7 @@ from logbook.runs.intake.pipeline import Parsed, finished, judge_cells, with_rej
 from logbook.runs.intake.spelling import match_spellings
 from logbook.runs.judging import Judged
 from logbook.shop import Shop
+from logbook.vocabulary.own_columns import Own
 
 Names = Mapping[str, Sequence[str]]
 """Names by the open list that they are of."""
@@ -106,7 +107,7 @@ class _Pieces:
             self.cells if good.height == self.cells.height else self.cells[self.judged.positions]
         )
         odd = worth_a_look(good, cells, self.shop, self.now)
-        for name in OPEN_LISTS:
+        for name in open_lists(self.shop.own):
             if good[name].null_count() < good.height:
                 in_use = set(self.known.get(name, ()))
                 strange = [each is not None and each not in in_use for each in good[name].to_list()]
@@ -145,20 +146,20 @@ class _Pieces:
             now=self.now,
             name_row=name_entry,
         )
-        return ParsedPart(parsed, dict(_fresh(parsed.good, self.known)))
+        return ParsedPart(parsed, dict(_fresh(parsed.good, self.known, self.shop.own)))
 
     def _hangs_on(self, runs: pl.DataFrame, pending: Sequence[Names]) -> bool:
         """Whether names would be read or noted otherwise if those of earlier ones were in use."""
-        strange = dict(_fresh(runs, self.known))
+        strange = dict(_fresh(runs, self.known, self.shop.own))
         also = {
             name: list(dict.fromkeys(each for names in pending for each in names.get(name, ())))
             for name in strange
         }
         if not any(also.values()):
             return False
-        either = match_spellings(runs, self.known)
+        either = match_spellings(runs, self.known, self.shop.own)
         more = {name: [*self.known.get(name, ()), *also[name]] for name in strange}
-        other = match_spellings(runs, {**self.known, **more})
+        other = match_spellings(runs, {**self.known, **more}, self.shop.own)
         return either.notes != other.notes or not either.runs.equals(other.runs)
 
 
@@ -177,8 +178,8 @@ def _all_different(refs: Sequence[str | None]) -> bool:
     return None not in refs and len(set(refs)) == len(refs)
 
 
-def _fresh(runs: pl.DataFrame, known: Names) -> Iterator[tuple[str, list[str]]]:
-    for name in OPEN_LISTS:
+def _fresh(runs: pl.DataFrame, known: Names, own: Sequence[Own]) -> Iterator[tuple[str, list[str]]]:
+    for name in open_lists(own):
         if runs[name].null_count() < runs.height:
             in_use = set(known.get(name, ()))
             strange = [each for each in dict.fromkeys(runs[name]) if each and each not in in_use]

@@ -11,15 +11,16 @@ from logbook.runs.columns import columns_with
 from logbook.runs.content import twins
 from logbook.runs.intake.parsing import NOT_PLAIN, SHOWN, cleaned
 from logbook.shop import Shop
-from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
+from logbook.vocabulary.defects import DEFECT_KINDS
+from logbook.vocabulary.own_columns import Own
 
 ROWS_NAMED = 3
 
 
-def trimmed(cells: pl.DataFrame, own_kinds: Sequence[DefectKind]) -> list[str]:
+def trimmed(cells: pl.DataFrame, own: Sequence[Own]) -> list[str]:
     """Names that had spaces or invisible characters round them."""
     notes = []
-    for column in columns_with(own_kinds):
+    for column in columns_with(own):
         if not column.open_list or column.name not in cells.columns:
             continue
         written = cells[column.name].unique(maintain_order=True)
@@ -80,7 +81,7 @@ def worth_a_look(runs: pl.DataFrame, cells: pl.DataFrame, shop: Shop, now: datet
     found = runs.select(
         ((pl.col("finished_at") > now) | _events_without_stitches(shop)).alias("doubtful")
     )["doubtful"]
-    for column in columns_with(shop.own_kinds):
+    for column in columns_with(shop.own):
         if column.open_list and column.name in cells.columns:
             written = cells[column.name]
             if written.str.contains(NOT_PLAIN).any():

@@ -18,7 +18,7 @@ from logbook.runs.intake.parsing import Reading
 from logbook.runs.intake.pipeline import Parsed, Reject, parse_cells, with_rejects
 from logbook.runs.intake.table import plain_text
 from logbook.shop import Shop
-from logbook.vocabulary.defects import DefectKind
+from logbook.vocabulary.own_columns import Own
 
 NO_OUTCOME = (
     "nothing is said of how the run went: give at least one outcome, such as puckering=0 where "
@@ -159,13 +159,13 @@ def _cells(
     values: Mapping[str, Any], shop: Shop, *, outcome_needed: bool
 ) -> tuple[dict[str, str], dict[str, str]]:
     """Text by column name, and by the name as given why it cannot be taken."""
-    names = _names(shop.own_kinds)
+    names = _names(shop.own)
     cells: dict[str, str] = {}
     reasons: dict[str, str] = {}
     for given, value in values.items():
         name = given if given in names.as_they_are else heading_name(str(given))
         if name not in names.columns:
-            near = near_miss(str(given), shop.own_kinds)
+            near = near_miss(str(given), shop.own)
             guess = f" (did you mean {near}?)" if near else ""
             reasons[plain_text(str(given))] = f"'{given}' is no column of a run sheet{guess}"
         elif name in cells:
@@ -190,7 +190,7 @@ class _Names:
 
 
 @lru_cache(maxsize=8)
-def _names(own_kinds: tuple[DefectKind, ...]) -> _Names:
-    columns = known_names(own_kinds)
+def _names(own: tuple[Own, ...]) -> _Names:
+    columns = known_names(own)
     as_they_are = frozenset(name for name in columns if heading_name(name) == name)
-    return _Names(columns, as_they_are, frozenset(outcome_columns(own_kinds)))
+    return _Names(columns, as_they_are, frozenset(outcome_columns(own)))

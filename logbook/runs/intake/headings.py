@@ -12,11 +12,13 @@ from logbook.errors import NotARunSheet
 from logbook.runs.columns import (
     COLUMNS,
     EXPOSURES,
+    MADE_COLUMNS,
     WEIGHT_IN_OUNCES,
     columns_with,
     outcome_columns,
 )
-from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
+from logbook.vocabulary.defects import DEFECT_KINDS
+from logbook.vocabulary.own_columns import Own, own_defect_kinds
 
 OF_A_REJECTS_FILE: tuple[str, ...] = ("row", "column", "reason")
 """Added behind rejected rows; taken off again when a mended rejects file comes in."""
@@ -26,6 +28,8 @@ OFTEN_WRITTEN: Mapping[str, str] = {
 }
 """Short headings and the column that they probably mean: a guess to tell, never taken as read."""
 
+_MADE = frozenset(column.name for column in MADE_COLUMNS)
+"""Columns of an export that the book makes anew of its runs: passed over without a word."""
 _UNIT = re.compile(r"[(\[][^()\[\]]*[)\]]\s*$")
 _JOINERS = re.compile(r"[\s\-_\u2010-\u2015\u2212]+")
 
@@ -57,22 +61,20 @@ def heading_name(heading: str) -> str:
     return _JOINERS.sub("_", _UNIT.sub("", plain).strip()).strip("_")
 
 
-def known_names(own_kinds: Sequence[DefectKind] = ()) -> frozenset[str]:
+def known_names(own: Sequence[Own] = ()) -> frozenset[str]:
     """Every column name that a shop's run sheet may have."""
-    names = {column.name for column in columns_with(own_kinds)}
+    names = {column.name for column in columns_with(own)}
     return frozenset(names | {WEIGHT_IN_OUNCES.name})
 
 
-def near_miss(name: str, own_kinds: Sequence[DefectKind] = ()) -> str | None:
+def near_miss(name: str, own: Sequence[Own] = ()) -> str | None:
     """The column that a name was probably meant to be; None where none is close."""
     text = heading_name(name)
-    near = get_close_matches(text, sorted(known_names(own_kinds)), n=1, cutoff=0.75)
+    near = get_close_matches(text, sorted(known_names(own)), n=1, cutoff=0.75)
     return near[0] if near else OFTEN_WRITTEN.get(text)
 
 
-def understand(
-    headings: Sequence[str], *, file: str, own_kinds: Sequence[DefectKind] = ()
-) -> Understood:
+def understand(headings: Sequence[str], *, file: str, own: Sequence[Own] = ()) -> Understood:
     """Read the header of a run sheet.
 
     Parameters
@@ -81,15 +83,15 @@ def understand(
         The header's cells as written.
     file
         The file's name, for messages.
-    own_kinds
-        Defect kinds that the shop has added.
+    own
+        Columns and defect kinds that the shop has added.
 
     Raises
     ------
     NotARunSheet
         No heading is known, two mean the same column, or a required column is missing.
     """
-    known = known_names(own_kinds)
+    known = known_names(own)
     plain = [heading_name(heading) for heading in headings]
     names = tuple(name if name in known else None for name in plain)
     if not any(names):
@@ -100,11 +102,11 @@ def understand(
         )
     _refuse_doubles(headings, names, file)
     strange = {
-        heading: near_miss(heading, own_kinds)
+        heading: near_miss(heading, own)
         for heading, name, text in zip(headings, names, plain, strict=True)
-        if name is None and text
+        if name is None and text and text not in _MADE
     }
-    _refuse_missing({name for name in names if name}, strange, file, own_kinds)
+    _refuse_missing({name for name in names if name}, strange, file, own)
     return Understood(names, tuple(_ignored(heading, near) for heading, near in strange.items()))
 
 
@@ -140,25 +142,21 @@ def _refuse_missing(
     there: set[str],
     strange: Mapping[str, str | None],
     file: str,
-    own_kinds: Sequence[DefectKind],
+    own: Sequence[Own],
 ) -> None:
-    outcomes = there & set(outcome_columns(own_kinds))
+    outcomes = there & set(outcome_columns(own))
     missing = []
     if "finished_at" not in there:
         missing.append("finished_at")
     if not there & set(EXPOSURES):
         missing.append("an exposure (pieces_inspected, pieces_sewn or stitches_sewn)")
-    elif (
-        there & set(EXPOSURES) == {"stitches_sewn"}
-        and outcomes
-        and not outcomes & _events(own_kinds)
-    ):
+    elif there & set(EXPOSURES) == {"stitches_sewn"} and outcomes and not outcomes & _events(own):
         missing.append("pieces_inspected or pieces_sewn, against which its outcomes are counted")
     if not outcomes:
         missing.append("any outcome (such as puckering or thread_breaks)")
     if not missing:
         return
-    wanted = {"finished_at", *EXPOSURES, *outcome_columns(own_kinds)}
+    wanted = {"finished_at", *EXPOSURES, *outcome_columns(own)}
     guesses = [
         f"'{heading.strip()}' looks like {near}: rename it"
         for heading, near in strange.items()
@@ -170,5 +168,7 @@ def _refuse_missing(
     )
 
 
-def _events(own_kinds: Sequence[DefectKind]) -> set[str]:
-    return {kind.name for kind in (*DEFECT_KINDS, *own_kinds) if kind.measure == "events"}
+def _events(own: Sequence[Own]) -> set[str]:
+    return {
+        kind.name for kind in (*DEFECT_KINDS, *own_defect_kinds(own)) if kind.measure == "events"
+    }

@@ -130,7 +130,7 @@ def parse_cells(
         judged.append(_placed(part, positions.slice(start, chunk_rows)))
         if progress is not None:
             progress(min(chunk_rows, cells.height - start))
-    good = pl.concat([pl.DataFrame(schema=run_schema(shop.own_kinds)), *(p.good for p in judged)])
+    good = pl.concat([pl.DataFrame(schema=run_schema(shop.own)), *(p.good for p in judged)])
     places = pl.concat([positions.head(0), *(part.positions for part in judged)])
     reasons = pl.concat([pl.DataFrame(schema=REASONS), *(part.reasons for part in judged)])
     return finished(
@@ -148,8 +148,8 @@ def judge_cells(cells: pl.DataFrame, *, reading: Reading, shop: Shop, now: datet
 
     ``now`` is in the shop's zone, without offset.
     """
-    typed = read_columns(cells, columns_with(shop.own_kinds), reading)
-    return judge(typed.frame, own_kinds=shop.own_kinds, now=now, unread=typed.unread)
+    typed = read_columns(cells, columns_with(shop.own), reading)
+    return judge(typed.frame, own=shop.own, now=now, unread=typed.unread)
 
 
 def finished(
@@ -162,9 +162,9 @@ def finished(
     name_row: Callable[[int], str],
 ) -> Parsed:
     """What looks at the rows of a sheet together: spellings, references, what is worth a look."""
-    spelled = match_spellings(judged.good, known)
+    spelled = match_spellings(judged.good, known, shop.own)
     noted = quality_notes(spelled.runs, shop, now, lambda row: name_row(judged.positions[row]))
-    notes = [*trimmed(cells, shop.own_kinds), *spelled.notes, *noted]
+    notes = [*trimmed(cells, shop.own), *spelled.notes, *noted]
     named = made_references(spelled.runs)
     clashes = _clashes(named, judged.positions, name_row)
     kept = ~judged.positions.is_in([clash.position for clash in clashes])

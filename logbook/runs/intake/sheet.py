@@ -20,7 +20,7 @@ from logbook.runs.intake.headings import (
 )
 from logbook.runs.intake.table import Misshapen, Table
 from logbook.runs.intake.workbook import read_workbook
-from logbook.vocabulary.defects import DefectKind
+from logbook.vocabulary.own_columns import Own
 
 ENDINGS: Mapping[str, str] = {
     ".csv": "delimited",
@@ -87,9 +87,7 @@ class RawSheet:
         return ENDINGS.get(self.path.suffix.lower()) != "columnar"
 
 
-def open_sheet(
-    path: Path, *, sheet: str | None = None, own_kinds: Sequence[DefectKind] = ()
-) -> RawSheet:
+def open_sheet(path: Path, *, sheet: str | None = None, own: Sequence[Own] = ()) -> RawSheet:
     """Open a CSV, XLSX or Parquet file as a run sheet.
 
     Parameters
@@ -98,8 +96,8 @@ def open_sheet(
         The file; its ending says what it is.
     sheet
         The worksheet of an XLSX file; the first one where None.
-    own_kinds
-        Defect kinds that the shop has added: their columns are understood too.
+    own
+        Columns and defect kinds that the shop has added: their columns are understood too.
 
     Raises
     ------
@@ -114,7 +112,7 @@ def open_sheet(
             f"its name must end in one of: {', '.join(ENDINGS)}",
         )
     data = _bytes_of(path)
-    known = known_names(own_kinds)
+    known = known_names(own)
     if kind == "workbook":
         table = read_workbook(path, data, sheet)
     elif kind == "columnar":
@@ -123,7 +121,7 @@ def open_sheet(
         _refuse_misnamed(path, data)
         table = read_delimited(path, data, known)
     headings = without_added(table.headings)
-    understood = understand(headings, file=path.name, own_kinds=own_kinds)
+    understood = understand(headings, file=path.name, own=own)
     return _raw(path, table, understood)
 
 

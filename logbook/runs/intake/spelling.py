@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import polars as pl
 
 from logbook.runs.column import Column
-from logbook.runs.columns import COLUMNS
+from logbook.runs.columns import columns_with
+from logbook.vocabulary.own_columns import Own
 
 MOST_NOTES = 12
 """Of each sort and column; a sheet with more has another trouble than spelling."""
@@ -26,7 +27,9 @@ class Spelled:
     notes: tuple[str, ...]
 
 
-def match_spellings(runs: pl.DataFrame, known: Mapping[str, Sequence[str]]) -> Spelled:
+def match_spellings(
+    runs: pl.DataFrame, known: Mapping[str, Sequence[str]], own: Sequence[Own] = ()
+) -> Spelled:
     """Bring names of open lists to the spelling in use.
 
     Two spellings are the same name where they differ in case, in spaces or in the form of
@@ -38,10 +41,12 @@ def match_spellings(runs: pl.DataFrame, known: Mapping[str, Sequence[str]]) -> S
         A run frame.
     known
         For each open list the spellings in use, most used first.
+    own
+        What the shop has added to the run sheet.
     """
     notes: list[str] = []
     changed: list[pl.Expr] = []
-    for column in COLUMNS:
+    for column in columns_with(own):
         if not column.open_list or runs[column.name].null_count() == runs.height:
             continue
         counts = runs[column.name].drop_nulls().value_counts(name="runs")

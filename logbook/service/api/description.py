@@ -62,7 +62,7 @@ def described(app: FastAPI, shop: Shop) -> dict[str, Any]:
     )
     made["paths"] = {f"{ROOT}{path}": item for path, item in made["paths"].items()}
     made["components"] = {
-        "schemas": schemas(shop.own_kinds),
+        "schemas": schemas(shop.own),
         "securitySchemes": {"token": {"type": "http", "scheme": "bearer"}},
     }
     # On the machine itself no token is needed until one is made.

@@ -58,7 +58,7 @@ def log_request(book: DuckStore, body: Body, *, key: str | None, source: str) ->
             f"The request holds {len(entries):,} runs; {MOST_RUNS:,} are the most at a time.",
             "send the runs in several requests, or a file with: logbook import",
         )
-    _refuse_floods(entries, columns=len(columns_with(book.shop.own_kinds)))
+    _refuse_floods(entries, columns=len(columns_with(book.shop.own)))
     return LogRequest(book, entries, body.digest, key, source)
 
 

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Response
 
+from logbook.book.run_search import with_made
 from logbook.book.runs import amend_run, withdraw_run
 from logbook.errors import RecordError, RunNotFound
 from logbook.runs.intake.headings import heading_name
@@ -49,7 +50,7 @@ def list_runs(parameters: Annotated[RunsParameters, Query()]) -> Response:
     """
     book, limit = the_book(), parameters.limit
     found = book.runs(parameters.runs_window(book), newest_first=True, limit=limit + 1)
-    runs = [_as_json(run) for run in found.head(limit).iter_rows(named=True)]
+    runs = [_as_json(run) for run in with_made(book, found.head(limit)).iter_rows(named=True)]
     more = found.height > limit
     notes = [f"There are more than these {limit:,} runs."] if more else []
     return answer({"runs": runs, "more": more, "notes": notes})
@@ -130,7 +131,8 @@ def _run(book: DuckStore, run_ref: str) -> dict[str, Any]:
     present = book.runs(refs=[run_ref])
     if present.is_empty():
         raise _gone(run_ref, book.history(run_ref))
-    return _as_json(present.row(0, named=True)) | {"history": [_change(each) for each in changes]}
+    run = with_made(book, present).row(0, named=True)
+    return _as_json(run) | {"history": [_change(each) for each in changes]}
 
 
 def _gone(run_ref: str, changes: tuple[Change, ...]) -> RunNotFound:

@@ -7,10 +7,16 @@ from typing import Any
 
 from logbook.book.run_search import FILTERS
 from logbook.questions import QUESTIONS
-from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES, Column, columns_with
+from logbook.runs.columns import (
+    COLUMNS,
+    MADE_COLUMNS,
+    WEIGHT_IN_OUNCES,
+    Column,
+    columns_with,
+)
 from logbook.runs.defect_locations import FARTHEST_MM, LARGEST
 from logbook.service.api.problems import PROBLEM_TYPE, Problem
-from logbook.vocabulary.defects import DefectKind
+from logbook.vocabulary.own_columns import Own
 
 Schema = dict[str, Any]
 
@@ -117,10 +123,10 @@ CHANGE = fields(
 )
 
 
-def schemas(own_kinds: Sequence[DefectKind]) -> dict[str, Schema]:
+def schemas(own: Sequence[Own]) -> dict[str, Schema]:
     """Every named schema, those of runs with a shop's own defect kinds."""
-    run = {column.name: kept(column) for column in columns_with(own_kinds)}
-    told = {column.name: sent(column) for column in (*columns_with(own_kinds), WEIGHT_IN_OUNCES)}
+    run = {column.name: kept(column) for column in (*columns_with(own), *MADE_COLUMNS)}
+    told = {column.name: sent(column) for column in (*columns_with(own), WEIGHT_IN_OUNCES)}
     return {
         "RunToLog": {
             "type": "object",

@@ -92,10 +92,10 @@ def _served(notice: Notice, reply: dict[str, object], place: str) -> ServedStore
         )
     folder = Path(place).expanduser()
     shop = read_settings(folder / SETTINGS_NAME)
-    if reply.get("own_kinds") != plain_values(shop.own_kinds):
+    if reply.get("own") != plain_values(shop.own):
         raise StoreError(
-            f"The defect kinds in {folder / SETTINGS_NAME} were changed since the service "
-            f"at {notice.address} was started.",
+            f"The defect kinds or columns in {folder / SETTINGS_NAME} were changed since the "
+            f"service at {notice.address} was started.",
             again,
         )
     # Its operations are made from the interface: no type checker can see them.

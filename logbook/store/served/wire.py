@@ -16,7 +16,7 @@ from pydantic_core import to_jsonable_python
 from logbook import errors
 from logbook.errors import LogbookError, StoreError
 
-PROTOCOL = 5
+PROTOCOL = 6
 """Raised whenever an older command would not understand an answer, or the other way round."""
 TOKEN_HEADER = "X-Logbook-Token"
 CONTENT_TYPE = "application/vnd.logbook.values"

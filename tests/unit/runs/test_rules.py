@@ -12,6 +12,7 @@ from logbook.runs.columns import COLUMNS, WEIGHT_IN_OUNCES, run_schema
 from logbook.runs.judging import judge
 from logbook.runs.rules import RUN_RULES, rules_for
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
+from logbook.vocabulary.own_columns import Own
 
 NOW = datetime(2026, 11, 25, 12, 0)
 TRUE_RUN: dict[str, Any] = {
@@ -21,8 +22,8 @@ TRUE_RUN: dict[str, Any] = {
 }
 
 
-def frame(*rows: dict[str, Any], own_kinds: tuple[DefectKind, ...] = ()) -> pl.DataFrame:
-    schema = run_schema(own_kinds) | {"backing_oz_yd2": pl.Float64()}
+def frame(*rows: dict[str, Any], own: tuple[Own, ...] = ()) -> pl.DataFrame:
+    schema = run_schema(own) | {"backing_oz_yd2": pl.Float64()}
     return pl.DataFrame(
         [{name: (TRUE_RUN | row).get(name) for name in schema} for row in rows], schema=schema
     )
@@ -208,8 +209,8 @@ def test_a_kind_of_the_shops_own_has_the_same_rules() -> None:
         DefectKind("loose_ends", "Loose ends", "", (), (), "", own=True),
         DefectKind("jams", "Jams", "", (), (), "", measure="events", own=True),
     )
-    runs = frame({"loose_ends": 21}, {"jams": 999}, {"jams": -1}, own_kinds=own)
-    judged = judge(runs, own_kinds=own, now=NOW)
+    runs = frame({"loose_ends": 21}, {"jams": 999}, {"jams": -1}, own=own)
+    judged = judge(runs, own=own, now=NOW)
     assert judged.positions.to_list() == [1]
     assert judged.reasons["column"].to_list() == ["loose_ends", "jams"]
 

@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from logbook.runs.columns import run_schema
-from logbook.vocabulary.defects import DefectKind
+from logbook.vocabulary.own_columns import Own
 
 MONDAY = datetime(2026, 10, 5, 8, 30)
 
@@ -20,9 +20,9 @@ def run(run_ref: str, **values: Any) -> dict[str, Any]:
     return {**usual, **values, "run_ref": run_ref}
 
 
-def frame(runs: Sequence[Mapping[str, Any]], own_kinds: Sequence[DefectKind] = ()) -> pl.DataFrame:
+def frame(runs: Sequence[Mapping[str, Any]], own: Sequence[Own] = ()) -> pl.DataFrame:
     """A run frame with every column; what a mapping leaves out is not recorded."""
-    schema = run_schema(own_kinds)
+    schema = run_schema(own)
     strangers = {name for each in runs for name in each} - set(schema)
     assert not strangers, strangers
     return pl.DataFrame([{name: each.get(name) for name in schema} for each in runs], schema=schema)

@@ -268,7 +268,7 @@ def test_own_kinds_gain_columns_are_counted_and_kept_in_the_history(place: str) 
     with open(settings, "a", encoding="utf-8") as file:  # noqa: PTH123 - appends
         file.write(OWN)
     with open_book(place) as store:
-        own = store.shop.own_kinds
+        own = store.shop.own
         assert [kind.name for kind in own] == ["loose_ends", "hook_cleanings"]
         assert store.runs().columns[-2:] == ["loose_ends", "hook_cleanings"]
         sewn = run("R-1", loose_ends=3, hook_cleanings=2, stitches_sewn=50_000.0)
@@ -289,7 +289,7 @@ def test_own_kinds_gain_columns_are_counted_and_kept_in_the_history(place: str) 
 
 def test_an_own_kind_that_is_left_out_again_keeps_its_counts(place: str) -> None:
     with new_book(place, settings=OWN) as store:
-        store.put(frame([run("R-1", loose_ends=3)], store.shop.own_kinds), source="form")
+        store.put(frame([run("R-1", loose_ends=3)], store.shop.own), source="form")
     settings = f"{place}/shop.toml"
     for text, columns in (("", 0), (OWN, 2)):
         with open(settings, "w", encoding="utf-8") as file:  # noqa: PTH123

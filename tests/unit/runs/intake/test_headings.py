@@ -127,7 +127,7 @@ def test_two_strange_columns_of_one_name_are_not_in_the_way() -> None:
 
 def test_a_kind_of_the_shops_own_is_an_outcome() -> None:
     headings = ["finished_at", "stitches_sewn", "Loose ends"]
-    assert understand(headings, file="a.csv", own_kinds=[OWN]).names[2] == "loose_ends"
+    assert understand(headings, file="a.csv", own=[OWN]).names[2] == "loose_ends"
     with pytest.raises(NotARunSheet):
         understand(headings, file="a.csv")
 

@@ -19,7 +19,7 @@ def taken(folder: Path, text: str, *, shop: Shop | None = None, now: datetime = 
     path = folder / "october.csv"
     path.write_text(text)
     shop = shop or Shop()
-    raw = open_sheet(path, own_kinds=shop.own_kinds)
+    raw = open_sheet(path, own=shop.own)
     return parse_sheet(
         raw, shop=shop, known={"backing_supplier": ("Alder",)}, now=now, chunk_rows=2
     )

@@ -176,7 +176,7 @@ def test_frames_from_many_senders_all_land(held: DuckStore, through: ServedStore
 
 
 def test_runs_are_known_again_as_they_were_sent(held: DuckStore, through: ServedStore) -> None:
-    sent = frame([run("R-1", design="00112233445566aa")], held.shop.own_kinds)
+    sent = frame([run("R-1", design="00112233445566aa")], held.shop.own)
     assert through.put(sent, source="sheet") == Stored(1, 0, 0)
     filled = sent.with_columns(design=pl.lit("Crest"), density=pl.lit(5.4))
     as_sent = sent.select("design", "density")

@@ -5,22 +5,30 @@ Reading the file is the store's work; here a mapping becomes a :class:`Shop`.
 
 from __future__ import annotations
 
-import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from logbook.errors import SettingsError
+from logbook.shop.own_columns import OWN_NAME, asked_columns, own_columns
+from logbook.shop.shifts import Shift, shifts_from
+from logbook.shop.tables import (
+    PLACE,
+    amount_of,
+    choice_of,
+    no_strangers,
+    optional_amount,
+    optional_choice,
+    rows_of,
+    table_of,
+    text_of,
+)
 from logbook.vocabulary.backings import BACKINGS
-from logbook.vocabulary.choices import ChoiceList
 from logbook.vocabulary.defects import DEFECT_KINDS, DefectKind
 from logbook.vocabulary.fabrics import FABRIC_ATTRIBUTES
+from logbook.vocabulary.own_columns import Own, OwnColumn
 
-PLACE = "shop.toml"
-OWN_KIND_NAME = re.compile(r"[a-z][a-z0-9_]{1,39}")
-"""What a shop may name a defect kind of its own, and so the column of it."""
 _ATTRIBUTES = {attribute.column: attribute for attribute in FABRIC_ATTRIBUTES}
 BACKUPS_KEPT = 14
 
@@ -129,6 +137,11 @@ class Shop:
     fabrics: tuple[FabricFacts, ...] = ()
     same_mill: tuple[SameMill, ...] = ()
     own_kinds: tuple[DefectKind, ...] = ()
+    own_columns: tuple[OwnColumn, ...] = ()
+    shifts: tuple[Shift, ...] = ()
+    """What the shift of a run is made from, where the run does not say it."""
+    asked: tuple[str, ...] = ()
+    """Columns that the form asks for though no run has them yet."""
     backup: DailyBackups | None = None
     """None while no daily backups are asked for."""
 
@@ -137,6 +150,11 @@ class Shop:
         """The trade's defect kinds and after them the shop's own."""
         return DEFECT_KINDS + self.own_kinds
 
+    @property
+    def own(self) -> tuple[Own, ...]:
+        """What the shop has added to the run sheet: its columns, then its defect kinds."""
+        return (*self.own_columns, *self.own_kinds)
+
 
 def shop_from(settings: Mapping[str, Any]) -> Shop:
     """Check the tables of ``shop.toml`` and freeze them.
@@ -144,8 +162,9 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
     Parameters
     ----------
     settings
-        The parsed file: tables ``shop``, ``costs`` and ``backup``, lists of tables ``price``,
-        ``fabric``, ``same_mill`` and ``defect_kind``; every one may be absent.
+        The parsed file: tables ``shop``, ``costs``, ``columns``, ``form`` and ``backup``, lists of
+        tables ``price``, ``fabric``, ``same_mill``, ``shift`` and ``defect_kind``; every one may
+        be absent.
 
     Raises
     ------
@@ -154,24 +173,29 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
         or fabric attribute, or a defect kind whose name is taken; the message names the table
         and key.
     """
-    known = {"shop", "costs", "backup", "price", "fabric", "same_mill", "defect_kind"}
+    known = {"shop", "costs", "backup", "form", "price", "fabric", "same_mill"}
+    known |= {"defect_kind", "columns", "shift"}
     if unknown := sorted(set(settings) - known):
         raise SettingsError(
             f"{PLACE} has a table [{unknown[0]}] that is not understood.",
             f"tables are: {', '.join(sorted(known))}",
         )
-    head = _table(settings, "shop", {"name", "currency", "timezone"})
-    costs = _table(settings, "costs", {item.name for item in fields(Costs)})
+    own = _own_kinds(rows_of(settings, "defect_kind"))
+    head = table_of(settings, "shop", {"name", "currency", "timezone"})
+    costs = table_of(settings, "costs", {item.name for item in fields(Costs)})
     return Shop(
-        name=_text(head, "shop", "name", "Our shop"),
-        currency=_text(head, "shop", "currency", "EUR"),
-        timezone=_zone(_text(head, "shop", "timezone", "UTC")),
-        costs=Costs(**{key: _amount(costs, "costs", key) for key in costs}),
+        name=text_of(head, "shop", "name", "Our shop"),
+        currency=text_of(head, "shop", "currency", "EUR"),
+        timezone=_zone(text_of(head, "shop", "timezone", "UTC")),
+        costs=Costs(**{key: amount_of(costs, "costs", key) for key in costs}),
         costs_assumed=not costs,
-        prices=tuple(_price(row) for row in _rows(settings, "price")),
-        fabrics=tuple(_fabric(row) for row in _rows(settings, "fabric")),
-        same_mill=tuple(_mill(row) for row in _rows(settings, "same_mill")),
-        own_kinds=_own_kinds(_rows(settings, "defect_kind")),
+        prices=tuple(_price(row) for row in rows_of(settings, "price")),
+        fabrics=tuple(_fabric(row) for row in rows_of(settings, "fabric")),
+        same_mill=tuple(_mill(row) for row in rows_of(settings, "same_mill")),
+        own_kinds=own,
+        own_columns=own_columns(settings, taken=[each.name for each in own]),
+        shifts=shifts_from(settings),
+        asked=asked_columns(settings),
         backup=_backup(settings),
     )
 
@@ -179,79 +203,14 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
 def _backup(settings: Mapping[str, Any]) -> DailyBackups | None:
     if "backup" not in settings:
         return None
-    table = _table(settings, "backup", {item.name for item in fields(DailyBackups)})
+    table = table_of(settings, "backup", {item.name for item in fields(DailyBackups)})
     keep = table.get("keep", BACKUPS_KEPT)
     if isinstance(keep, bool) or not isinstance(keep, int) or keep < 1:
         raise SettingsError(
             f"{PLACE}: [backup] keep is {keep!r}; it must be a whole number from 1 up.",
             "write keep = 14, to keep the backups of the last 14 days",
         )
-    return DailyBackups(folder=_text(table, "backup", "folder"), keep=keep)
-
-
-def _table(settings: Mapping[str, Any], name: str, keys: set[str]) -> Mapping[str, Any]:
-    table = settings.get(name, {})
-    if not isinstance(table, Mapping):
-        raise SettingsError(f"{PLACE}: [{name}] must be a table.", f"write [{name}] on a line")
-    _no_strangers(table, name, keys)
-    return table
-
-
-def _rows(settings: Mapping[str, Any], name: str) -> Sequence[Mapping[str, Any]]:
-    rows = settings.get(name, [])
-    if not isinstance(rows, list) or not all(isinstance(row, Mapping) for row in rows):
-        raise SettingsError(
-            f"{PLACE}: {name} must be a list of tables.", f"write [[{name}]] before each entry"
-        )
-    return rows
-
-
-def _no_strangers(table: Mapping[str, Any], name: str, keys: set[str]) -> None:
-    if unknown := sorted(set(table) - keys):
-        raise SettingsError(
-            f"{PLACE}: [{name}] has a key {unknown[0]!r} that is not understood.",
-            f"keys are: {', '.join(sorted(keys))}",
-        )
-
-
-def _text(table: Mapping[str, Any], name: str, key: str, default: str | None = None) -> str:
-    value = table.get(key, default)
-    if not isinstance(value, str) or not value.strip():
-        raise SettingsError(
-            f"{PLACE}: [{name}] needs {key} as text, found {value!r}.", f'write {key} = "…"'
-        )
-    return value.strip()
-
-
-def _amount(table: Mapping[str, Any], name: str, key: str) -> float:
-    value = table.get(key)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise SettingsError(
-            f"{PLACE}: [{name}] needs {key} as a number, found {value!r}.", f"write {key} = 1.25"
-        )
-    if value < 0:
-        raise SettingsError(f"{PLACE}: [{name}] {key} is {value}; it cannot be below zero.")
-    return float(value)
-
-
-def _optional_amount(table: Mapping[str, Any], name: str, key: str) -> float | None:
-    return None if table.get(key) is None else _amount(table, name, key)
-
-
-def _optional_choice(
-    table: Mapping[str, Any], name: str, key: str, choices: ChoiceList
-) -> str | None:
-    return None if table.get(key) is None else _choice(_text(table, name, key), name, key, choices)
-
-
-def _choice(text: str, name: str, key: str, choices: ChoiceList) -> str:
-    value = choices.understand(text)
-    if value is None:
-        raise SettingsError(
-            f"{PLACE}: [[{name}]] {key} is {text!r}, which is not known.",
-            f"use one of: {', '.join(choices.values)}",
-        )
-    return value
+    return DailyBackups(folder=text_of(table, "backup", "folder"), keep=keep)
 
 
 def _zone(name: str) -> str:
@@ -266,28 +225,28 @@ def _zone(name: str) -> str:
 
 
 def _price(row: Mapping[str, Any]) -> Price:
-    _no_strangers(row, "price", {"supplier", "backing", "gsm", "per_m2"})
+    no_strangers(row, "price", {"supplier", "backing", "gsm", "per_m2"})
     return Price(
-        supplier=_text(row, "price", "supplier"),
-        backing=_choice(_text(row, "price", "backing"), "price", "backing", BACKINGS),
-        per_m2=_amount(row, "price", "per_m2"),
-        gsm=_optional_amount(row, "price", "gsm"),
+        supplier=text_of(row, "price", "supplier"),
+        backing=choice_of(text_of(row, "price", "backing"), "price", "backing", BACKINGS),
+        per_m2=amount_of(row, "price", "per_m2"),
+        gsm=optional_amount(row, "price", "gsm"),
     )
 
 
 def _fabric(row: Mapping[str, Any]) -> FabricFacts:
-    _no_strangers(row, "fabric", {"name", "stretch", "pile_mm", "sheerness", "gsm"})
+    no_strangers(row, "fabric", {"name", "stretch", "pile_mm", "sheerness", "gsm"})
     return FabricFacts(
-        name=_text(row, "fabric", "name"),
-        stretch=_optional_choice(row, "fabric", "stretch", _ATTRIBUTES["fabric_stretch"]),
-        pile_mm=_optional_amount(row, "fabric", "pile_mm"),
-        sheerness=_optional_choice(row, "fabric", "sheerness", _ATTRIBUTES["fabric_sheerness"]),
-        gsm=_optional_amount(row, "fabric", "gsm"),
+        name=text_of(row, "fabric", "name"),
+        stretch=optional_choice(row, "fabric", "stretch", _ATTRIBUTES["fabric_stretch"]),
+        pile_mm=optional_amount(row, "fabric", "pile_mm"),
+        sheerness=optional_choice(row, "fabric", "sheerness", _ATTRIBUTES["fabric_sheerness"]),
+        gsm=optional_amount(row, "fabric", "gsm"),
     )
 
 
 def _mill(row: Mapping[str, Any]) -> SameMill:
-    _no_strangers(row, "same_mill", {"suppliers", "backing"})
+    no_strangers(row, "same_mill", {"suppliers", "backing"})
     suppliers = row.get("suppliers")
     if (
         not isinstance(suppliers, list)
@@ -300,7 +259,7 @@ def _mill(row: Mapping[str, Any]) -> SameMill:
         )
     return SameMill(
         tuple(name.strip() for name in suppliers),
-        _optional_choice(row, "same_mill", "backing", BACKINGS),
+        optional_choice(row, "same_mill", "backing", BACKINGS),
     )
 
 
@@ -308,14 +267,14 @@ def _own_kinds(rows: Sequence[Mapping[str, Any]]) -> tuple[DefectKind, ...]:
     taken = {kind.name for kind in DEFECT_KINDS} | {"any"}
     kinds: list[DefectKind] = []
     for row in rows:
-        _no_strangers(row, "defect_kind", {"name", "label", "measure", "definition"})
-        name = _text(row, "defect_kind", "name")
-        if not OWN_KIND_NAME.fullmatch(name) or name in taken:
+        no_strangers(row, "defect_kind", {"name", "label", "measure", "definition"})
+        name = text_of(row, "defect_kind", "name")
+        if not OWN_NAME.fullmatch(name) or name in taken:
             raise SettingsError(
                 f"{PLACE}: [[defect_kind]] name {name!r} is taken or not plain.",
                 "use a new name of small letters, digits and underscores, such as loose_ends",
             )
-        measure = _text(row, "defect_kind", "measure", "pieces")
+        measure = text_of(row, "defect_kind", "measure", "pieces")
         if measure not in {"pieces", "events"}:
             raise SettingsError(
                 f"{PLACE}: defect kind {name}: measure is {measure!r}.",
@@ -327,13 +286,13 @@ def _own_kinds(rows: Sequence[Mapping[str, Any]]) -> tuple[DefectKind, ...]:
 
 
 def _own_kind(row: Mapping[str, Any], name: str, measure: str) -> DefectKind:
-    label = _text(row, "defect_kind", "label", name.replace("_", " ").capitalize())
+    label = text_of(row, "defect_kind", "label", name.replace("_", " ").capitalize())
     pieces = measure == "pieces"
     return DefectKind(
         name=name,
         label=label,
         measure="pieces" if pieces else "events",
-        definition=_text(row, "defect_kind", "definition", f"{label}, as the shop defines it."),
+        definition=text_of(row, "defect_kind", "definition", f"{label}, as the shop defines it."),
         usual_levers=(),
         remedies=(),
         source="the shop's own",
