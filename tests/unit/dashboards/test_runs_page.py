@@ -246,9 +246,9 @@ def test_what_is_miscounted_most_is_offered_first(with_one_run: DuckStore, app: 
     offered = app.multiselect(key="fix-R-1-1").options
     kinds = [kind.label for kind in with_one_run.shop.kinds]
     assert sorted(offered[: len(kinds)]) == sorted(kinds)
-    pieces = offered[len(kinds) : len(kinds) + 5]
+    pieces = offered[len(kinds) : len(kinds) + 6]
     assert all(label.startswith("Pieces ") for label in pieces)
-    assert offered[len(kinds) + 5 :][:2] == ["Finished", "Site"]
+    assert offered[len(kinds) + 6 :][:2] == ["Finished", "Site"]
     assert "Run reference" not in offered
 
 

@@ -56,6 +56,7 @@ BREACHES: tuple[tuple[str, dict[str, Any], str, str], ...] = (
         "pieces_spoiled",
         "more than the 24 pieces sewn",
     ),
+    ("returned_within_sewn", {"pieces_returned": 25}, "pieces_returned", "only 24"),
     (
         "defective_has_pieces",
         {

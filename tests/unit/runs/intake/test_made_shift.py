@@ -48,7 +48,6 @@ def test_a_finish_on_the_dot_is_of_the_shift_that_ends_there() -> None:
         22: None,
         23: "night",
         0: None,
-        1: "night",
     }
     frame = at(*(day.replace(hour=hour) for hour in hours))
     assert frame.select(made_shift(SHIFTS).alias("made"))["made"].to_list() == list(hours.values())
