@@ -35,14 +35,16 @@ class Page:
     address: str
     layout: Literal["centered", "wide"] = "wide"
     in_menu: bool = True
+    question: str | None = None
+    """The question that it answers, where there is one."""
 
 
 PAGES: tuple[Page, ...] = (
     Page(ENTRY, "Log a run", "log", "centered"),
-    Page(REVIEW, "Weekly review", "review"),
-    Page("views/suppliers.py", "Suppliers", "suppliers"),
-    Page("views/factors.py", "Factors", "factors"),
-    Page("views/plan_setup.py", "Plan a setup", "plan"),
+    Page(REVIEW, "Weekly review", "review", question="review"),
+    Page("views/suppliers.py", "Suppliers", "suppliers", question="suppliers"),
+    Page("views/factors.py", "Factors", "factors", question="factors"),
+    Page("views/plan_setup.py", "Plan a setup", "plan", question="advise"),
     Page("views/trials.py", "Trials", "trials", "centered"),
     Page("views/materials.py", "Materials", "materials"),
     Page("views/designs.py", "Designs", "designs"),
@@ -53,11 +55,11 @@ PAGES: tuple[Page, ...] = (
 
 def _of_questions() -> tuple[Page, ...]:
     """The questions without a page made by hand: theirs are made of their declaration."""
-    by_hand = {page.title for page in PAGES}
+    by_hand = {page.question for page in PAGES}
     return tuple(
         Page(partial(question_page.show, each), each.title, each.name, in_menu=each.in_menu)
         for each in QUESTIONS.values()
-        if each.title not in by_hand
+        if each.name not in by_hand
     )
 
 

@@ -7,7 +7,7 @@ from datetime import date
 
 import plotly.graph_objects as go
 
-from logbook.charts.theme import dressed, palette, plain_text
+from logbook.charts.theme import dressed, palette
 from logbook.runs.materials import Product
 
 
@@ -56,7 +56,7 @@ def draw(result: PriceHistory, *, dark: bool = False) -> go.Figure:
     )
     if result.until < steps[-1].since:
         figure.add_vline(x=result.until, line={"color": colours.usual, "dash": "dot"})
-    title = f"{plain_text(result.currency)} per m²"
+    title = f"{result.currency} per m²"
     dressed(figure, title=title, dark=dark, height=230)
     figure.update_yaxes(rangemode="tozero", tickformat=".2f", nticks=5, range=[0, _top(amounts)])
     figure.update_xaxes(type="date", nticks=4, tickformat="%b %Y", tickangle=0)

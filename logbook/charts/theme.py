@@ -84,7 +84,7 @@ def dressed(figure: go.Figure, *, title: str, dark: bool, height: int = 360) -> 
     figure
         The figure to dress, changed in place.
     title
-        What it shows, in words; long titles break at ``<br>``.
+        What it shows, in words as users wrote them; long titles break at ``<br>``.
     dark
         Which of the two palettes.
     height
@@ -99,7 +99,7 @@ def dressed(figure: go.Figure, *, title: str, dark: bool, height: int = 360) -> 
     figure.update_layout(
         template="none",
         title={
-            "text": title,
+            "text": plain_text(title).replace("&lt;br&gt;", "<br>"),
             "x": 0,
             "xref": "paper",
             "xanchor": "left",

@@ -9,10 +9,10 @@ from typing import Annotated
 import typer
 
 from logbook.cli import (
-    deciding,
+    access,
+    action,
     keeping,
     measuring,
-    rights,
     safekeeping,
     serving,
 )
@@ -34,7 +34,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("import", keeping.import_),
     Command("add", keeping.add),
     *(Command(each.name, command_of(each)) for each in QUESTIONS.values()),
-    Command("action", deciding.action),
+    Command("action", action.action),
     Command("measure", measuring.measure),
     Command("amend", keeping.amend),
     Command("withdraw", keeping.withdraw),
@@ -43,8 +43,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("restore", safekeeping.restore),
     Command("verify", safekeeping.verify),
     Command("serve", serving.serve),
-    Command("passcode", rights.passcode),
-    Command("token", rights.token),
+    Command("passcode", access.passcode),
+    Command("token", access.token),
 )
 
 application = typer.Typer(

@@ -51,11 +51,11 @@ def draw(result: BreaksResult, *, dark: bool = False) -> go.Figure:
         hovertemplate="%{text} of the stitches<extra></extra>",
     )
     title = (
-        f"Breaks of {plain_text(each.tally.subject)} by {each.kind.label},"
+        f"Breaks of {each.tally.subject} by {each.kind.label},"
         "<br>and each one's share of the stitches (line)"
     )
     dressed(figure, title=title, dark=dark)
     figure.update_yaxes(tickformat=".0%", rangemode="tozero")
-    figure.update_xaxes(type="category", title={"text": each.kind.label})
+    figure.update_xaxes(type="category", title={"text": plain_text(each.kind.label)})
     figure.update_layout(margin={"t": 72})
     return figure

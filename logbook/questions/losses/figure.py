@@ -24,7 +24,7 @@ def draw(result: LossesResult, *, dark: bool = False) -> go.Figure:
         f"({percent(each.share_of_cost, 0)})"
         for each in shown
     ]
-    title = f"Lost to defects by {plain_text(result.by_label.lower())}, {result.currency}"
+    title = f"Lost to defects by {result.by_label.lower()}, {result.currency}"
     if len(result.levels) > len(shown):
         title += f"<br>(the first {len(shown)} of {len(result.levels)})"
     return worded_bars(

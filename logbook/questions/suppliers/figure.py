@@ -43,9 +43,7 @@ def draw(result: SuppliersResult, *, dark: bool = False) -> go.Figure:
     for crude in (True, False):
         _intervals(figure, compared, scale, crude=crude, dark=dark)
     unit = "in 100 pieces" if scale == 100.0 else f"in {PER_STITCHES:,} stitches"
-    title = (
-        f"{result.kind.label}: more or fewer than<br>{plain_text(str(result.reference))}, {unit}"
-    )
+    title = f"{result.kind.label}: more or fewer than<br>{result.reference}, {unit}"
     dressed(figure, title=title, dark=dark, height=170 + 60 * max(len(compared), 1))
     figure.update_xaxes(title={"text": "← fewer · more →", "font": {"size": 12}}, showgrid=True)
     figure.update_yaxes(autorange="reversed", type="category")

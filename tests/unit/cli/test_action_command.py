@@ -16,7 +16,7 @@ from logbook.cli.app import application
 
 @pytest.fixture(scope="module")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    place = tmp_path_factory.mktemp("deciding") / "book"
+    place = tmp_path_factory.mktemp("actions") / "book"
     small_book(place).close()
     return place
 
