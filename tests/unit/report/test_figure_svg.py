@@ -99,7 +99,7 @@ def test_every_row_has_its_name(width: float) -> None:
 
 def test_text_of_users_is_shown_and_never_acts() -> None:
     trace = over_weeks(x=[SCRIPT, "b"], y=[1.0, 2.0], name=plain_text(SCRIPT), showlegend=True)
-    figure = figure_of(trace, title=plain_text(SCRIPT), showlegend=True)
+    figure = figure_of(trace, title=SCRIPT, showlegend=True)
     figure.add_annotation(x="b", y=1, text=plain_text(SCRIPT), showarrow=False)
     drawing = figure_svg(figure, words=SCRIPT)
     assert drawing is not None
