@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
-import numpy as np
 import polars as pl
 
 from logbook.adjusted_comparison.aliasing import Aliased, aliased
 from logbook.adjusted_comparison.curves import ORDERED, AdjustedCurve, curve_along
+from logbook.adjusted_comparison.departures import Apart, JudgedLevel, depart, without
 from logbook.adjusted_comparison.rows import (
     UNKNOWN,
     Bounds,
@@ -21,7 +22,6 @@ from logbook.adjusted_comparison.rows import (
     strata_for,
 )
 from logbook.adjusted_comparison.terms import MAIN_EFFECTS, terms_for
-from logbook.kernels.multiplicity import false_discovery_by_family
 from logbook.kernels.setup_model import SetupFit, fit
 from logbook.kernels.setup_model.effects import LevelEffect, effect
 from logbook.kernels.setup_model.levels import FEWEST_RUNS
@@ -57,6 +57,8 @@ class AdjustedEffect:
         Whether it stands out; false findings among all factors' are held at 10 %.
     like_for_like_share
         Share of the level's exposure on jobs that others were used on too.
+    apart
+        Levels that the others do not hold, as they depart from the rest themselves.
     notes
         What to keep in mind.
     """
@@ -77,6 +79,7 @@ class AdjustedEffect:
     q_value: float = math.nan
     finding: bool = False
     like_for_like_share: float = 0.0
+    apart: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
 
@@ -132,7 +135,8 @@ def adjusted_factors(
 
     Notes
     -----
-    False discovery on two levels, factors as families: Benjamini & Bogomolov (2014).
+    False discovery on two levels, factors as families: Benjamini & Bogomolov (2014). A level that
+    stands out is not among the others of the rest (:mod:`.departures`).
     """
     rows = coded_rows(cells, kind=kind)
     fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
@@ -170,14 +174,16 @@ def _effects(
         if word is not None
     ]
     strata = {factor: strata_for(rows, factor) for factor in factors}
-    found = [_effect(rows, fitted, factor, code, strata[factor], level) for factor, code in asked]
-    p_values = np.array([math.nan if each is None else each.p_value for each in found])
-    q_values = false_discovery_by_family(
-        p_values=p_values, family=np.array([factor for factor, _ in asked])
-    )
+
+    def judge(
+        factor: str, code: int, apart: Apart, confidence: float = level
+    ) -> LevelEffect | None:
+        return _effect(rows, fitted, factor, code, without(rows, factor, strata, apart), confidence)
+
+    judged = depart(asked, judge=judge, rate=FALSE_DISCOVERY_RATE)
     return tuple(
-        _adjusted_effect(rows, fitted, factor, code, strata[factor], each, float(q_value), level)
-        for (factor, code), each, q_value in zip(asked, found, q_values, strict=True)
+        _adjusted_effect(rows, each, level, partial(judge, each.factor, each.code, each.apart))
+        for each in judged
     )
 
 
@@ -199,33 +205,32 @@ def _effect(
 
 def _adjusted_effect(
     rows: CodedRows,
-    fitted: SetupFit,
-    factor: str,
-    code: int,
-    strata: IntArray,
-    found: LevelEffect | None,
-    q_value: float,
+    judged: JudgedLevel,
     level: float,
+    again: Callable[[float], LevelEffect | None],
 ) -> AdjustedEffect:
-    runs, exposure, count = rows.counted(factor, code)
+    runs, exposure, count = rows.counted(judged.factor, judged.code)
+    words = rows.levels[judged.factor]
+    found = judged.found
     plain = AdjustedEffect(
-        factor=factor,
-        level=str(rows.levels[factor][code]),
+        factor=judged.factor,
+        level=str(words[judged.code]),
         runs=runs,
         exposure=exposure,
         count=count,
         crude_rate=count / exposure,
+        apart=tuple(str(words[code]) for code in judged.apart),
     )
     if found is None:
         return replace(
             plain,
             notes=(f"It shares no jobs with the others on which both have {FEWEST_RUNS} runs.",),
         )
-    finding = q_value <= FALSE_DISCOVERY_RATE
+    finding = judged.q_value <= FALSE_DISCOVERY_RATE
     shown, shown_level = found, level
     if finding:
         shown_level = 1.0 - (1.0 - level) / 5.0
-        shown = _effect(rows, fitted, factor, code, strata, shown_level) or found
+        shown = again(shown_level) or found
     return replace(
         plain,
         rate=found.rate.estimate / rows.unit,
@@ -235,7 +240,7 @@ def _adjusted_effect(
         ratio_interval=(shown.ratio.lower, shown.ratio.upper),
         ratio_level=shown_level,
         p_value=found.p_value,
-        q_value=q_value,
+        q_value=judged.q_value,
         finding=finding,
         like_for_like_share=found.like_for_like_share,
         notes=_notes(plain, found),

@@ -12,6 +12,7 @@ from supplier_measures import kind_named
 
 from logbook.adjusted_comparison import AdjustedEffect, adjusted_factors
 from logbook.adjusted_comparison.rows import CodedRows, coded_rows, strata_for
+from logbook.kernels.setup_model import NO_LEVEL
 from logbook.kernels.setup_model.effects import others_of, overlap
 
 FACTORS = tuple(name for name in SIMULATED_AS if name not in ("fabric", "fabric_shade"))
@@ -84,6 +85,8 @@ def _true_log_ratio(
     codes = drawn.setup[simulated]
     level = words.index(said.level)
     strata = strata_for(rows, said.factor)
+    apart = [words.index(word) for word in said.apart]
+    strata = np.where(np.isin(codes, apart), NO_LEVEL, strata)
     shared = overlap(strata=strata, codes=codes, runs=rows.setups.runs, level=level)
     own, weights = codes[shared], rows.setups.trials[shared]
     others = others_of(strata=strata[shared], codes=own, weights=weights, level=level)

@@ -21,14 +21,14 @@ LARGE = 1.25
 
 @dataclass(frozen=True, slots=True)
 class Crude:
-    """A level against the factor's other levels, all jobs thrown together.
+    """A level against the levels that the adjusted comparison has, all jobs thrown together.
 
     Attributes
     ----------
     rate, interval
         Of the level; the interval rests on counting alone.
     others_rate, others_exposure
-        Of the other recorded levels together.
+        Of the others together, but for those set apart.
     ratio, ratio_interval
         Of the two rates; NaN where either counted none.
     """
@@ -71,14 +71,15 @@ def crude_of(
     doubt = interval(count=count, exposure=exposure, measure=measure, level=level)
     found = []
     for place, each in enumerate(effects):
-        rest = sum(exposure) - each.exposure
-        others = sum(count) - each.count
+        beside = [own for own in effects if own is not each and own.level not in each.apart]
+        rest = sum(own.exposure for own in beside)
+        others = sum(own.count for own in beside)
         ratio, bounds = _ratio(each, others, rest, measure, level)
         found.append(
             Crude(
                 rate=each.crude_rate,
                 interval=(float(doubt.lower[place]), float(doubt.upper[place])),
-                others_rate=others / rest,
+                others_rate=others / rest if rest > 0 else math.nan,
                 others_exposure=rest,
                 ratio=ratio,
                 ratio_interval=bounds,
@@ -90,7 +91,7 @@ def crude_of(
 def _ratio(
     own: AdjustedEffect, others: int, rest: float, measure: Measure, level: float
 ) -> tuple[float, Bounds]:
-    if own.count == 0 or others == 0:
+    if own.count == 0 or others == 0 or rest <= 0:
         return math.nan, (math.nan, math.nan)
     a, b = ([own.count], [own.exposure]), ([others], [rest])
     if measure == "pieces":

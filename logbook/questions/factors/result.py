@@ -23,7 +23,6 @@ Evidence: TypeAlias = Literal["strong", "fair", "thin", "none"]
 Level: TypeAlias = tuple[str, str | None]
 """A factor and a level of it."""
 
-REFERENCE = "the others"
 STRONG = 0.01
 """At most so many false ones in a hundred among the findings this strong."""
 THIN = 0.05
@@ -46,6 +45,7 @@ class EffectJson(CountedJson):
     level: str
     level_label: str
     reference: str
+    set_apart: list[str]
     runs: int
     crude_rate: float | None
     crude_interval: list[float] | None
@@ -215,6 +215,16 @@ class FactorsResult:
         return tuple(each for each in self.effects if each.adjusted.finding)
 
     @property
+    def set_apart(self) -> tuple[tuple[str, str], ...]:
+        """Factor and level of what is not among the others of the rest of its factor."""
+        apart = {
+            (each.adjusted.factor, one): None
+            for each in self.effects
+            for one in each.adjusted.apart
+        }
+        return tuple(apart)
+
+    @property
     def trends(self) -> tuple[AdjustedCurve, ...]:
         """The curves that rise or fall by more than luck."""
         return tuple(curve for curve in self.curves if curve.p_value < 1.0 - self.level)
@@ -253,7 +263,8 @@ class FactorsResult:
             "factor_label": each.factor_label,
             "level": adjusted.level,
             "level_label": each.level_label,
-            "reference": REFERENCE,
+            "reference": words.reference(each),
+            "set_apart": list(adjusted.apart),
             "runs": adjusted.runs,
             **_counted(adjusted.exposure, adjusted.count, self.kind.measure),
             "crude_rate": json_number(crude.rate),

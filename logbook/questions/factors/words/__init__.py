@@ -15,6 +15,7 @@ from logbook.questions.factors.words.phrases import (
     level_named,
     named,
     ratio_interval,
+    reference,
 )
 from logbook.runs.factors import compared, factor_label
 from logbook.wording import (
@@ -40,6 +41,7 @@ __all__ = [
     "named",
     "notes",
     "pressing",
+    "reference",
     "sentences",
     "title",
 ]
@@ -178,8 +180,8 @@ def _line(result: FactorsResult, each: FactorEffect) -> str:
     said = (
         f"{each.factor_label}: {each.level_label}: on like jobs "
         f"{rate_only(measure, adjusted.rate)} ({interval}) against "
-        f"{rate_only(measure, adjusted.others_rate)} with the others, {times(adjusted.ratio)} "
-        f"theirs ({ratio_interval(each)}); on all jobs {crude}."
+        f"{rate_only(measure, adjusted.others_rate)} with {reference(each)}, "
+        f"{times(adjusted.ratio)} theirs ({ratio_interval(each)}); on all jobs {crude}."
     )
     if each.aliases:
         aliases = " or ".join(named(*alias) for alias in each.aliases)

@@ -16,6 +16,7 @@ from logbook.questions.factors.words.phrases import (
     named,
     raised,
     ratio_interval,
+    reference,
 )
 from logbook.runs.factors import factor_label, level_label
 from logbook.wording import exposure_words, number, percent, rate_of, rate_only, times
@@ -62,7 +63,7 @@ def _reversed(result: FactorsResult, each: FactorEffect) -> str:
     over = exposure_words(measure, adjusted.exposure)
     return (
         f"All jobs thrown together, the {rate_of(result.kind.label)} with {effect_named(each)} is "
-        f"{'higher' if above else 'lower'} than with the others ("
+        f"{'higher' if above else 'lower'} than with {reference(each)} ("
         f"{rate_only(measure, crude.rate)} against {rate_only(measure, crude.others_rate)}, over "
         f"{over} against {number(crude.others_exposure)}), but on like jobs it is"
         f" {times(adjusted.ratio)} theirs ({ratio_interval(each)}). It got the "
@@ -123,6 +124,12 @@ def _method(result: FactorsResult) -> list[str]:
             f"{tested} levels were looked at side by side; a level is called a finding so that "
             f"about {percent(FALSE_DISCOVERY_RATE, 0)} of the findings may be false."
             + _wider(result)
+        )
+    apart = [named(factor, word) for factor, word in result.set_apart]
+    if apart:
+        notes.append(
+            "What departs most is not among the others that the rest of its factor is set "
+            f"against: {', '.join(apart)}."
         )
     if result.kind.measure == "events":
         notes.append(

@@ -28,6 +28,12 @@ def effect_named(each: FactorEffect) -> str:
     return named(each.adjusted.factor, each.adjusted.level)
 
 
+def reference(each: FactorEffect) -> str:
+    """Say what a level is set against: ``the others``, ``the others but M3``."""
+    apart = [level_named(each.adjusted.factor, word) for word in each.adjusted.apart]
+    return f"the others but {' and '.join(apart)}" if apart else "the others"
+
+
 def level_named(factor: str, level: str | None) -> str:
     """Name a level where its factor is said already; the edges of bands are left to the table."""
     said = level_label(factor, level).partition(", ")[0]

@@ -66,7 +66,8 @@ def test_every_effect_has_the_fields_that_scripts_rely_on(answer):
     assert answer["defect"] == "puckering"
     for each in answer["effects"]:
         assert set(each) >= FIELDS
-        assert each["reference"] == "the others"
+        assert each["reference"].startswith("the others")
+        assert bool(each["set_apart"]) == (each["reference"] != "the others")
     json.dumps(answer, allow_nan=False)
 
 
