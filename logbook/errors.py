@@ -7,7 +7,8 @@ LogbookError
 ├── RecordError              one run that cannot be true (form, command line)
 ├── ParameterError           a question asked with values that it cannot take
 ├── IntakeError              a file refused whole
-│   └── NotARunSheet         no header, missing required column, unreadable
+│   ├── NotARunSheet         no header, missing required column, unreadable
+│   └── NotAnAnswer          what was answered about a sheet is none of the choices
 ├── StitchFileError          a stitch file that cannot be read
 │   ├── NotAStitchFile       something else, empty, or no design in it
 │   ├── BrokenStitchFile     it breaks off, or is damaged
@@ -95,6 +96,10 @@ class IntakeError(LogbookError):
 
 class NotARunSheet(IntakeError):
     """No header, a missing required column, or not readable as a table."""
+
+
+class NotAnAnswer(IntakeError):
+    """What was answered about a sheet is none of the choices, or answers no question."""
 
 
 class StitchFileError(LogbookError):

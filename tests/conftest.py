@@ -24,7 +24,7 @@ from logbook.store.duckdb_store import DuckStore
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
 
-for shared in ("program", "reference", "unit/adjusted_comparison", "unit/store"):
+for shared in ("fixtures", "program", "reference", "unit/adjusted_comparison", "unit/store"):
     sys.path.insert(0, str(Path(__file__).parent / shared))
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from logbook.book.designs import filled
 from logbook.book.runs import known_spellings, now_at
+from logbook.book.sheet_readings import open_known
 from logbook.runs.intake import Parsed, RawSheet, Reject, open_sheet, parse_sheet, write_rejects
 from logbook.store import Store, Stored
 
@@ -127,7 +128,10 @@ def import_sheets(
         The book cannot be written; the file being imported left nothing behind.
     """
     own = store.shop.own
-    raws = [open_sheet(path, sheet=sheet, own=own) for path in paths]
+    raws = [
+        open_known(store, path, sheet=sheet) or open_sheet(path, sheet=sheet, own=own)
+        for path in paths
+    ]
     outcomes = [
         _import_one(store, raw, amend=amend, dry_run=dry_run, progress=progress) for raw in raws
     ]

@@ -49,6 +49,18 @@ def _day(text: str | None, option: str) -> date | None:
         raise typer.BadParameter(f"{option} {text!r} is not a date such as 2026-09-01") from cause
 
 
+def pairs_as_written(words: list[str]) -> dict[str, str]:
+    """Read ID=CHOICE words, the ids as they are written; a word without = is wrong usage."""
+    values: dict[str, str] = {}
+    for word in words:
+        # A text may hold the sign; a choice does not.
+        key, sign, value = word.rpartition("=")
+        if not sign or not key.strip():
+            raise typer.BadParameter(f"{word!r} is not ID=CHOICE, such as dates=day_first")
+        values[key.strip()] = value.strip()
+    return values
+
+
 def pairs(words: list[str]) -> dict[str, Any]:
     """Read KEY=VALUE words; a word without = is wrong usage."""
     values: dict[str, Any] = {}

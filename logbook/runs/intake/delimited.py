@@ -47,9 +47,20 @@ def read_delimited(path: Path, data: bytes, known: Collection[str]) -> Table:
     _refuse_other_encodings(path, data, body)
     head = body[:_HEADER_SEARCHED].decode("utf-8", "ignore")
     delimiter, headings = _header(path, head, known)
-    table = _fast(body, delimiter, headings) or _careful(path, body.decode(), delimiter, headings)
+    table = read_rows(path, body, delimiter, headings)
     table = replace(table, byte_order_mark=marked)
     return replace(table, misshapen={**table.misshapen, **_swallowed(table)})
+
+
+def read_rows(path: Path, body: bytes, delimiter: str, headings: Sequence[str]) -> Table:
+    """Take UTF-8 text apart whose first record is this header, at once where every row fits it.
+
+    Raises
+    ------
+    NotARunSheet
+        A quotation mark is never closed.
+    """
+    return _fast(body, delimiter, headings) or _careful(path, body.decode(), delimiter, headings)
 
 
 def _refuse_other_encodings(path: Path, data: bytes, body: bytes) -> None:

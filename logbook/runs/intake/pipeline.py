@@ -85,11 +85,9 @@ def parse_sheet(
     store skips the second); with other content the later row is a reject, whether or not the
     import amends, since a sheet cannot say which of its rows is the right one.
     """
-    columns = {str(place): name for place, name in enumerate(raw.names) if name}
     whole = pl.Series("position", range(raw.rows), dtype=pl.Int64)
     fitting = whole.filter(~whole.is_in(list(raw.misshapen)))
-    cells = raw.cells.select(pl.col(place).alias(name) for place, name in columns.items())
-    cells = cells[fitting] if raw.misshapen else cells
+    cells = raw.named[fitting] if raw.misshapen else raw.named
     if raw.misshapen and progress is not None:
         progress(len(raw.misshapen))
     parsed = parse_cells(
@@ -101,7 +99,7 @@ def parse_sheet(
         now=now,
         progress=progress,
         chunk_rows=chunk_rows,
-        name_row=lambda position: f"row {raw.numbers[position]} of this sheet",
+        name_row=raw.place_of,
     )
     shapeless = [Reject(place, "", fault.reason) for place, fault in raw.misshapen.items()]
     return with_rejects(parsed, shapeless, rows=raw.rows)

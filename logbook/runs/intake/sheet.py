@@ -58,6 +58,12 @@ class RawSheet:
         Whether a CSV file began with one.
     notes
         What the user should know of the sheet as a whole.
+    prepared
+        Of a sheet that is read by a kept reading: its rows under the run sheet's names.
+    worksheets
+        Of such a sheet the worksheet of each row, where it has several.
+    read_as
+        The name of the kept reading.
     """
 
     path: Path
@@ -70,6 +76,9 @@ class RawSheet:
     delimiter: str | None = None
     byte_order_mark: bool = False
     notes: tuple[str, ...] = ()
+    prepared: pl.DataFrame | None = None
+    worksheets: pl.Series | None = None
+    read_as: str | None = None
 
     @property
     def rows(self) -> int:
@@ -79,12 +88,27 @@ class RawSheet:
     @property
     def dot_is_decimal(self) -> bool:
         """Whether a dot can only be a decimal mark here (elsewhere it may part thousands)."""
-        return self.delimiter in (None, ",")
+        return self.prepared is not None or self.delimiter in (None, ",")
 
     @property
     def guarded(self) -> bool:
         """Whether an apostrophe may guard text that begins like a formula; never in Parquet."""
-        return ENDINGS.get(self.path.suffix.lower()) != "columnar"
+        columnar = ENDINGS.get(self.path.suffix.lower()) == "columnar"
+        return not columnar and self.prepared is None
+
+    @property
+    def named(self) -> pl.DataFrame:
+        """The cells under the run sheet's names, without the columns that are ignored."""
+        if self.prepared is not None:
+            return self.prepared
+        known = {str(place): name for place, name in enumerate(self.names) if name}
+        return self.cells.select(pl.col(place).alias(name) for place, name in known.items())
+
+    def place_of(self, position: int) -> str:
+        """How a message calls a row of ``cells``."""
+        worksheet = None if self.worksheets is None else self.worksheets[position]
+        where = "this sheet" if worksheet is None else f"worksheet '{worksheet}'"
+        return f"row {self.numbers[position]} of {where}"
 
 
 def open_sheet(path: Path, *, sheet: str | None = None, own: Sequence[Own] = ()) -> RawSheet:
@@ -111,7 +135,7 @@ def open_sheet(path: Path, *, sheet: str | None = None, own: Sequence[Own] = ())
             f"{path.name} is not a kind of file that can be imported.",
             f"its name must end in one of: {', '.join(ENDINGS)}",
         )
-    data = _bytes_of(path)
+    data = bytes_of(path)
     known = known_names(own)
     if kind == "workbook":
         table = read_workbook(path, data, sheet)
@@ -125,7 +149,8 @@ def open_sheet(path: Path, *, sheet: str | None = None, own: Sequence[Own] = ())
     return _raw(path, table, understood)
 
 
-def _bytes_of(path: Path) -> bytes:
+def bytes_of(path: Path) -> bytes:
+    """Read a file whole; what cannot be read is said in one message."""
     try:
         data = path.read_bytes()
     except FileNotFoundError as cause:

@@ -51,7 +51,7 @@ def read_workbook(path: Path, data: bytes, sheet: str | None) -> Table:
             "save it as .xlsx without a password",
         )
     with readable(path, "an XLSX workbook", SAVE_AS):
-        _refuse_bombs(path, data)
+        refuse_bombs(path, data)
         try:
             book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         except PasswordError as cause:
@@ -102,7 +102,7 @@ def _cell(value: object) -> str:
     return plain_text(value)
 
 
-def _refuse_bombs(path: Path, data: bytes) -> None:
+def refuse_bombs(path: Path, data: bytes) -> None:
     """Refuse what would fill the memory: the reader keeps every cell up to the furthest one."""
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         parts = archive.infolist()
