@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from messy_sheets import styles_one
+from messy_sheets import styles_of_lists, styles_with_titles
 from messy_sheets.measuring import Measured, measured
 from messy_sheets.truth import Style
 
-STYLES = styles_one.STYLES
+STYLES = (*styles_with_titles.STYLES, *styles_of_lists.STYLES)
 MOST_QUESTIONS = 5
 
 

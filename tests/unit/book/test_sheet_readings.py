@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from messy_sheets.styles_one import american_workbook, bad_runs_alone, undecided_dates
+from messy_sheets.styles_of_lists import bad_runs_alone, undecided_dates
+from messy_sheets.styles_with_titles import american_workbook
 
 from logbook.book.sheet_readings import keep_reading, match_file, sheet_readings
 from logbook.book.sheets import import_sheets

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from messy_sheets.styles_one import american_workbook, undecided_dates
+from messy_sheets.styles_of_lists import undecided_dates
+from messy_sheets.styles_with_titles import american_workbook
 from typer.testing import CliRunner, Result
 
 from logbook.cli.app import application
