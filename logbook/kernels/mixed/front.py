@@ -22,9 +22,10 @@ from logbook.kernels.mixed.record import (
 )
 from logbook.kernels.mixed.result import UNREAL_SD, MixedFit, result_of
 from logbook.kernels.setup_model import fitting
-from logbook.kernels.setup_model.fitting import SetupFit, Start
+from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.laplace import Maximum
 from logbook.kernels.setup_model.objective import LAPLACE, Objective
+from logbook.kernels.setup_model.settling import Start
 from logbook.kernels.setup_model.terms import Term
 
 Family: TypeAlias = Literal["binomial", "poisson"]

@@ -117,24 +117,24 @@ def pull(problem: Problem, step: Step, covariance: Covariance) -> Pull:
     covariance
         (P, P) of the random effects given the rest; under Jeffreys' prior of all coefficients.
     """
-    layout, rows, setups = problem.layout, problem.rows, problem.setups
+    layout, crosstabs, setups = problem.layout, problem.crosstabs, problem.setups
     third = setups.trials * skewness_at(rate_at(step.eta, setups.measure), setups.measure)
-    by_eta = -0.5 * layout.leverage(rows, covariance) * third
+    by_eta = -0.5 * layout.leverage(problem.rows, covariance) * third
     if problem.objective.jeffreys:
-        return Pull(layout.gather(rows, -by_eta), np.zeros(layout.size))
-    on_modes = covariance.times(layout.gather(rows, by_eta))
-    by_eta = by_eta - step.weighed * layout.predict(rows, on_modes)
-    by_coefficient = layout.gather(rows, by_eta)
+        return Pull(crosstabs.gather(-by_eta), np.zeros(layout.size))
+    on_modes = covariance.times(crosstabs.gather(by_eta))
+    by_eta = by_eta - step.weighed * crosstabs.predict(on_modes)
+    by_coefficient = crosstabs.gather(by_eta)
     by_coefficient[problem.integrated] = 0.0
     return Pull(by_coefficient, on_modes)
 
 
 def laplace_score(
-    problem: Problem, coefficients: FloatArray, sds: FloatArray, covariance: Covariance, by: Pull
+    problem: Problem, coefficients: FloatArray, sds: FloatArray, traces: FloatArray, by: Pull
 ) -> FloatArray:
     """Slope of the marginal likelihood by the logarithms of the variances, (J,)."""
     spreads = problem.spreads
-    score = spread_score(spreads, coefficients, covariance, sds, problem.objective.spread_prior)
+    score = spread_score(spreads, coefficients, traces, sds, problem.objective.spread_prior)
     moved = (coefficients * by.on_modes) @ spreads.members
     return np.where(spreads.estimated, score + moved / sds**2, 0.0)
 
@@ -147,7 +147,7 @@ def no_lower(
     tilt: FloatArray | float = 0.0,
 ) -> FloatArray:
     """Shorten a move until the penalised likelihood with a linear ``tilt`` (P,) does not fall."""
-    change = float(np.abs(problem.layout.predict(problem.rows, move)).max(initial=0.0))
+    change = float(np.abs(problem.crosstabs.predict(move)).max(initial=0.0))
     move = move * min(1.0, LONGEST_CHANGE / max(change, LONGEST_CHANGE))
     tilted = np.broadcast_to(tilt, coefficients.shape)
 
@@ -174,7 +174,7 @@ def evaluate(problem: Problem, coefficients: FloatArray, sds: FloatArray) -> Poi
     integrated, objective = problem.integrated, problem.objective
     for _ in range(MOST_MODE_STEPS):
         step = solve(problem, coefficients, sds, 0.0, held=~integrated)
-        change = problem.layout.predict(problem.rows, step.move)
+        change = problem.crosstabs.predict(step.move)
         units = step.move / sds[problem.layout.group_of]
         furthest = max(np.abs(change).max(initial=0.0), np.abs(units).max(initial=0.0))
         if furthest < MODE_STILL and step.decrement < MODE_STILL**2:
@@ -192,12 +192,13 @@ def evaluate(problem: Problem, coefficients: FloatArray, sds: FloatArray) -> Poi
     estimated, spreads = problem.spreads.estimated, problem.spreads
     logs = np.log(sds[estimated])
     value -= float(spreads.sizes[estimated] @ logs)
-    score = laplace_score(problem, coefficients, sds, covariance, by)
+    traces = covariance.diagonal() @ spreads.members
+    score = laplace_score(problem, coefficients, sds, traces, by)
     prior = 1.0 / sds[problem.layout.group_of] ** 2
     residual = residual_at(
         step.eta, problem.setups.count, problem.setups.trials, problem.setups.measure
     )
-    slopes = problem.layout.gather(problem.rows, residual) - prior * coefficients
+    slopes = problem.crosstabs.gather(residual) - prior * coefficients
     penalty = 0.5 * float(np.sum((prior * coefficients**2)[~integrated]))
     penalised += float(spreads.boundary_avoiding[estimated] @ logs) - 0.5 * float(
         np.sum(sds[estimated] ** 2) / objective.spread_prior**2

@@ -10,19 +10,24 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve, cholesky, eigh, solve_triangular
+from scipy.linalg import eigh_tridiagonal
 from scipy.special import ndtri, stdtr, stdtrit
 
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.fitting import SetupFit, working_weights
 from logbook.kernels.setup_model.levels import LevelComparison
+from logbook.kernels.setup_model.terms import Rows
+
+Product: TypeAlias = Callable[[FloatArray], FloatArray]
 
 MOST_REPEATS = 200
 """Beyond so many times the record, more of it is no plan."""
 MOST_RUNS_OF_A_LOT = 50.0
 """New lots are planned with no more runs each than this, however many the record has of a lot."""
+MOST_STEPS, STILL, NOTHING = 60, 1e-4, 1e-20
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +99,14 @@ def more_needed(
         codes = setups.factors[renewed][rows]
         lots = int(np.unique(codes[codes >= 0]).size)
     share = min(1.0, MOST_RUNS_OF_A_LOT * max(lots, 1) / float(setups.runs[rows].sum()))
-    own = share * _information(fit, rows)
-    on_new_lots = _repeated(fit, comparison.gradient, _without(fit, own, renewed))
+    chosen = _Chosen.of(fit, rows, share)
+    on_new_lots = _repeated(fit, comparison.gradient, chosen.renewed_by(renewed))
     repeats = _smallest(on_new_lots, lambda repeats: target(1.0 + repeats))
     if repeats is None:
         return None
-    on_same_lots = _smallest(_repeated(fit, comparison.gradient, own), lambda _: target(1.0))
+    on_same_lots = _smallest(
+        _repeated(fit, comparison.gradient, chosen.times), lambda _: target(1.0)
+    )
     return Needed(
         repeats=repeats,
         pieces=math.ceil(repeats * share * float(setups.trials[rows].sum())),
@@ -108,37 +115,77 @@ def more_needed(
     )
 
 
-def _information(fit: SetupFit, rows: BoolArray) -> FloatArray:
-    """What the chosen rows say of the coefficients, (P, P)."""
-    return fit.layout.gram(fit.rows.some(rows), working_weights(fit, fit.fitted())[rows]).dense()
+@dataclass(frozen=True, slots=True, eq=False)
+class _Chosen:
+    """What chosen rows say of the coefficients: products with (P,) vectors."""
 
+    fit: SetupFit
+    rows: Rows
+    weights: FloatArray
 
-def _without(fit: SetupFit, information: FloatArray, renewed: str | None) -> FloatArray:
-    """The same with unknown new lots taken out of it, zero in their own places."""
-    place = fit.layout.place(renewed) if renewed is not None else slice(0, 0)
-    lots = np.arange(place.start, place.stop)
-    if lots.size == 0:
-        return information
-    others = np.setdiff1d(np.arange(fit.layout.size), lots)
-    inner = information[np.ix_(lots, lots)] + np.eye(lots.size) / fit.sd(str(renewed)) ** 2
-    across = information[np.ix_(others, lots)]
-    left = np.zeros_like(information)
-    left[np.ix_(others, others)] = information[np.ix_(others, others)] - across @ cho_solve(
-        cho_factor(inner), across.T
-    )
-    return left
+    @classmethod
+    def of(cls, fit: SetupFit, rows: BoolArray, share: float) -> _Chosen:
+        weights = working_weights(fit, fit.fitted())[rows] * share
+        return cls(fit, fit.rows.some(rows), weights)
+
+    def times(self, vector: FloatArray) -> FloatArray:
+        layout = self.fit.layout
+        return layout.gather(self.rows, self.weights * layout.predict(self.rows, vector))
+
+    def renewed_by(self, factor: str | None) -> Product:
+        """The same with unknown new lots taken out of it, zero in their own places."""
+        place = self.fit.layout.place(factor) if factor is not None else slice(0, 0)
+        if place.start == place.stop:
+            return self.times
+        information = self.fit.layout.gather(self.rows, self.weights)[place]
+        inner = information + 1.0 / self.fit.sd(str(factor)) ** 2
+
+        def product(vector: FloatArray) -> FloatArray:
+            rest = vector.copy()
+            rest[place] = 0.0
+            carried = self.times(rest)
+            lots = np.zeros_like(vector)
+            lots[place] = carried[place] / inner
+            left = carried - self.times(lots)
+            left[place] = 0.0
+            return left
+
+        return product
 
 
 def _repeated(
-    fit: SetupFit, gradient: FloatArray, information: FloatArray
+    fit: SetupFit, gradient: FloatArray, information: Product
 ) -> tuple[FloatArray, FloatArray]:
-    """Parts ``(c, e)`` such that ``k`` more records leave a variance of ``sum c / (1 + k e)``."""
-    factor = cholesky(fit.precision.dense(), lower=True)
-    half = solve_triangular(factor, information, lower=True)
-    whitened = solve_triangular(factor, half.T, lower=True)
-    values, vectors = eigh((whitened + whitened.T) / 2.0)
-    along = vectors.T @ solve_triangular(factor, gradient, lower=True)
-    return along**2, np.maximum(values, 0.0)
+    """Parts ``(c, e)`` such that ``k`` more records leave a variance of ``sum c / (1 + k e)``.
+
+    Lanczos steps in the inner product of the covariance: the nodes and weights of Gauss's
+    quadrature (Golub & Meurant 2010, Matrices, Moments and Quadrature, chapter 7), until the
+    variance left by the most repeats stands still.
+    """
+    carried = fit.covariance.times(gradient)
+    variance = float(gradient @ carried)
+    directions, duals = [gradient / math.sqrt(variance)], [carried / math.sqrt(variance)]
+    middle: list[float] = []
+    beside: list[float] = []
+    known = math.inf
+    while True:
+        ahead = information(duals[-1])
+        middle.append(float(ahead @ duals[-1]))
+        values, vectors = eigh_tridiagonal(np.array(middle), np.array(beside))
+        parts = variance * vectors[0] ** 2, np.maximum(values, 0.0)
+        left = float(np.sum(parts[0] / (1.0 + MOST_REPEATS * parts[1])))
+        if abs(left - known) <= STILL * left or len(middle) == MOST_STEPS:
+            return parts
+        known = left
+        for _ in range(2):
+            ahead = ahead - np.array(directions).T @ (np.array(duals) @ ahead)
+        carried = fit.covariance.times(ahead)
+        length = float(ahead @ carried)
+        if length <= NOTHING * middle[0] ** 2:
+            return parts
+        beside.append(math.sqrt(length))
+        directions.append(ahead / beside[-1])
+        duals.append(carried / beside[-1])
 
 
 def _smallest(

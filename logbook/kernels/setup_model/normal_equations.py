@@ -8,10 +8,11 @@ import numpy as np
 
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.blocks import Covariance, Precision, without
+from logbook.kernels.setup_model.crosstabs import Crosstabs
 from logbook.kernels.setup_model.objective import Objective
 from logbook.kernels.setup_model.responses import clustering, rate_at, residual_at, slope_at
 from logbook.kernels.setup_model.setups import Setups
-from logbook.kernels.setup_model.terms import Layout, Pairs, Rows
+from logbook.kernels.setup_model.terms import Layout, Rows
 from logbook.kernels.setup_model.variances import Spreads, spreads_of
 
 
@@ -22,14 +23,15 @@ class Problem:
     setups: Setups
     layout: Layout
     rows: Rows
-    pairs: Pairs | None
+    crosstabs: Crosstabs
     spreads: Spreads
     objective: Objective
 
     @classmethod
     def of(cls, setups: Setups, layout: Layout, rows: Rows, objective: Objective) -> Problem:
         """Put a record and its layout together."""
-        return cls(setups, layout, rows, layout.pairs(rows), spreads_of(layout), objective)
+        crosstabs = Crosstabs.of(layout, rows)
+        return cls(setups, layout, rows, crosstabs, spreads_of(layout), objective)
 
     @property
     def integrated(self) -> BoolArray:
@@ -38,7 +40,7 @@ class Problem:
 
     def eta(self, coefficients: FloatArray) -> FloatArray:
         """Sum of effects of each row, (m,)."""
-        return self.layout.predict(self.rows, coefficients) + self.setups.offset
+        return self.crosstabs.predict(coefficients) + self.setups.offset
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,9 +53,11 @@ class Step:
         (P,) towards the solution.
     decrement
         Squared length of the move in standard errors.
-    covariance, precision, log_determinant
-        (P, P) of the coefficients together; the inverse, and its log determinant, of those not
+    covariance, log_determinant
+        (P, P) of the coefficients together, and the log determinant of its inverse, of those not
         held.
+    precision
+        The inverse, where the objective has use for it.
     weighed, eta
         (m,) working weights and sums of effects.
     """
@@ -61,7 +65,7 @@ class Step:
     move: FloatArray
     decrement: float
     covariance: Covariance
-    precision: Precision
+    precision: Precision | None
     log_determinant: float
     weighed: FloatArray
     eta: FloatArray
@@ -81,7 +85,7 @@ def solve(
     held
         (P,) coefficients that stay where they are: they have no covariance.
     """
-    setups, layout, rows = problem.setups, problem.layout, problem.rows
+    setups, layout, crosstabs = problem.setups, problem.layout, problem.crosstabs
     eta = problem.eta(coefficients)
     rate = rate_at(eta, setups.measure)
     slope = slope_at(rate, setups.measure)
@@ -89,15 +93,16 @@ def solve(
     dispersion = 1.0 + overdispersion * slope * extra / setups.trials
     weighed = setups.trials * slope / dispersion
     prior = 1.0 / sds[layout.group_of] ** 2
-    precision = layout.gram(rows, weighed, problem.pairs).plus(prior)
+    precision = crosstabs.gram(weighed, prior)
     residual = residual_at(eta, setups.count, setups.trials, setups.measure)
-    score = layout.gather(rows, residual / dispersion) - prior * coefficients
+    score = crosstabs.gather(residual / dispersion) - prior * coefficients
+    wanted = precision if problem.objective.laplace else None
     if held is None:
-        covariance, log_determinant = precision.inverse()
+        covariance, log_determinant = precision.inverse(spent=wanted is None)
     else:
         score = np.where(held, 0.0, score)
-        covariance, log_determinant = precision.holding(held).inverse()
+        covariance, log_determinant = precision.holding(held).inverse(spent=True)
         covariance = without(covariance, held)
     move = covariance.times(score)
     decrement = float(move @ score)
-    return Step(move, decrement, covariance, precision, log_determinant, weighed, eta)
+    return Step(move, decrement, covariance, wanted, log_determinant, weighed, eta)

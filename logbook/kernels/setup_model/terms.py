@@ -2,25 +2,20 @@
 
 Every level of every term has a coefficient of its own, none is left out as the reference: the
 priors, not a coding, settle what the data leave open. A row takes at most one coefficient of a
-term, so that the normal equations need no matrix of rows: they are counts of pairs of codes.
+term, so that the normal equations need no matrix of rows: see :mod:`.crosstabs`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import BoolArray, FloatArray
-from logbook.kernels.setup_model.blocks import Covariance, Precision
+from logbook.kernels.setup_model.blocks import Covariance
 from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray
-
-Pairs: TypeAlias = tuple[tuple[IntArray, ...], ...]
-
-PAIRS_KEPT_BYTES = 100_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +97,6 @@ class Layout:
                 return slice(int(self.starts[index]), int(self.starts[index + 1]))
         return slice(0, 0)
 
-    def largest(self) -> slice:
-        """Coefficients of the term that has most."""
-        counts = np.diff(self.starts)
-        index = int(np.argmax(counts))
-        return slice(int(self.starts[index]), int(self.starts[index + 1]))
-
     def rows(
         self,
         factors: Mapping[str, IntArray],
@@ -154,68 +143,6 @@ class Layout:
             parts.append(np.bincount(codes, weights=weighed, minlength=count + 1)[:count])
         return np.concatenate(parts)
 
-    def pairs(self, rows: Rows) -> Pairs | None:
-        """Joint codes of every pair of terms, for repeated :meth:`gram`; None where too large."""
-        count = len(self.terms)
-        if rows.codes[0].nbytes * count * (count - 1) // 2 > PAIRS_KEPT_BYTES:
-            return None
-        widths = np.diff(self.starts) + 1
-        return tuple(
-            tuple(
-                rows.codes[one] * widths[other] + rows.codes[other]
-                for other in range(one + 1, count)
-            )
-            for one in range(count)
-        )
-
-    def gram(self, rows: Rows, weights: FloatArray, pairs: Pairs | None = None) -> Precision:
-        """``X' diag(weights) X``, (P, P), from counts of pairs of codes."""
-        counts, apart = np.diff(self.starts), self.largest()
-        others = np.concatenate([np.arange(apart.start), np.arange(apart.stop, self.size)])
-        rest = np.zeros((others.size, others.size))
-        border = np.zeros((others.size, apart.stop - apart.start))
-        diagonal = np.zeros(apart.stop - apart.start)
-        places = self.among_others(apart)
-        for one in range(len(self.terms)):
-            slope, here, wide = rows.slopes[one], places[one], int(counts[one]) + 1
-            weighed = weights if slope is None else weights * slope
-            own = np.bincount(
-                rows.codes[one],
-                weights=weighed if slope is None else weighed * slope,
-                minlength=wide,
-            )[:-1]
-            if here is None:
-                diagonal = own
-            else:
-                at = np.arange(here.start, here.stop)
-                rest[at, at] = own
-            for other in range(one + 1, len(self.terms)):
-                width, steep, there = int(counts[other]) + 1, rows.slopes[other], places[other]
-                block = np.bincount(
-                    rows.codes[one] * width + rows.codes[other]
-                    if pairs is None
-                    else pairs[one][other - one - 1],
-                    weights=weighed if steep is None else weighed * steep,
-                    minlength=wide * width,
-                ).reshape(-1, width)[:-1, :-1]
-                if here is None:
-                    border[there] = block.T
-                elif there is None:
-                    border[here] = block
-                else:
-                    rest[here, there] = block
-                    rest[there, here] = block.T
-        return Precision(apart, others, diagonal, border, rest)
-
-    def among_others(self, apart: slice) -> list[slice | None]:
-        """Of each term, where its coefficients are once one is set apart; None for that one."""
-        places: list[slice | None] = []
-        for start, stop in zip(self.starts[:-1], self.starts[1:], strict=True):
-            before = apart.stop - apart.start if start > apart.start else 0
-            own = start == apart.start
-            places.append(None if own else slice(int(start) - before, int(stop) - before))
-        return places
-
     def leverage(self, rows: Rows, covariance: Covariance) -> FloatArray:
         """``x' C x`` of each row, (m,); coefficients without variance cost nothing."""
         total = np.zeros(rows.codes[0].size)
@@ -223,13 +150,15 @@ class Layout:
         own = np.append(variances[covariance.apart], 0.0)
         border = np.pad(covariance.border, (0, 1))
         inner = np.pad(covariance.inner, (0, 1))
+        among = np.full(self.size, -1)
+        among[covariance.others] = np.arange(covariance.others.size)
+        apart = self.starts[:-1] == covariance.apart.start
         at = [
-            codes
-            if here is None
-            else np.where(codes < here.stop - here.start, codes + here.start, -1)
-            for codes, here in zip(rows.codes, self.among_others(covariance.apart), strict=True)
+            codes if alone else np.append(among[start:stop], -1)[codes]
+            for codes, alone, start, stop in zip(
+                rows.codes, apart, self.starts[:-1], self.starts[1:], strict=True
+            )
         ]
-        apart = [here is None for here in self.among_others(covariance.apart)]
         used = np.flatnonzero(np.add.reduceat(variances, self.starts[:-1]) > 0)
         for index, one in enumerate(used):
             for other in used[index:]:

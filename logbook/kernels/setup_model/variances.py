@@ -16,7 +16,7 @@ import numpy as np
 from scipy.linalg import cho_factor, cho_solve, eigh
 
 from logbook.kernels.arguments import BoolArray, FloatArray
-from logbook.kernels.setup_model.blocks import Covariance
+from logbook.kernels.setup_model.moments import Moments
 from logbook.kernels.setup_model.terms import Layout
 
 USUAL_SD = 0.7
@@ -64,7 +64,7 @@ def spreads_of(layout: Layout) -> Spreads:
 
 
 def information(
-    spreads: Spreads, covariance: Covariance, sds: FloatArray, prior: float = USUAL_SD
+    spreads: Spreads, found: Moments, sds: FloatArray, prior: float = USUAL_SD
 ) -> FloatArray:
     """Information on the logarithms of the variances, (J', J') over the estimated ones.
 
@@ -73,9 +73,8 @@ def information(
     none is written down, and suppliers' backings) a long record says nothing about their parts.
     """
     variances = sds**2
-    traces = covariance.diagonal() @ spreads.members
-    matrix = 0.5 * covariance.squares(spreads.members) / np.outer(variances, variances)
-    known = 0.5 * (spreads.sizes - 2.0 * traces / variances)
+    matrix = 0.5 * found.squares / np.outer(variances, variances)
+    known = 0.5 * (spreads.sizes - 2.0 * found.traces / variances)
     floor = np.maximum(spreads.boundary_avoiding, 0.5) / 2.0 + variances / (2.0 * prior**2)
     matrix[np.diag_indices_from(matrix)] = np.maximum(np.diag(matrix) + known, floor)
     return _floored(matrix[np.ix_(spreads.estimated, spreads.estimated)])
@@ -91,13 +90,13 @@ def _floored(matrix: FloatArray) -> FloatArray:
 def spread_score(
     spreads: Spreads,
     coefficients: FloatArray,
-    covariance: Covariance,
+    traces: FloatArray,
     sds: FloatArray,
     prior: float = USUAL_SD,
 ) -> FloatArray:
     """Slope of the objective by the logarithms of the variances, (J,)."""
     variances = sds**2
-    squares = (coefficients**2 + covariance.diagonal()) @ spreads.members
+    squares = coefficients**2 @ spreads.members + traces
     score = 0.5 * (squares / variances - spreads.sizes + spreads.boundary_avoiding)
     return np.asarray(score - variances / (2.0 * prior**2))
 

@@ -19,6 +19,7 @@ from logbook.kernels.setup_model import (
 )
 from logbook.kernels.setup_model.blocks import without
 from logbook.kernels.setup_model.contrasts import MOST_ROWS, new_level_shift, quantile, thinned
+from logbook.kernels.setup_model.crosstabs import Crosstabs
 from logbook.kernels.setup_model.levels import Estimate
 from logbook.kernels.setup_model.terms import lay_out
 
@@ -81,11 +82,12 @@ def test_counts_of_pairs_are_the_normal_equations():
     rows = layout.rows(factors, setups.slopes)
     matrix = dense(layout, rows)
     whole = matrix.T @ (setups.trials[:, None] * matrix)
-    assert layout.gram(rows, setups.trials).dense() == pytest.approx(whole)
+    crosstabs = Crosstabs.of(layout, rows)
+    assert crosstabs.gram(setups.trials).dense() == pytest.approx(whole)
     assert layout.gather(rows, setups.trials) == pytest.approx(matrix.T @ setups.trials)
     coefficients = np.arange(layout.size, dtype=float)
     assert layout.predict(rows, coefficients) == pytest.approx(matrix @ coefficients)
-    precision = layout.gram(rows, setups.trials).plus(np.arange(1.0, layout.size + 1))
+    precision = crosstabs.gram(setups.trials, np.arange(1.0, layout.size + 1))
     whole += np.diag(np.arange(1.0, layout.size + 1))
     covariance, log_determinant = precision.inverse()
     inverse = np.linalg.inv(whole)
