@@ -3,16 +3,19 @@
 Where all of it is at hand they are exact. Else those of terms of few levels are, whose covariance
 is the inverse of the last corner of the factor, and those of lots and designs are averages over
 random signs: with ``z`` of ones with random signs on a group's coefficients, ``z'Cz`` is the trace
-of its block on average (Hutchinson 1990, Communications in Statistics B 19:433-450), and the
-squares of ``Cz`` over another group those of their block. The signs are the same every time,
+of its block on average (Hutchinson 1990, Communications in Statistics B 19:433-450; largest
+directions first: Meyer, Musco, Musco & Woodruff 2021, Symposium on Simplicity in Algorithms), and
+the squares of ``Cz`` over another group those of their block. The signs are the same every time,
 so that steps settle and the same record gives the same answer.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import qr
 
 from logbook.kernels.arguments import FloatArray
 from logbook.kernels.setup_model.blocks import Covariance
@@ -81,14 +84,27 @@ def _in_groups(matrix: FloatArray, members: FloatArray) -> FloatArray:
 
 
 def _averaged(covariance: Covariance, members: FloatArray, group: int, signs: int) -> Moments:
-    """Moments of one group, with the others: only its own rows are filled in."""
-    at: IntArray = np.flatnonzero(members[:, group])
+    """Moments of one group, with the others: only its own rows are filled in.
+
+    The directions in which the group's doubt is largest, as that of its common level, are taken
+    out and summed by themselves, so that signs tell only of what is left.
+    """
+    at = np.flatnonzero(members[:, group])
     rng = np.random.default_rng([SEED, group])
-    units = np.zeros((len(members), signs))
-    units[at] = rng.integers(0, 2, (at.size, signs)) * 2.0 - 1.0
-    carried = covariance.times(units)
+    drawn = rng.integers(0, 2, (at.size, signs)) * 2.0 - 1.0
+    few = min(signs // 3, at.size)
+    large: FloatArray = qr(_times(covariance, at, drawn[:, :few])[at], mode="economic")[0]
+    left = drawn[:, few:] - large @ (large.T @ drawn[:, few:])
+    units: FloatArray = np.hstack([large, left / math.sqrt(signs - few)])
+    carried = _times(covariance, at, units)
     count = members.shape[1]
     traces, squares = np.zeros(count), np.zeros((count, count))
-    traces[group] = float(np.sum(units * carried)) / signs
-    squares[group] = np.einsum("ij,ij->i", carried, carried) @ members / signs
+    traces[group] = float(np.sum(units * carried[at]))
+    squares[group] = np.einsum("ij,ij->i", carried, carried) @ members
     return Moments(traces, squares)
+
+
+def _times(covariance: Covariance, at: IntArray, units: FloatArray) -> FloatArray:
+    whole = np.zeros((covariance.size, units.shape[1]))
+    whole[at] = units
+    return covariance.times(whole)

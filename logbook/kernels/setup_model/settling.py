@@ -7,8 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from logbook.kernels.arguments import FloatArray
+from logbook.kernels.setup_model.blocks import Covariance
 from logbook.kernels.setup_model.laplace import (
     LONGEST_CHANGE,
+    Pull,
     given_the_rest,
     laplace_score,
     no_lower,
@@ -78,12 +80,7 @@ def settle(problem: Problem, start: Start) -> Settled:
     while True:
         iterations += 1
         step = solve(problem, coefficients, sds, overdispersion)
-        own, by, move = step.covariance, None, step.move
-        if objective.laplace:
-            assert step.precision is not None
-            own = given_the_rest(step.precision, problem.integrated)
-            by = pull(problem, step, step.covariance if objective.jeffreys else own)
-            move = move + step.covariance.times(by.by_coefficient)
+        own, by, move = _move(problem, step)
         furthest = float(np.abs(problem.crosstabs.predict(move)).max())
         if by is not None:
             move = no_lower(problem, coefficients, sds, move, by.by_coefficient)
@@ -99,21 +96,17 @@ def settle(problem: Problem, start: Start) -> Settled:
         effective = effective_parameters(sums, sds, problem)
         if last:
             break
-        score = (
+        by_log_variance = (
             spread_score(spreads, coefficients, sums.traces, sds, objective.spread_prior)
             if by is None
             else laplace_score(problem, coefficients, sds, sums.traces, by)
         )
-        plain = spread_step(spreads, score, known)
+        plain = spread_step(spreads, by_log_variance, known)
         grow = hastened(plain, last_grow, leap=iterations % 3 == 0)
         last_grow = plain
         if iterations > HALVED_AFTER and by is None:
             grow = grow / 2.0
-        grown = np.where(
-            spreads.estimated,
-            np.clip(sds * np.exp(grow), objective.smallest_sd, objective.largest_sd),
-            sds,
-        )
+        grown = _grown(problem, sds, grow)
         found = 0.0
         if objective.overdispersed:
             found = _overdispersion(problem, coefficients, step, effective, overdispersion)
@@ -127,6 +120,23 @@ def settle(problem: Problem, start: Start) -> Settled:
     return Settled(
         coefficients, sds, overdispersion, True, step, known, effective, iterations, settled
     )
+
+
+def _move(problem: Problem, step: Step) -> tuple[Covariance, Pull | None, FloatArray]:
+    """The covariance that spreads go by, the determinant's pull, and the move with it."""
+    if not problem.objective.laplace:
+        return step.covariance, None, step.move
+    assert step.precision is not None
+    own = given_the_rest(step.precision, problem.integrated)
+    by = pull(problem, step, step.covariance if problem.objective.jeffreys else own)
+    return own, by, step.move + step.covariance.times(by.by_coefficient)
+
+
+def _grown(problem: Problem, sds: FloatArray, grow: FloatArray) -> FloatArray:
+    """Standard deviations after a step of their logarithms, within bounds."""
+    objective = problem.objective
+    grown = np.clip(sds * np.exp(grow), objective.smallest_sd, objective.largest_sd)
+    return np.where(problem.spreads.estimated, grown, sds)
 
 
 def effective_parameters(sums: Moments, sds: FloatArray, problem: Problem) -> float:
