@@ -91,9 +91,9 @@ def _averaged(covariance: Covariance, members: FloatArray, group: int, signs: in
     """
     at = np.flatnonzero(members[:, group])
     rng = np.random.default_rng([SEED, group])
-    drawn = rng.integers(0, 2, (at.size, signs)) * 2.0 - 1.0
+    drawn = np.where(rng.random((at.size, signs)) < 0.5, -1.0, 1.0)
     few = min(signs // 3, at.size)
-    large: FloatArray = qr(_times(covariance, at, drawn[:, :few])[at], mode="economic")[0]
+    large = qr(_times(covariance, at, drawn[:, :few])[at], mode="economic")[0]
     left = drawn[:, few:] - large @ (large.T @ drawn[:, few:])
     units: FloatArray = np.hstack([large, left / math.sqrt(signs - few)])
     carried = _times(covariance, at, units)
