@@ -12,7 +12,7 @@ from dashboards.question_page import answered
 from dashboards.remembered import answer_of
 from dashboards.shared import book
 from dashboards.showing import answer_follows, empty_book, plain_markdown, remembered
-from logbook.questions.review.weeks import weeks_with_runs
+from logbook.book.weeks import weeks_with_runs
 from logbook.report import RECORD_ONLY, answer_page
 from logbook.store import Store
 

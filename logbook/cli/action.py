@@ -93,7 +93,7 @@ def action(
 
 def _added(store: Store, told: dict[str, str | None], week: str | None) -> KeptAction:
     from logbook.book.actions import write_action
-    from logbook.questions.review.weeks import last_week
+    from logbook.book.weeks import last_week
     from logbook.runs.actions import action_from
 
     told = told | {"decided": week or last_week(store)}

@@ -53,13 +53,15 @@ class CodedRuns:
         return tuple(name for name, its in self.columns.items() if its & set(columns))
 
 
-def coded_runs(runs: pl.DataFrame) -> CodedRuns:
+def coded_runs(runs: pl.DataFrame, *, also: Sequence[str] = ()) -> CodedRuns:
     """Code the runs of a record.
 
     Parameters
     ----------
     runs
         One row a run, with the columns of :data:`RUNS_BY` and any more.
+    also
+        Further columns that have an effect of their own, such as a customer's.
 
     Raises
     ------
@@ -68,7 +70,8 @@ def coded_runs(runs: pl.DataFrame) -> CodedRuns:
     """
     if missing := [name for name in RUNS_BY if name not in runs.columns]:
         raise AnalysisError(f"What to expect of runs cannot be said: they lack {missing[0]!r}.")
-    main = {name: coded(runs[name]) for name in (*_MAIN, "design")}
+    named = dict.fromkeys((*_MAIN, "design", *(name for name in also if name != "backing_lot")))
+    main = {name: coded(runs[name]) for name in named}
     lots = crossed(main[SUPPLIER], main[BACKING], coded(runs["backing_lot"]))
     bare = (runs[BACKING] == "none").fill_null(False).to_numpy()
     terms = main | {" x ".join(pair): crossed(*(main[one] for one in pair)) for pair in CROSSED}

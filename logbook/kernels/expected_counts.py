@@ -24,9 +24,8 @@ MOST_LEARNT_FROM = 60_000
 _USUAL_SD = 0.15
 """Spread of the levels of a term before anything is known of it, in log rates."""
 _LEVELS_OF_BELIEF = 2.0
-_USUAL_DISPERSION = 0.28
-"""Of runs of one setup: log-normal luck of standard deviation 0.5."""
-_RUNS_OF_BELIEF = 5.0
+_RUNS_OF_BELIEF = 30.0
+"""Of one expected each: what the usual dispersion is worth beside the record's own."""
 _LEAST_SD, _FIRST_SD, _GREATEST_SD = 0.03, 0.3, 2.0
 _LEAST_DISPERSION = 0.02
 _LONGEST_STEP = 1.0
@@ -64,6 +63,7 @@ def fit(
     learn: BoolArray | None = None,
     not_excused: Sequence[str] = (),
     usual_sd: Mapping[str, float] | None = None,
+    usual_dispersion: float = 0.28,
 ) -> ExpectedCounts:
     """Learn from some runs what all were to be expected to show.
 
@@ -81,6 +81,9 @@ def fit(
         what is expected: their average level stands for all.
     usual_sd
         Term → spread of its levels, in log rates, to lean on where the record says little.
+    usual_dispersion
+        Of runs of one setup, to lean on likewise: the square of how far their rates differ, in
+        shares of the rate; 0.28 is log-normal luck of standard deviation 0.5.
 
     Returns
     -------
@@ -106,7 +109,7 @@ def fit(
         raise KernelError("No run is left to learn from.", "Let more runs be learnt from.")
     sizes = {name: _levels(name, codes, y.size) for name, codes in terms.items()}
     codes = {name: terms[name][rows] + 1 for name in terms}
-    fitted = _Fitting(y[rows], at_risk[rows], codes, sizes, usual_sd or {})
+    fitted = _Fitting(y[rows], at_risk[rows], codes, sizes, usual_sd or {}, usual_dispersion)
     fitted.sweep(SWEEPS)
     effects, doubt = fitted.effects, fitted.doubt
     log_ratio = np.zeros(y.size)
@@ -135,6 +138,7 @@ class _Fitting:
         codes: Mapping[str, IntArray],
         sizes: Mapping[str, int],
         usual_sd: Mapping[str, float],
+        usual_dispersion: float,
     ) -> None:
         self.count, self.codes = count, codes
         # Half an event more, so that a kind that never came up has a rate.
@@ -143,7 +147,7 @@ class _Fitting:
         self.weight = {name: np.zeros(size + 1) for name, size in sizes.items()}
         self.usual = {name: usual_sd.get(name, _USUAL_SD) ** 2 for name in sizes}
         self.variance = dict.fromkeys(sizes, _FIRST_SD**2)
-        self.dispersion = _USUAL_DISPERSION
+        self.dispersion = self.usual_dispersion = usual_dispersion
 
     @property
     def doubt(self) -> dict[str, FloatArray]:
@@ -180,15 +184,17 @@ class _Fitting:
     def _spread(self, information: float) -> None:
         parameters = 0.0
         for name, doubt in self.doubt.items():
-            told = float((1 - doubt / self.variance[name])[1:].sum())
+            known = (1 - doubt / self.variance[name])[1:]
+            told = float(known.sum())
             squares = float((self.effects[name] ** 2).sum())
             spread = (squares + _LEVELS_OF_BELIEF * self.usual[name]) / (told + _LEVELS_OF_BELIEF)
             self.variance[name] = min(max(spread, _LEAST_SD**2), _GREATEST_SD**2)
-            parameters += told
+            # What a shrunken fit takes out of the residuals: the trace of 2 H - H'H.
+            parameters += float((2 * known - known**2).sum())
         squared = float((self.mean**2).sum())
         more = float(((self.count - self.mean) ** 2 - self.mean).sum())
         more += squared * parameters / information
-        dispersion = (more + _RUNS_OF_BELIEF * _USUAL_DISPERSION) / (squared + _RUNS_OF_BELIEF)
+        dispersion = (more + _RUNS_OF_BELIEF * self.usual_dispersion) / (squared + _RUNS_OF_BELIEF)
         self.dispersion = max(dispersion, _LEAST_DISPERSION)
 
 

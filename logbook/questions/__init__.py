@@ -18,6 +18,7 @@ from logbook.questions import (
     places,
     review,
     suppliers,
+    watch,
 )
 from logbook.questions.question import Question
 
@@ -33,5 +34,6 @@ QUESTIONS: dict[str, Question[Any, Any]] = {
         losses.QUESTION,
         breaks.QUESTION,
         places.QUESTION,
+        watch.QUESTION,
     )
 }

@@ -36,9 +36,9 @@ def ask(store: Store, parameters: ReviewParameters) -> ReviewResult:
     from dataclasses import replace
 
     from logbook.book.photos import photos_of  # late: not needed for --help
+    from logbook.book.weeks import last_week
     from logbook.questions.review.analyse import analyse
     from logbook.questions.review.reading import review_data
-    from logbook.questions.review.weeks import last_week
 
     week = parameters.week or last_week(store)
     result = analyse(review_data(store, week, site=parameters.site), week=week, shop=store.shop)

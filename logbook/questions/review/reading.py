@@ -6,13 +6,13 @@ from datetime import date, timedelta
 
 from logbook.book.actions import WEEKS_COMPARED, actions_for
 from logbook.book.designs import designs
+from logbook.book.weeks import days_after_today
 from logbook.calendar_weeks import days_of
 from logbook.cells import of_kind, pool
 from logbook.errors import VocabularyError
 from logbook.questions.review.data import MIX_FACTORS, ReviewData, asked_window
 from logbook.questions.review.decided import Watched
 from logbook.questions.review.held import HeldRun, held_runs
-from logbook.questions.review.weeks import days_after_today
 from logbook.runs.actions import DecidedAction, KeptAction
 from logbook.store import Store, Window
 from logbook.vocabulary.defects import ANY, DefectKind, kind

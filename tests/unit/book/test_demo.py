@@ -16,9 +16,9 @@ from logbook.book.designs import designs
 from logbook.book.materials import products, shop_with_materials
 from logbook.book.materials_in_use import product_shelf
 from logbook.book.sheets import ImportResult
+from logbook.book.weeks import last_week
 from logbook.cli.app import application
 from logbook.errors import NotABook
-from logbook.questions.review.weeks import last_week
 from sample_logs.designs import DESIGNS
 
 

@@ -35,6 +35,7 @@ def test_lots_are_shrunk_as_the_mixed_model_shrinks_them():
         exposure=told["exposure"],
         terms={"fabric": fabric, "lot": told["groups"]["lot"]},
         usual_sd={"fabric": 1.0, "lot": 0.4},
+        usual_dispersion=0.02,  # theirs knows none
     )
     published = np.array(list(case.expected["blup"]["lot"].values()))
     ours = found.effects["lot"] - found.effects["lot"].mean()

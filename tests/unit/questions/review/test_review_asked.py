@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 from small_shop import MUCH_PUCKERED, PIECES, RUNS_A_WEEK, USUAL_PUCKERED, WEEK, small_book
 
+from logbook.book.weeks import last_week
 from logbook.questions.review import ReviewParameters, ask
 from logbook.questions.review.charts import CHARTED_KINDS
 from logbook.questions.review.result import ReviewResult
-from logbook.questions.review.weeks import last_week
 from logbook.store import new_book
 from logbook.store.duckdb_store import DuckStore
 

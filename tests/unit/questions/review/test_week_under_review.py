@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from weeks_of_runs import SETTINGS, book, plain_week
 
+from logbook.book import weeks as review_weeks
+from logbook.book.weeks import days_after_today, last_week, weeks_with_runs
 from logbook.questions.review import ReviewParameters, ask
-from logbook.questions.review import weeks as review_weeks
-from logbook.questions.review.weeks import days_after_today, last_week, weeks_with_runs
 from logbook.questions.review.words import notes
 from logbook.store import Store, new_book
 from logbook.store.duckdb_store import DuckStore
