@@ -4,8 +4,10 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from sample_logs.needles import OVERDUE_STITCHES
 from sample_logs.outcomes import Effects
 from sample_logs.setups import TOPPING_FROM
+from sample_logs.shop import SHIFTS
 from sample_logs.supplies import (
     BAD_CUT_AWAY,
     BAD_TEAR_AWAY,
@@ -20,9 +22,12 @@ from sample_logs.supplies import (
 from sample_logs.truth import (
     BAD_HOOP_LOG_ODDS,
     BAD_HOOP_MACHINE,
+    CARELESS_LOG_ODDS,
+    CARELESS_SHIFT,
     DRIFT_FROM,
     DRIFT_MACHINE,
     DRIFT_PER_WEEK,
+    OLD_NEEDLE_LOG_ODDS,
     SHADE_LOG_ODDS,
     SPREADS,
     SUPPLIER_PUCKERING,
@@ -62,6 +67,21 @@ def documented_truth(
             "topping": "water_soluble_film",
             "from_week": iso_week(TOPPING_FROM),
             "odds_ratio": _exp(TOPPING_LOG_ODDS),
+        },
+        "old_needles": {
+            "kind": "skipped_stitches",
+            "needle_age_stitches_from": OVERDUE_STITCHES,
+            "needle_age_band": "overdue",
+            "odds_ratio": _exp(OLD_NEEDLE_LOG_ODDS),
+        },
+        "shifts": {
+            shift.name: {"from": f"{shift.begins:%H:%M}", "to": f"{shift.ends:%H:%M}"}
+            for shift in SHIFTS
+        },
+        "careless_shift": {
+            "kind": "misplacement",
+            "shift": CARELESS_SHIFT.name,
+            "odds_ratio": _exp(CARELESS_LOG_ODDS),
         },
         "shade_mismatch": {
             "kind": "shadowing",

@@ -1,6 +1,6 @@
 """The shop's own lists as it keeps them in ``shop.toml``: costs, prices, fabrics, shared mills."""
 
-from sample_logs.shop import FABRICS, SHOP_NAME
+from sample_logs.shop import FABRICS, SHIFTS, SHOP_NAME
 from sample_logs.supplies import OFFERS
 
 __all__ = ["shop_file"]
@@ -34,4 +34,9 @@ def shop_file() -> str:
         for fabric in FABRICS
     )
     mills = '[[same_mill]]\nsuppliers = ["Birch", "Dogwood"]\nbacking = "tear_away"\n'
-    return "\n".join([head, costs, *prices, *fabrics, mills])
+    shifts = (
+        f'[[shift]]\nname = "{shift.name}"\nfrom = "{shift.begins:%H:%M}"\n'
+        f'to = "{shift.ends:%H:%M}"\n'
+        for shift in SHIFTS
+    )
+    return "\n".join([head, costs, *prices, *fabrics, mills, *shifts])

@@ -9,7 +9,7 @@ import polars as pl
 
 from sample_logs.shop import MACHINES, OPERATORS, Design
 from sample_logs.supplies import BAD_CUT_AWAY, BAD_TEAR_AWAY, LAST_WEEK, Lot
-from sample_logs.truth import EVENT_LOG_RATES, PIECE_LOGITS, SPREADS, Spread
+from sample_logs.truth import EVENT_LOG_RATES, PIECE_LOGITS, RAISED, SPREADS, Spread
 
 __all__ = ["Effects", "draw_effects", "draw_outcomes"]
 
@@ -88,19 +88,28 @@ def _lot_effects(rng: np.random.Generator, lots: Sequence[Lot], sd: float) -> di
 
 
 def draw_outcomes(
-    rng: np.random.Generator, runs: pl.DataFrame, effects: dict[str, Effects]
+    rng: np.random.Generator,
+    runs: pl.DataFrame,
+    effects: dict[str, Effects],
+    *,
+    raised: np.random.Generator,
 ) -> pl.DataFrame:
-    """Return the runs with what was counted on each, as if every count had been written down."""
+    """Return the runs with what was counted on each, as if every count had been written down.
+
+    What `RAISED` puts on top is drawn from the stream `raised`, so that all else stays as it was.
+    """
     pieces = runs["pieces_sewn"].to_numpy()
     inspected = _inspected(rng, pieces)
     shared = rng.normal(size=runs.height)
     columns: dict[str, Counts | Floats] = {"pieces_inspected": inspected}
     defective = np.zeros_like(inspected)
     spoiled = np.zeros_like(inspected)
+    chances: dict[str, Floats] = {}
     for kind, logit in PIECE_LOGITS.items():
         noise = 0.4 * shared + np.sqrt(1 - 0.4**2) * rng.normal(size=runs.height)
         eta = _predictor(runs, logit, effects[kind]) + SPREADS[kind].run * noise
-        count = rng.binomial(inspected, 1 / (1 + np.exp(-eta)))
+        chances[kind] = eta
+        count = rng.binomial(inspected, _share(eta))
         columns[kind] = count
         if kind in SPOILS:
             both = rng.hypergeometric(defective, inspected - defective, count)
@@ -108,15 +117,46 @@ def draw_outcomes(
             spoiled = spoiled + rng.binomial(count, SPOILS[kind])
     spoiled = np.minimum(spoiled, defective)
     reworked = rng.binomial(defective - spoiled, REWORKED)
+    sums = _Sums(defective, spoiled, reworked)
+    for kind, log_odds in RAISED.items():
+        before, own = columns[kind].astype(np.int64), _share(chances[kind])
+        higher = _share(chances[kind] + runs.select(log_odds).to_series().to_numpy())
+        more = raised.binomial(inspected - before, (higher - own) / (1 - own))
+        columns[kind] = before + more
+        sums = sums.with_more(raised, inspected, more, kind)
     columns |= {
-        "pieces_spoiled": spoiled,
-        "pieces_reworked": reworked,
-        "pieces_defective": defective,
-        "rework_minutes": np.round(reworked * np.exp(rng.normal(2.3, 0.4, runs.height))),
+        "pieces_spoiled": sums.spoiled,
+        "pieces_reworked": sums.reworked,
+        "pieces_defective": sums.defective,
+        "rework_minutes": np.round(sums.reworked * np.exp(rng.normal(2.3, 0.4, runs.height))),
     }
     columns |= _events(rng, runs, effects)
     columns["pucker_grade"] = _pucker_grade(rng, columns["puckering"] / inspected)
     return _last_week_break(runs.with_columns(pl.Series(k, v) for k, v in columns.items()))
+
+
+@dataclass(frozen=True, slots=True)
+class _Sums:
+    """What a run's kinds come to together."""
+
+    defective: Counts
+    spoiled: Counts
+    reworked: Counts
+
+    def with_more(
+        self, rng: np.random.Generator, inspected: Counts, more: Counts, kind: str
+    ) -> "_Sums":
+        """The same with so many more pieces of a kind, some of which had another one already."""
+        both = rng.hypergeometric(self.defective, inspected - self.defective, more)
+        defective = self.defective + more - both
+        spoiled = np.minimum(self.spoiled + rng.binomial(more, SPOILS[kind]), defective)
+        kept = np.minimum(self.reworked, defective - spoiled)
+        left = np.maximum(defective - spoiled - (self.defective - self.spoiled), 0)
+        return _Sums(defective, spoiled, kept + rng.binomial(left, REWORKED))
+
+
+def _share(log_odds: Floats) -> Floats:
+    return np.asarray(1 / (1 + np.exp(-log_odds)), dtype=np.float64)
 
 
 def _inspected(rng: np.random.Generator, pieces: Counts) -> Counts:

@@ -164,6 +164,7 @@ def _run(
         "machine": machine.name,
         "operator": operator,
         "job": f"J{job.number} {design.customer}",
+        "customer": design.customer,
         "design": design.name,
         "thread": design.thread,
         "head_count": min(machine.heads, pieces),

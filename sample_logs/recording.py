@@ -44,11 +44,17 @@ SMALL_TALK: tuple[str, ...] = (
 )
 
 
-def write_down(rng: np.random.Generator, runs: pl.DataFrame) -> pl.DataFrame:
+NEEDLE_UNSAID = 0.04
+"""Chance that nothing is said of the needle where it was not changed."""
+
+
+def write_down(
+    rng: np.random.Generator, runs: pl.DataFrame, *, needles: np.random.Generator
+) -> pl.DataFrame:
     """Return the run sheet's rows: the runs with some cells empty and a few notes.
 
-    A run without its supplier has no lot either. The runs of the last week's two signals keep the
-    cells that show them.
+    What is left empty of the needles comes from a stream of its own. A run without its supplier
+    has no lot either. The runs of the last week's two signals keep the cells that show them.
     """
     day = pl.col("finished_at").dt.date()
     empty = {
@@ -59,6 +65,8 @@ def write_down(rng: np.random.Generator, runs: pl.DataFrame) -> pl.DataFrame:
     for column in ("backing_lot", "backing_supplier", "pieces_inspected"):
         empty[column] = empty[column] & ~keep
     no_breakdown = pl.Series(rng.random(runs.height) < NO_BREAKDOWN) & ~keep
+    unsaid = pl.Series(needles.random(runs.height) < NEEDLE_UNSAID)
+    empty["needle_changed"] = unsaid & ~runs["needle_changed"]
     blanks = empty | dict.fromkeys(PIECE_LOGITS, no_breakdown)
     small_talk = _small_talk(rng, runs.height)
     written = runs.with_columns(_notes(small_talk)).with_columns(

@@ -1,5 +1,6 @@
 """Who works in the shop, on what, for whom: people, machines, fabrics, customers and designs."""
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import Literal
 
@@ -10,11 +11,13 @@ __all__ = [
     "FABRICS",
     "MACHINES",
     "OPERATORS",
+    "SHIFTS",
     "SHOP_NAME",
     "Design",
     "Fabric",
     "Machine",
     "Operator",
+    "Shift",
     "draw_designs",
 ]
 
@@ -87,6 +90,21 @@ OPERATORS: tuple[Operator, ...] = (
     Operator("Tomas V.", (0.04, 0.06, 0.12, 0.35, 0.30)),
     Operator("Yusuf D.", (0.01, 0.02, 0.04, 0.25, 0.30)),
     Operator("Ada K.", (0.01, 0.02, 0.04, 0.10, 0.10)),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """Part of the day in which one crew hoops and trims; operators stay at their machines."""
+
+    name: str
+    begins: dt.time
+    ends: dt.time
+
+
+SHIFTS: tuple[Shift, ...] = (
+    Shift("early", dt.time(6, 0), dt.time(12, 30)),
+    Shift("late", dt.time(12, 30), dt.time(20, 0)),
 )
 
 CUSTOMERS: tuple[str, ...] = (

@@ -20,6 +20,7 @@ from sample_logs import FOLDER
 from sample_logs.documented import documented_truth
 from sample_logs.faults import write_faults
 from sample_logs.materials import shop_file
+from sample_logs.needles import with_needles
 from sample_logs.outcomes import Effects, draw_effects, draw_outcomes
 from sample_logs.places import places_file
 from sample_logs.plan import plan_runs
@@ -52,13 +53,13 @@ def make_year(seed: int = SEED, *, first: dt.date = FIRST_DAY, last: dt.date = L
 
     Lots, designs and hidden effects are those of the whole year, however short the period.
     """
-    streams = [np.random.default_rng([seed, stage]) for stage in range(1, 7)]
+    streams = [np.random.default_rng([seed, stage]) for stage in range(1, 10)]
     designs = draw_designs(streams[0])
     lots = draw_lots(streams[1])
-    planned = plan_runs(streams[2], designs, lots, first, last)
+    planned = with_needles(streams[6], plan_runs(streams[2], designs, lots, first, last))
     effects = draw_effects(streams[3], designs, lots)
-    runs = draw_outcomes(streams[4], planned, effects)
-    return Year(runs, write_down(streams[5], runs), lots, effects)
+    runs = draw_outcomes(streams[4], planned, effects, raised=streams[7])
+    return Year(runs, write_down(streams[5], runs, needles=streams[8]), lots, effects)
 
 
 def write_year(folder: Path, seed: int = SEED) -> list[Path]:

@@ -11,17 +11,23 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from sample_logs.needles import OVERDUE_STITCHES
+from sample_logs.shop import SHIFTS
 from sample_logs.supplies import BAD_CUT_AWAY, BAD_TEAR_AWAY, LAST_WEEK
 
 __all__ = [
     "BAD_HOOP_LOG_ODDS",
     "BAD_HOOP_MACHINE",
+    "CARELESS_LOG_ODDS",
+    "CARELESS_SHIFT",
     "DRIFT_FROM",
     "DRIFT_MACHINE",
     "DRIFT_PER_WEEK",
     "EVENT_LOG_RATES",
     "NO_SPREAD",
+    "OLD_NEEDLE_LOG_ODDS",
     "PIECE_LOGITS",
+    "RAISED",
     "SHADE_LOG_ODDS",
     "SPREADS",
     "SUPPLIER_PUCKERING",
@@ -42,6 +48,11 @@ DRIFT_PER_WEEK = 0.075
 BAD_HOOP_MACHINE = "M2 six-head"
 BAD_HOOP_LOG_ODDS = 1.6
 """What the worn hoop adds to the log odds of gaps, on hooped runs of its machine in 2026-W46."""
+OLD_NEEDLE_LOG_ODDS = 1.4
+"""What a needle that is overdue adds to the log odds of skipped stitches."""
+CARELESS_SHIFT = SHIFTS[1]
+CARELESS_LOG_ODDS = 0.8
+"""What the careless shift adds to the log odds of misplacement, all year."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +194,14 @@ PIECE_LOGITS: dict[str, pl.Expr] = {
     "soiling": pl.lit(-7.15) + _when(pl.col("fabric_shade") == "light", 0.7),
     "fabric_faults": pl.lit(-6.65),
 }
+
+RAISED: dict[str, pl.Expr] = {
+    "skipped_stitches": _when(pl.col("needle_age") >= OVERDUE_STITCHES, OLD_NEEDLE_LOG_ODDS),
+    "misplacement": _when(
+        pl.col("finished_at").dt.time() > CARELESS_SHIFT.begins, CARELESS_LOG_ODDS
+    ),
+}
+"""What comes on top for two kinds, and is drawn after all else: log odds by run."""
 
 EVENT_LOG_RATES: dict[str, pl.Expr] = {
     "thread_breaks": pl.lit(0.78)

@@ -1,5 +1,6 @@
 """Each planted truth shows in plain counts on the year, as ``truth.json`` says."""
 
+import datetime as dt
 import json
 import math
 from typing import Any
@@ -179,6 +180,24 @@ def test_last_week_has_its_signals_and_is_else_as_usual(
     for kind in ("puckering", "sinking", "coverage", "looping", "hoop_marks", "misplacement"):
         usual = rate(before, kind) * last["pieces_inspected"].sum()
         assert abs(last[kind].sum() - usual) < 3 * math.sqrt(2 * usual), kind
+
+
+def test_overdue_needles_skip(truth: dict[str, Any]) -> None:
+    old = truth["old_needles"]
+    runs = make_year().runs
+    overdue = pl.col("needle_age") >= old["needle_age_stitches_from"]
+    assert 0.1 < runs.select(overdue.mean()).item() < 0.25
+    ratio = rate(runs.filter(overdue), old["kind"]) / rate(runs.filter(~overdue), old["kind"])
+    assert abs(math.log(ratio / old["odds_ratio"])) < 0.25
+    assert runs["needle_changed"].sum() == 135
+
+
+def test_the_late_shift_misplaces_more(runs: pl.DataFrame, truth: dict[str, Any]) -> None:
+    careless = truth["careless_shift"]
+    begins = dt.time.fromisoformat(truth["shifts"][careless["shift"]]["from"])
+    late = pl.col("finished_at").dt.time() > begins
+    ratio = rate(runs.filter(late), careless["kind"]) / rate(runs.filter(~late), careless["kind"])
+    assert abs(math.log(ratio / careless["odds_ratio"])) < 0.25
 
 
 def test_one_run_is_held_for_missing_needle_parts(runs: pl.DataFrame) -> None:
