@@ -68,21 +68,7 @@ def documented_truth(
             "from_week": iso_week(TOPPING_FROM),
             "odds_ratio": _exp(TOPPING_LOG_ODDS),
         },
-        "old_needles": {
-            "kind": "skipped_stitches",
-            "needle_age_stitches_from": OVERDUE_STITCHES,
-            "needle_age_band": "overdue",
-            "odds_ratio": _exp(OLD_NEEDLE_LOG_ODDS),
-        },
-        "shifts": {
-            shift.name: {"from": f"{shift.begins:%H:%M}", "to": f"{shift.ends:%H:%M}"}
-            for shift in SHIFTS
-        },
-        "careless_shift": {
-            "kind": "misplacement",
-            "shift": CARELESS_SHIFT.name,
-            "odds_ratio": _exp(CARELESS_LOG_ODDS),
-        },
+        **_raised(),
         "shade_mismatch": {
             "kind": "shadowing",
             "where": "light, sheer garments on sheer_mesh",
@@ -101,6 +87,27 @@ def documented_truth(
             for kind, spread in SPREADS.items()
         },
         "lots": _lots(lots, effects),
+    }
+
+
+def _raised() -> dict[str, Any]:
+    """What is drawn on top of all else."""
+    return {
+        "old_needles": {
+            "kind": "skipped_stitches",
+            "needle_age_stitches_from": OVERDUE_STITCHES,
+            "needle_age_band": "overdue",
+            "odds_ratio": _exp(OLD_NEEDLE_LOG_ODDS),
+        },
+        "shifts": {
+            shift.name: {"from": f"{shift.begins:%H:%M}", "to": f"{shift.ends:%H:%M}"}
+            for shift in SHIFTS
+        },
+        "careless_shift": {
+            "kind": "misplacement",
+            "shift": CARELESS_SHIFT.name,
+            "odds_ratio": _exp(CARELESS_LOG_ODDS),
+        },
     }
 
 
