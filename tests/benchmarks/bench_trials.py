@@ -22,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "calibration"))
 from invented_trials import BASE, HEAVY, UNEVEN, TrialWorld, overdispersion_on_record
 from trial_measures import Measured, judge_trials, watch_trials
 
-from logbook.kernels.trials import plan
+from logbook.kernels.trials import pairs_with_looks, plan
 
 ALIKE, BETTER = (0.04, 0.04), (0.04, 0.028)
 
@@ -53,12 +53,16 @@ ROWS = (
 
 
 def main() -> None:
-    """Print three tables: finished trials, watched ones, and trials with few lots."""
+    """Print tables: finished trials, watched ones, those looked at pair by pair, few lots."""
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     asked.add_argument("--trials", type=int, default=2000)
     asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--only", choices=["finished", "watched", "peeked", "lots"])
     options = asked.parse_args()
-    for table in (_finished, _watched, _lots):
+    asked_for = {"finished": _finished, "watched": _watched, "peeked": _peeked, "lots": _lots}
+    for name, table in asked_for.items():
+        if options.only not in (None, name):
+            continue
         started = time.perf_counter()
         table(options.trials, options.seed)
         _say(f"\n({options.trials:,} trials a row, {time.perf_counter() - started:.0f} s)\n")
@@ -133,6 +137,44 @@ def _watched(trials: int, seed: int) -> None:
                 *_figures(alike, "called_different", "covered"),
                 *_figures(better, "called_different", "pairs"),
             )
+
+
+def _peeked(trials: int, seed: int) -> None:
+    """Trials as the product plans them: looked at after every pair, ended at the first verdict."""
+    _head("world", "pieces", "pairs", "looks", "false alarms", "cover", "power", "pairs sewn")
+    for row in ROWS:
+        rate_now, changed = row.better
+        kept = row.world.overdispersion
+        if row.from_record:
+            kept = overdispersion_on_record(row.world, rate_now)
+        once = plan(
+            rate_now=rate_now,
+            rate_changed=changed,
+            pieces_per_arm_and_pair=row.pieces,
+            overdispersion=kept,
+        )
+        pairs, looks = pairs_with_looks(once.pairs or 0)
+        alike, better = (
+            watch_trials(
+                row.world,
+                rates=rates,
+                pairs=pairs,
+                pieces=row.pieces,
+                looks=looks,
+                trials=trials,
+                bounded=True,
+                seed=seed,
+            )
+            for rates in ((rate_now, rate_now), row.better)
+        )
+        _row(
+            row.name,
+            str(row.pieces),
+            str(pairs),
+            str(len(looks)),
+            *_figures(alike, "called_different", "covered"),
+            *_figures(better, "called_different", "pairs"),
+        )
 
 
 def _lots(trials: int, seed: int) -> None:

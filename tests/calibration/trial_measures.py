@@ -102,7 +102,11 @@ def _watched(
         so_far = whole.first(at).as_arguments()
         if bounded:
             found = watch(
-                **so_far, planned_pairs=planned, earlier_looks=looks[:place], draws=1
+                **so_far,
+                planned_pairs=planned,
+                earlier_looks=looks[:place],
+                later_looks=looks[place + 1 :],
+                draws=1,
             ).judgement
         else:
             found = judge(**so_far, draws=1)

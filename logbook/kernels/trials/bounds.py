@@ -7,6 +7,7 @@ there will be need not be fixed beforehand, only when the trial is to end.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtr, ndtri
@@ -151,9 +152,15 @@ class _Walk:
 
 def _legendre(edge: float, step: float) -> tuple[FloatArray, FloatArray]:
     """Gauss-Legendre points and widths over either side of zero, fine enough for the next step."""
-    count = int(max(_NODES, np.ceil(2 * edge / step * _NODES_A_STEP)))
-    nodes, widths = np.polynomial.legendre.leggauss(count)
+    # In steps of fifty: few sets of points, which are slow to find, serve all looks.
+    count = int(max(_NODES, 50 * np.ceil(2 * edge / step * _NODES_A_STEP / 50)))
+    nodes, widths = _points(count)
     return edge * nodes, edge * widths
+
+
+@lru_cache(maxsize=256)
+def _points(count: int) -> tuple[FloatArray, FloatArray]:
+    return np.polynomial.legendre.leggauss(count)
 
 
 def _rising(fraction_done: Numbers) -> FloatArray:

@@ -20,6 +20,7 @@ from logbook.kernels.arguments import (
     line_of_points,
     same_shape,
 )
+from logbook.kernels.count_series import Measure
 from logbook.kernels.setup_model.levels import Estimate, Verdict, verdict
 from logbook.kernels.trials.lots import Lots, lots_variance
 from logbook.kernels.trials.signs import DRAWS, SignFlip, sign_flip
@@ -96,6 +97,7 @@ def judge(
     pieces_now: Numbers,
     count_changed: Numbers,
     pieces_changed: Numbers,
+    measure: Measure = "pieces",
     alpha: float = 0.05,
     margin: float | None = None,
     lot_sd: float = 0.0,
@@ -108,7 +110,10 @@ def judge(
     Parameters
     ----------
     count_now, pieces_now, count_changed, pieces_changed
-        (R,) defective pieces and pieces inspected of each arm, one entry a pair.
+        (R,) defective pieces and pieces inspected of each arm, one entry a pair; or events and
+        what they are counted in.
+    measure
+        ``pieces``, of which none is counted twice, or ``events``.
     alpha
         Two-sided; the interval is at 1 - alpha.
     margin
@@ -134,7 +139,9 @@ def judge(
     degrees of freedom by its share (Satterthwaite 1946).
     """
     fraction(alpha, "alpha")
-    pairs = pairs_that_count(count_now, pieces_now, count_changed, pieces_changed)
+    pairs = pairs_that_count(
+        count_now, pieces_now, count_changed, pieces_changed, measure=measure
+    )
     count = pairs.share.size
     now, changed = (float(pairs.share @ each) for each in (pairs.rate_now, pairs.rate_changed))
     difference = float(pairs.share @ pairs.differences)
@@ -176,11 +183,16 @@ def judge(
 
 
 def pairs_that_count(
-    count_now: Numbers, pieces_now: Numbers, count_changed: Numbers, pieces_changed: Numbers
+    count_now: Numbers,
+    pieces_now: Numbers,
+    count_changed: Numbers,
+    pieces_changed: Numbers,
+    *,
+    measure: Measure = "pieces",
 ) -> Pairs:
     """Check the counts and leave out pairs with an arm without pieces."""
     arms = [
-        count_and_exposure(count, pieces, names=names, bounded=True)
+        count_and_exposure(count, pieces, names=names, bounded=measure == "pieces")
         for count, pieces, names in (
             (count_now, pieces_now, ("count_now", "pieces_now")),
             (count_changed, pieces_changed, ("count_changed", "pieces_changed")),

@@ -142,6 +142,32 @@ def plan(
     )
 
 
+def power_at(
+    *,
+    rate_now: float,
+    rate_changed: float,
+    pieces_per_arm_and_pair: int,
+    pairs: int,
+    overdispersion: float,
+    alpha: float = 0.05,
+) -> float:
+    """Power of a trial of a given size, where runs are as restless as told.
+
+    Parameters
+    ----------
+    rate_now, rate_changed, pieces_per_arm_and_pair, overdispersion, alpha
+        As in :func:`plan`.
+    pairs
+        Pairs to be sewn.
+    """
+    spread = sum(
+        _of_a_run(rate, pieces_per_arm_and_pair, overdispersion)
+        for rate in (rate_now, rate_changed)
+    )
+    gap = abs(rate_changed - rate_now)
+    return power_of_pairs(gap=gap, seen=spread / pairs, hidden=0.0, pairs=pairs, alpha=alpha)
+
+
 def power_of_pairs(*, gap: float, seen: float, hidden: float, pairs: int, alpha: float) -> float:
     """Chance that a trial of so many pairs shows a difference of ``gap``.
 

@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from logbook.errors import KernelError
 from logbook.kernels.arguments import Numbers
-from logbook.kernels.trials.bounds import spending_bounds
+from logbook.kernels.count_series import Measure
+from logbook.kernels.trials.bounds import Bounds, spending_bounds
 from logbook.kernels.trials.judge import FEWEST_PAIRS, Judgement, judge, pairs_that_count
 from logbook.kernels.trials.lots import Lots
 from logbook.kernels.trials.signs import DRAWS
@@ -50,6 +51,8 @@ def watch(
     pieces_changed: Numbers,
     planned_pairs: int,
     earlier_looks: Sequence[int] = (),
+    later_looks: Sequence[int] = (),
+    measure: Measure = "pieces",
     alpha: float = 0.05,
     margin: float | None = None,
     lot_sd: float = 0.0,
@@ -68,6 +71,11 @@ def watch(
         Pairs decided on beforehand.
     earlier_looks
         Pairs there were at each earlier look, rising.
+    later_looks
+        Pairs at looks that are planned and still to come; they change nothing, but with them the
+        bounds of all looks are found at once.
+    measure
+        As in :func:`logbook.kernels.trials.judge`.
     draws, seed
         Of the sign-flip test.
 
@@ -85,11 +93,16 @@ def watch(
     """
     arms = {"count_now": count_now, "pieces_now": pieces_now}
     arms |= {"count_changed": count_changed, "pieces_changed": pieces_changed}
-    pairs = int(pairs_that_count(count_now, pieces_now, count_changed, pieces_changed).share.size)
+    pairs = int(pairs_that_count(**arms, measure=measure).share.size)
     looks = _paid_for(pairs, planned_pairs, tuple(earlier_looks))
-    bound, here, spent = _of_this_look(looks, planned_pairs, alpha)
+    later = tuple(each for each in later_looks if pairs < each <= planned_pairs)
+    bounds = _bounds((*looks, *later), planned_pairs, alpha)
+    bound, here, spent = (
+        float(each[len(looks) - 1]) for each in (bounds.z, bounds.alpha, bounds.spent)
+    )
     found = judge(
         **arms,
+        measure=measure,
         alpha=here,
         margin=margin,
         lot_sd=lot_sd,
@@ -108,13 +121,10 @@ def watch(
 
 
 @lru_cache(maxsize=256)
-def _of_this_look(
-    looks: tuple[int, ...], planned_pairs: int, alpha: float
-) -> tuple[float, float, float]:
-    """Bound of the last look, its level, and what is spent by then."""
+def _bounds(looks: tuple[int, ...], planned_pairs: int, alpha: float) -> Bounds:
+    """Bounds of all looks, those to come among them."""
     done = [min(look / planned_pairs, 1.0) for look in looks]
-    bounds = spending_bounds(fraction_done=done, alpha=alpha)
-    return float(bounds.z[-1]), float(bounds.alpha[-1]), float(bounds.spent[-1])
+    return spending_bounds(fraction_done=done, alpha=alpha)
 
 
 def _paid_for(pairs: int, planned_pairs: int, earlier: tuple[int, ...]) -> tuple[int, ...]:
