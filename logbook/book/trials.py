@@ -32,9 +32,7 @@ def write_trial(store: Store, trial: Trial, *, source: str) -> KeptTrial:
         return KeptTrial(ref, version, trial)
 
 
-def start_trial(
-    store: Store, seen: KeptTrial, *, source: str, on: date | None = None
-) -> KeptTrial:
+def start_trial(store: Store, seen: KeptTrial, *, source: str, on: date | None = None) -> KeptTrial:
     """Start a planned trial: from now on the form offers its loads.
 
     Raises

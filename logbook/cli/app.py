@@ -16,6 +16,7 @@ from logbook.cli import (
     measuring,
     safekeeping,
     serving,
+    trials,
 )
 from logbook.cli.questions import command_of
 from logbook.questions import QUESTIONS
@@ -23,10 +24,10 @@ from logbook.questions import QUESTIONS
 
 @dataclass(frozen=True, slots=True)
 class Command:
-    """One command: its name and the function behind it."""
+    """One command: its name and the function behind it, or the commands below it."""
 
     name: str
-    function: Callable[..., None]
+    function: Callable[..., None] | typer.Typer
 
 
 COMMANDS: tuple[Command, ...] = (
@@ -35,7 +36,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("import", keeping.import_),
     Command("match", matching.match),
     Command("add", keeping.add),
-    *(Command(each.name, command_of(each)) for each in QUESTIONS.values()),
+    *(Command(each.name, command_of(each)) for each in QUESTIONS.values() if each.as_command),
+    Command("trial", trials.application),
     Command("action", action.action),
     Command("measure", measuring.measure),
     Command("amend", keeping.amend),
@@ -60,7 +62,10 @@ application = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 for command in COMMANDS:
-    application.command(command.name)(command.function)
+    if isinstance(command.function, typer.Typer):
+        application.add_typer(command.function, name=command.name)
+    else:
+        application.command(command.name)(command.function)
 
 
 def _version(asked: bool) -> None:

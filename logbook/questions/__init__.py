@@ -18,6 +18,7 @@ from logbook.questions import (
     places,
     review,
     suppliers,
+    trials,
     watch,
 )
 from logbook.questions.question import Question
@@ -31,6 +32,7 @@ QUESTIONS: dict[str, Question[Any, Any]] = {
         suppliers.QUESTION,
         factors.QUESTION,
         advice.QUESTION,
+        trials.QUESTION,
         losses.QUESTION,
         breaks.QUESTION,
         places.QUESTION,

@@ -46,6 +46,8 @@ class Question(Generic[P, R]):
         Why there is no picture; None where there is one.
     in_menu
         Whether its page stands in the menu; else a page made by hand shows the answer too.
+    as_command
+        Whether its command is made of this declaration; else one made by hand asks it.
     answers_empty
         Whether a book without runs is answered too.
     waiting
@@ -63,6 +65,7 @@ class Question(Generic[P, R]):
     room: str
     no_figure: str | None = None
     in_menu: bool = True
+    as_command: bool = True
     answers_empty: bool = False
     waiting: str = "Looking through the record…"
     when_empty: str = "Once runs are logged, this is answered here."

@@ -190,7 +190,7 @@ def drawn_order(pairs: int, seed: int) -> tuple[Arm, ...]:
     Blocks of two loads with a drawn order, balanced over blocks of four pairs, so that no arm is
     first in a row for long.
     """
-    chance = random.Random(seed)  # noqa: S311 - a drawn order, not a secret
+    chance = random.Random(seed)
     order: list[Arm] = []
     while len(order) < pairs:
         block: list[Arm] = [AS_NOW, AS_NOW, CHANGED, CHANGED]

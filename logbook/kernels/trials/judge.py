@@ -139,9 +139,7 @@ def judge(
     degrees of freedom by its share (Satterthwaite 1946).
     """
     fraction(alpha, "alpha")
-    pairs = pairs_that_count(
-        count_now, pieces_now, count_changed, pieces_changed, measure=measure
-    )
+    pairs = pairs_that_count(count_now, pieces_now, count_changed, pieces_changed, measure=measure)
     count = pairs.share.size
     now, changed = (float(pairs.share @ each) for each in (pairs.rate_now, pairs.rate_changed))
     difference = float(pairs.share @ pairs.differences)

@@ -70,9 +70,7 @@ def pairs_with_looks(
     return more, planned_looks(more)
 
 
-def cost_of_looks(
-    *, looks: Sequence[int], alpha: float = 0.05, power: float = 0.8
-) -> CostOfLooks:
+def cost_of_looks(*, looks: Sequence[int], alpha: float = 0.05, power: float = 0.8) -> CostOfLooks:
     """Say what the looks of a trial cost.
 
     Parameters

@@ -21,16 +21,26 @@ def _trials(store: Store) -> Mapping[str, str]:
     return {each.ref: f"{each.ref}: {each.trial.title}" for each in trials(store)[::-1]}
 
 
+def _trial_understood(store: Store, text: str) -> str:
+    from logbook.book.trials import trials  # late: as above
+    from logbook.errors import VocabularyError
+
+    known = [each.ref for each in trials(store)]
+    for ref in known:
+        if ref.casefold() == text.strip().casefold():
+            return ref
+    named = ", ".join(known) or "none is kept yet"
+    raise VocabularyError(f"trial {text!r} is not known; the trials are: {named}")
+
+
 class TrialParameters(Parameters):
     """Which trial to judge."""
 
     trial: Annotated[
         str | None,
-        Field(
-            title="Trial", description="Which one to judge; else the only one that is running."
-        ),
+        Field(title="Trial", description="Which one to judge; else the only one that is running."),
         Metavar("REF"),
-        Offered(_trials, unset="The one that is running"),
+        Offered(_trials, unset="The one that is running", understood=_trial_understood),
     ] = None
 
 

@@ -112,9 +112,7 @@ class _Watched:
             if at > len(self.pairs):
                 break
             there = self.judged(at)
-            found.append(
-                LookSeen(at, there.difference, (there.lower, there.upper), there.level)
-            )
+            found.append(LookSeen(at, there.difference, (there.lower, there.upper), there.level))
             if there.verdict in ("better", "worse"):
                 break
         return tuple(found)
@@ -194,9 +192,7 @@ def _one_kind(
         difference=found.difference,
         interval=(found.lower, found.upper),
         p_value=found.p_value,
-        worse=kind.name != trial.defect
-        and found.difference > 0
-        and found.p_value * kinds <= alpha,
+        worse=kind.name != trial.defect and found.difference > 0 and found.p_value * kinds <= alpha,
     )
 
 
@@ -236,9 +232,7 @@ def _lots(pairs: Sequence[SewnPair], arm: Arm) -> int:
     return max(1, len(lots))
 
 
-def _next_loads(
-    trial: Trial, sewn: Any, runs: Sequence[Mapping[str, Any]]
-) -> dict[str, Any]:
+def _next_loads(trial: Trial, sewn: Any, runs: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     machines = dict.fromkeys(str(run.get("machine") or "") for run in runs) or {"": None}
     found = {name: next_load(trial, sewn, name) for name in machines}
     return {name: load for name, load in found.items() if load is not None}

@@ -259,7 +259,7 @@ def _like(worded: pl.DataFrame, asked: Understood) -> tuple[pl.DataFrame, float]
     like = there.filter(pl.col("fabric") == fabric["fabric"])
     if like.is_empty():
         raise TooLittleData(
-            f"No run on {fabric['fabric']} is on record, so that nobody knows what to compare with.",
+            f"No run on {fabric['fabric']} is on record, so there is nothing to compare with.",
             "log runs as they are sewn now first",
             needed=FEWEST_PIECES,
             got=0,

@@ -317,8 +317,7 @@ def trial_json(kept: KeptTrial) -> TrialJson:
         "trial": kept.ref,
         "state": trial.state,
         "changes": [
-            {"factor": each.column, "from": each.before, "to": each.after}
-            for each in trial.changes
+            {"factor": each.column, "from": each.before, "to": each.after} for each in trial.changes
         ],
         "scope": dict(trial.scope),
         "defect": trial.defect,
@@ -354,5 +353,3 @@ def _kind_json(each: KindJudged) -> KindJson:
         "p_value": json_number(each.p_value),
         "worse": each.worse,
     }
-
-

@@ -17,9 +17,7 @@ from logbook.runs.trials import SCOPE, TrialChange
 from logbook.store import Store
 
 CHANGEABLE: tuple[str, ...] = tuple(
-    each.name
-    for each in COLUMNS
-    if each.role == "setup" and each.name != "backing_lot"
+    each.name for each in COLUMNS if each.role == "setup" and each.name != "backing_lot"
 )
 """Parts of a setup that a trial can change."""
 
