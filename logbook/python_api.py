@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from logbook.book.runs import Logged
     from logbook.book.sheets import ImportResult
     from logbook.questions.answer import Answer
+    from logbook.questions.trials.planning import PlannedTrial
+    from logbook.runs.trials import KeptTrial
 
 Place = str | PathLike[str]
 SOURCE = "Python"
@@ -119,6 +121,63 @@ class Book:
             )
         asked = QUESTIONS[question]
         return asked.answer(self.store, asked.parsed(parameters))
+
+    def plan_trial(
+        self, *, keep: bool = True, **wanted: Any
+    ) -> tuple[PlannedTrial, KeptTrial | None]:
+        """Draw up a fair trial of one change, and keep it where it can decide.
+
+        Parameters
+        ----------
+        keep
+            Whether it is written down.
+        **wanted
+            The work (``fabric``, ``design``, ``job``, ``machine``, ``fabric_shade``, ``site``) and
+            the rest of :class:`logbook.questions.trials.wishes.TrialWish`: ``factor="topping",
+            before="none", after="water_soluble_film"``, or ``suggestion=1``.
+
+        Raises
+        ------
+        ParameterError, RecordError
+            What is wanted cannot be.
+        AnalysisError
+            The record holds too little of such work.
+        """
+        from logbook.questions.trials.keeping import plan_and_keep  # late: brings the statistics
+        from logbook.runs.trials import SCOPE
+
+        scope = {name: wanted.pop(name) for name in SCOPE if name in wanted}
+        return plan_and_keep(self.store, scope, source=SOURCE, keep=keep, **wanted)
+
+    def start_trial(self, ref: str) -> KeptTrial:
+        """Start a planned trial: from now on the form offers its loads.
+
+        Raises
+        ------
+        RecordError
+            It runs or has ended already.
+        """
+        from logbook.book.trials import start_trial, trial_named  # late: as above
+
+        return start_trial(self.store, trial_named(self.store, ref), source=SOURCE)
+
+    def judge_trial(self, ref: str | None = None) -> Answer[Any]:
+        """Say what a trial says so far; without a reference the only one that is running."""
+        return self.ask("trials", **({} if ref is None else {"trial": ref}))
+
+    def end_trial(self, ref: str, *, why: str | None = None) -> KeptTrial:
+        """End a trial with the verdict that it has now.
+
+        Raises
+        ------
+        RecordError
+            It has ended already.
+        """
+        from logbook.book.trials import trial_named  # late: as above
+        from logbook.questions.trials.keeping import judge_and_end
+
+        seen = trial_named(self.store, ref)
+        return judge_and_end(self.store, seen, why=why, source=SOURCE)[0]
 
     def add(self, run: Mapping[str, Any] | None = None, /, **values: Any) -> Logged:
         """Log one run, by a mapping or by keyword; names are the run sheet's columns.

@@ -31,6 +31,8 @@ ADDRESS = "draft"
 """What the address calls the run at hand, so that a page loaded anew finds it again."""
 CONFIRMED_FOR = timedelta(minutes=2)
 """So long the confirmation of a run stands; whoever comes back later finds the next form."""
+_OF_A_TRIAL = ("trial", "trial_arm")
+"""Never taken over: each load of a trial is taken by a tap."""
 _OF_THE_SHIFT = tuple(
     each.name for each in COLUMNS if each.role in ("people", "judging") or each.name == "site"
 )
@@ -95,6 +97,8 @@ def start_afresh() -> None:
     for name in list(st.session_state):
         if isinstance(name, str) and name.startswith(PREFIX) and _of_one_run(name):
             del st.session_state[name]
+    for name in _OF_A_TRIAL:
+        put(name, None)
     put("pieces_sewn", pieces)
 
 
@@ -113,7 +117,7 @@ def refill(store: Store, machine: str | None) -> None:
     last = store.last_run(machine=machine) if machine else store.last_run()
     setup: Mapping[str, Any] = of_the_file(store, last or {})
     for name in kept(store):
-        put(name, setup.get(name))
+        put(name, None if name in _OF_A_TRIAL else setup.get(name))
     if operator := st.query_params.get("operator"):
         put("operator", operator)
     _take_pieces(setup)
@@ -130,7 +134,7 @@ def take_job(store: Store) -> None:
         return
     setup = of_the_file(store, last.row(0, named=True))
     for name in kept(store):
-        if name not in _OF_THE_SHIFT:
+        if name not in (*_OF_THE_SHIFT, *_OF_A_TRIAL):
             put(name, setup.get(name))
     _take_pieces(setup)
 

@@ -10,6 +10,7 @@ from dashboards.run_entry.aside import ask_aside
 from dashboards.run_entry.fields import take_left
 from dashboards.run_entry.listening import begin_at_the_top, listen
 from dashboards.run_entry.starting import begin
+from dashboards.run_entry.trial import offer_trial
 from dashboards.run_entry.typed import inspected, is_clean, pieces_words, put, typed
 from dashboards.shared import book
 from dashboards.showing import plain_markdown
@@ -32,6 +33,7 @@ def page(store: Store) -> None:
     kept.keep(store)
     say_first(store)
     setup.choose_machine(store)
+    offer_trial(store)
     asked = change.ask_what_changes(store) if typed("asked_what_changes") else ()
     setup.setup_summary(store, asked)
     check.show_rules(store)

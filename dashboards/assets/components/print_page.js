@@ -4,7 +4,7 @@ export default function (component) {
   button.onclick = () => {
     parentElement.querySelectorAll('iframe').forEach((each) => each.remove());
     const frame = document.createElement('iframe');
-    frame.title = 'The review as it is printed';
+    frame.title = 'The page as it is printed';
     frame.srcdoc = data.page;
     frame.onload = () => {
       frame.contentWindow.focus();

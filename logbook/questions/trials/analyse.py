@@ -121,7 +121,7 @@ class _Watched:
         """The first so many pairs at the level of their look."""
         seen = self.pairs[:pairs]
         arms = _arms(seen, self.counted, self.kind)
-        lots = {
+        lots: dict[str, Any] = {
             "lot_sd": self.trial.lot_sd,
             "lots_each": (_lots(seen, "as now"), _lots(seen, "changed")),
         }
@@ -196,7 +196,7 @@ def _one_kind(
     )
 
 
-def _arms(pairs: Sequence[SewnPair], counted: Counted, kind: DefectKind) -> dict[str, list[float]]:
+def _arms(pairs: Sequence[SewnPair], counted: Counted, kind: DefectKind) -> dict[str, Any]:
     now = [_summed(each.now, counted, kind) for each in pairs]
     changed = [_summed(each.changed, counted, kind) for each in pairs]
     return {

@@ -118,8 +118,8 @@ def finding(planned: PlannedTrial) -> str:
     learn = (
         "No fall at all can be shown so; go by the record instead."
         if planned.learnable is None
-        else f"What can be learnt: whether it saves {points(planned.learnable)} or more. Plan that "
-        "with --smallest."
+        else f"What can be learnt: whether it saves {points(_up(planned.learnable))} or more. Plan "
+        "a trial of that size."
     )
     return f"No affordable trial can show a fall of {fall} from {rate}: {takes}. {learn}"
 
@@ -128,7 +128,8 @@ def plan_notes(planned: PlannedTrial) -> tuple[str, ...]:
     """Say what it rests on, what it does not hold for, and how it was worked out."""
     worth = _worth(planned)
     said = [
-        f"The rate now is that of {number(planned.rests_on)} like pieces on record.",
+        f"The rate now is that of {number(planned.rests_on)} pieces on record "
+        f"{planned.rests_on_words}.",
         *(
             [f"A fall of that size is worth {money(worth, planned.currency)} in 100 pieces."]
             if math.isfinite(worth)
@@ -185,6 +186,11 @@ def cautions(trial: Trial) -> tuple[str, ...]:
     if values & {"adhesive"}:
         names.append("spray_adhesive")
     return (*(_CAUTIONS[name] for name in names), _CAUTIONS["no_safety_certificate"])
+
+
+def _up(difference: float) -> float:
+    """A tenth of a point up, so that the figure said is one that can be planned."""
+    return math.ceil(difference * 1000) / 1000
 
 
 def _arm(planned: PlannedTrial, arm: Arm) -> str:

@@ -4,19 +4,10 @@ from __future__ import annotations
 
 import math
 import secrets
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import timedelta
+from dataclasses import dataclass, replace
 
-import polars as pl
-
-from logbook.adjusted_comparison import CELLS_BY, fit_kinds
-from logbook.adjusted_comparison.terms import LOT
-from logbook.book.materials import shop_with_materials
 from logbook.book.runs import now_at
-from logbook.cells import with_kind
-from logbook.errors import ParameterError, TooLittleData
-from logbook.good_piece import losses_of
+from logbook.errors import ParameterError
 from logbook.kernels.power import pieces_per_arm, power_of
 from logbook.kernels.trials import (
     Plan,
@@ -26,12 +17,17 @@ from logbook.kernels.trials import (
     planned_looks,
     power_at,
 )
-from logbook.questions.advice.job import in_words, job_from
-from logbook.questions.advice.materials import WEIGHTS_BY, Materials
 from logbook.questions.parameters import kind_of
+from logbook.questions.trials.record import (
+    BRINGS_LOTS,
+    ShopRecord,
+    record_of,
+    usual_load,
+    weekly_pieces,
+)
 from logbook.questions.trials.wishes import TrialWish, Understood, understood
 from logbook.runs.trials import LARGEST_SEED, Trial, drawn_order
-from logbook.store import Store, Window
+from logbook.store import Store
 from logbook.vocabulary.defects import ANY, DefectKind
 
 MOST_PIECES = 20_000
@@ -42,16 +38,6 @@ MOST_LOTS = 12
 """More lots of a backing than this nobody waits for."""
 USUAL_STEP = 0.25
 """Share of the rate now that a fall must be to be worth finding, where nothing else is told."""
-FEWEST_PIECES = 200
-"""Of fewer like pieces the rate of wider work is taken."""
-USUAL_OVERDISPERSION = 0.3
-"""How restless runs are where the record is too small to tell; of the usual order in this
-project's own invented shops, no published figure."""
-LOAD = (6, 100)
-USUAL_LOAD = 24
-BRINGS_LOTS = frozenset({"backing", "weight_band", "backing_gsm", "backing_shade",
-                         "backing_supplier"})  # fmt: skip
-"""Whoever changes one of these sews with other lots of backing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +50,8 @@ class PlannedTrial:
         To be kept; None where no affordable trial decides.
     asked
         What is tried and on which work.
-    rests_on
-        Pieces of like work from which the rate now is taken.
+    rests_on, rests_on_words
+        Pieces from which the rate now is taken, and of which work they are.
     pairs_wanted, pieces_wanted
         What a trial of the difference asked for would take; None where no number does.
     pieces_affordable
@@ -94,6 +80,7 @@ class PlannedTrial:
     smallest_difference: float
     cost_per_defective: float
     rests_on: int
+    rests_on_words: str
     pairs_wanted: int | None
     pieces_wanted: int | None
     pieces_affordable: int
@@ -109,19 +96,6 @@ class PlannedTrial:
     pieces_per_arm: int
     power: float
     alpha: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Shop:
-    """What the record says of the work and of how restless it is."""
-
-    rate: float
-    pieces: int
-    cost: float
-    extra: float
-    overdispersion: float
-    lot_sd: float
-    known: bool
 
 
 def plan_trial(store: Store, wish: TrialWish) -> PlannedTrial:
@@ -142,15 +116,15 @@ def plan_trial(store: Store, wish: TrialWish) -> PlannedTrial:
             reasons={"defect": "a trial is judged by pieces"},
         )
     asked = understood(store, wish)
-    found = _of_the_record(store, asked, kind)
+    found = record_of(store, asked, kind)
     rate = asked.rate_now if asked.rate_now and kind.name == ANY.name else found.rate
     step = _smallest(wish, asked, rate, found.cost)
-    pieces = wish.pieces_per_arm or _usual_load(store, asked.scope)
+    pieces = wish.pieces_per_arm or usual_load(store, asked.scope)
     brings_lots = any(each.column in BRINGS_LOTS for each in asked.changes)
     lots_wanted = _planned(rate, step, pieces, found, wish).lots_needed if brings_lots else 1
     lots = lots_wanted if lots_wanted <= MOST_LOTS else 1
-    counted = found if brings_lots and lots_wanted <= MOST_LOTS else _without_lots(found)
-    weekly = _weekly(store, asked.scope)
+    counted = found if brings_lots and lots_wanted <= MOST_LOTS else replace(found, lot_sd=0.0)
+    weekly = weekly_pieces(store, asked.scope)
     affordable = min(MOST_PIECES, int(weekly * AFFORDABLE_WEEKS)) if weekly else MOST_PIECES
     once = _planned(rate, step, pieces, counted, wish, lots)
     pairs = None if once.pairs is None else _with_looks(once.pairs, wish)
@@ -168,6 +142,7 @@ def plan_trial(store: Store, wish: TrialWish) -> PlannedTrial:
         smallest_difference=step,
         cost_per_defective=found.cost,
         rests_on=found.pieces,
+        rests_on_words=found.work,
         pairs_wanted=pairs,
         pieces_wanted=taken,
         pieces_affordable=affordable,
@@ -184,7 +159,7 @@ def plan_trial(store: Store, wish: TrialWish) -> PlannedTrial:
 
 
 def _powers(
-    rate: float, step: float, pieces: int, shop: _Shop, wish: TrialWish,
+    rate: float, step: float, pieces: int, shop: ShopRecord, wish: TrialWish,
     once: int | None, pairs: int | None,
 ) -> dict[str, float]:  # fmt: skip
     steady = float(pieces_per_arm(rate_a=rate, rate_b=rate - step, alpha=wish.alpha,
@@ -213,78 +188,6 @@ def _powers(
     }  # fmt: skip
 
 
-def _of_the_record(store: Store, asked: Understood, kind: DefectKind) -> _Shop:
-    cells = store.cells([kind.name], by=CELLS_BY)
-    worded = with_kind(in_words(cells), kind.name)
-    like, pieces = _like(worded, asked)
-    rate = float(like["count"].sum()) / pieces if pieces else 0.0
-    if rate <= 0:
-        raise TooLittleData(
-            f"No like piece on record shows {kind.label.lower()}: there is nothing to improve on.",
-            "name a kind of defect that happens, or log more of this work",
-            needed=1,
-            got=0,
-            unit="defective pieces",
-        )
-    losses = losses_of(worded, store.shop.costs)
-    cost = losses.per_defective(store.shop.costs.piece_value)
-    if math.isnan(cost):
-        costs = store.shop.costs
-        cost = costs.rework_minutes_per_piece * costs.labour_minute
-    fitted = fit_kinds(cells, kinds=(kind,))
-    spread = fitted[0].fit.overdispersion if fitted else math.nan
-    lots = fitted[0].fit.sd(LOT) if fitted else math.nan
-    known = math.isfinite(spread)
-    return _Shop(
-        rate=rate,
-        pieces=round(pieces),
-        cost=cost,
-        extra=_extra_material(store, worded, asked),
-        overdispersion=spread if known else USUAL_OVERDISPERSION,
-        lot_sd=lots if math.isfinite(lots) else 0.0,
-        known=known,
-    )
-
-
-def _like(worded: pl.DataFrame, asked: Understood) -> tuple[pl.DataFrame, float]:
-    """Like work as it is sewn now; wider work where too few pieces are on record."""
-    there = worded.filter(pl.col("exposure") > 0)
-    as_now = {each.column: each.before for each in asked.changes if each.column in there.columns}
-    fabric = {"fabric": asked.scope["fabric"]}
-    work = {name: value for name, value in asked.scope.items() if name in there.columns}
-    for wanted in ({**work, **as_now}, {**fabric, **as_now}, work, fabric):
-        like = there.filter(*(pl.col(name) == value for name, value in wanted.items()))
-        if float(like["exposure"].sum()) >= FEWEST_PIECES:
-            return like, float(like["exposure"].sum())
-    like = there.filter(pl.col("fabric") == fabric["fabric"])
-    if like.is_empty():
-        raise TooLittleData(
-            f"No run on {fabric['fabric']} is on record, so there is nothing to compare with.",
-            "log runs as they are sewn now first",
-            needed=FEWEST_PIECES,
-            got=0,
-            unit="pieces",
-        )
-    return like, float(like["exposure"].sum())
-
-
-def _extra_material(store: Store, worded: pl.DataFrame, asked: Understood) -> float:
-    """What the change costs in backing and topping, a piece; NaN where a price is not known."""
-    materials = Materials(shop_with_materials(store), store.totals(by=WEIGHTS_BY))
-    told = {each.column: each.before for each in asked.changes if each.before is not None}
-    parts = {name: word for name, word in told.items() if name in worded.columns}
-    now = job_from(worded, fabric=asked.scope["fabric"], design=asked.scope.get("design"),
-                   setup=parts).setup  # fmt: skip
-    then = {**now, **{each.column: each.after for each in asked.changes}}
-    touched = {each.column for each in asked.changes}
-    extra = 0.0
-    if touched & (BRINGS_LOTS | {"backing_layers"}):
-        extra += materials.of(then) - materials.of(now)
-    if "topping" in touched:
-        extra += materials.topping(then) - materials.topping(now)
-    return extra
-
-
 def _smallest(wish: TrialWish, asked: Understood, rate: float, cost: float) -> float:
     if wish.smallest_difference is not None:
         step = wish.smallest_difference
@@ -303,31 +206,8 @@ def _smallest(wish: TrialWish, asked: Understood, rate: float, cost: float) -> f
     return step
 
 
-def _usual_load(store: Store, scope: Mapping[str, str]) -> int:
-    runs = store.runs(Window(where=dict(scope)), newest_first=True, limit=200)
-    if runs.is_empty():
-        runs = store.runs(Window(where={"fabric": scope["fabric"]}), newest_first=True, limit=200)
-    median = runs["pieces_sewn"].median() if runs.height else None
-    if not isinstance(median, int | float):
-        return USUAL_LOAD
-    return int(min(max(round(median / 2), LOAD[0]), LOAD[1]))
-
-
-def _weekly(store: Store, scope: Mapping[str, str]) -> float:
-    """Pieces of this work in a week, over the last half year of the record."""
-    span = store.span()
-    if span is None:
-        return 0.0
-    since = max(span[0], span[1] - timedelta(weeks=AFFORDABLE_WEEKS))
-    weeks = max(1.0, ((span[1] - since).days + 1) / 7)
-    where = {name: value for name, value in scope.items() if name != "job"}
-    totals = store.totals(window=Window(since=since, where=where))
-    pieces = totals["pieces_inspected"].sum() if totals.height else 0
-    return float(pieces or 0) / weeks
-
-
 def _planned(
-    rate: float, step: float, pieces: int, shop: _Shop, wish: TrialWish, lots: int = 1
+    rate: float, step: float, pieces: int, shop: ShopRecord, wish: TrialWish, lots: int = 1
 ) -> Plan:
     return plan(
         rate_now=rate,
@@ -345,12 +225,8 @@ def _with_looks(pairs: int, wish: TrialWish) -> int:
     return pairs_with_looks(pairs, alpha=wish.alpha, power=wish.power)[0]
 
 
-def _without_lots(shop: _Shop) -> _Shop:
-    return _Shop(**{name: getattr(shop, name) for name in _Shop.__slots__} | {"lot_sd": 0.0})
-
-
 def _learnable(
-    rate: float, pieces: int, shop: _Shop, wish: TrialWish, lots: int, affordable: int
+    rate: float, pieces: int, shop: ShopRecord, wish: TrialWish, lots: int, affordable: int
 ) -> float | None:
     """Smallest fall that an affordable trial finds, by halving."""
 
@@ -369,7 +245,7 @@ def _learnable(
 
 
 def _trial(
-    store: Store, wish: TrialWish, asked: Understood, kind: DefectKind, shop: _Shop,
+    store: Store, wish: TrialWish, asked: Understood, kind: DefectKind, shop: ShopRecord,
     rate: float, step: float, pieces: int, pairs: int, lots: int,
 ) -> Trial:  # fmt: skip
     seed = secrets.randbelow(LARGEST_SEED) if wish.seed is None else wish.seed
@@ -394,6 +270,3 @@ def _trial(
         power=wish.power,
         came_from=asked.came_from,
     )
-
-
-__all__: Sequence[str] = ("PlannedTrial", "TrialWish", "plan_trial")

@@ -287,7 +287,17 @@ class TrialsResult:
     def table(self) -> pl.DataFrame:
         """One row a kind of the judged trial; else one row a trial."""
         if self.judged is not None and self.judged.kinds:
-            return pl.DataFrame([_kind_json(each) for each in self.judged.kinds])
+            return pl.DataFrame(
+                [
+                    {
+                        **{name: told for name, told in _kind_json(each).items()
+                           if name != "interval"},
+                        "lower": json_number(each.interval[0]),
+                        "upper": json_number(each.interval[1]),
+                    }
+                    for each in self.judged.kinds
+                ]
+            )  # fmt: skip
         schema = {"trial": pl.String, "state": pl.String, "pairs": pl.Int64}
         return pl.DataFrame(
             [

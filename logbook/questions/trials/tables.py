@@ -26,7 +26,7 @@ def _kinds(judged: TrialJudged) -> Table:
         Heading("difference", figures=True),
         Heading("interval", figures=True, wide_only=True),
     )
-    rows = [
+    rows: list[list[str | Cell]] = [
         [Cell(words[0], tone="alarm" if each.worse else ""), *words[1:]]
         for each, words in zip(judged.kinds, kind_words(judged), strict=True)
     ]
@@ -41,7 +41,7 @@ def _pairs(judged: TrialJudged) -> Table:
         Heading("changed"),
         Heading("counts"),
     )
-    rows = []
+    rows: list[list[str | Cell]] = []
     for each in judged.sewn.pairs:
         why = ", ".join(factor_label(name).lower() for name in each.differs)
         order = " (drawn the other way)" if each.out_of_order else ""
@@ -65,7 +65,7 @@ def _list(result: TrialsResult, *, folded: bool = False) -> Table:
         Heading("pairs", figures=True, wide_only=True),
         Heading("what came of it"),
     )
-    rows = [
+    rows: list[list[str | Cell]] = [
         [
             each.ref,
             each.trial.title,

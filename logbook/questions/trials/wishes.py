@@ -22,6 +22,9 @@ CHANGEABLE: tuple[str, ...] = tuple(
 """Parts of a setup that a trial can change."""
 
 
+MOST_A_LOAD = 10_000
+
+
 @dataclass(frozen=True, slots=True)
 class TrialWish:
     """A trial that is wanted.
@@ -85,6 +88,7 @@ def understood(store: Store, wish: TrialWish) -> Understood:
     RecordError
         A value cannot be.
     """
+    _numbers_checked(wish)
     scope = _scope(store, wish)
     if wish.suggestion is not None:
         return _of_advice(store, wish.suggestion, scope)
@@ -106,8 +110,12 @@ def understood(store: Store, wish: TrialWish) -> Understood:
 
 
 def _of_advice(store: Store, place: int, scope: Mapping[str, str]) -> Understood:
-    told = {name: scope.get(name) for name in ("design", "fabric_shade")}
-    found = asking.advise(store, fabric=scope["fabric"], **told)
+    found = asking.advise(
+        store,
+        fabric=scope["fabric"],
+        design=scope.get("design"),
+        fabric_shade=scope.get("fabric_shade"),
+    )
     if not 1 <= place <= len(found.suggestions):
         raise _refused(
             "suggestion",
@@ -126,6 +134,15 @@ def _of_advice(store: Store, place: int, scope: Mapping[str, str]) -> Understood
         rate_now=found.expected_rate,
         saved=suggestion.pieces_saved_per_100 / 100,
     )
+
+
+def _numbers_checked(wish: TrialWish) -> None:
+    if not 0 < wish.alpha < 0.5:
+        raise _refused("alpha", "the chance of a false alarm lies above 0 and below 0.5")
+    if not wish.alpha < wish.power < 1:
+        raise _refused("power", "the power lies above the chance of a false alarm and below 1")
+    if wish.pieces_per_arm is not None and not 1 <= wish.pieces_per_arm <= MOST_A_LOAD:
+        raise _refused("pieces_per_arm", f"a load has 1 to {MOST_A_LOAD:,} pieces")
 
 
 def _scope(store: Store, wish: TrialWish) -> dict[str, str]:

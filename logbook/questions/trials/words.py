@@ -15,6 +15,8 @@ from logbook.wording import money, number, percent, points, rate_only
 NO_TRIAL = "No trial is kept yet. Plan one: change one thing, sew both ways in turn, and compare."
 MANY_OUT_OF_ORDER = 0.2
 """Of more pairs than this share, a broken order may have chosen who went first."""
+USELESS = 8.0
+"""An interval so many times as wide as the difference worth having is not worth a word."""
 SOURCE = (
     "Looks are paid for by bounds of the O'Brien-Fleming type (Lan & DeMets 1983), so that the "
     "intervals of all looks hold together; each look is Student's test on the pairs, which are the "
@@ -174,7 +176,7 @@ def _rates(judged: TrialJudged) -> tuple[str, ...]:
         f"{judged.defect_label}: {percent(judged.rate_now)} as now, "
         f"{percent(judged.rate_changed)} changed, in {number(judged.pieces)} pieces"
     )
-    if not judged.looks or not math.isfinite(judged.interval[0]):
+    if _too_early(judged):
         return (f"{said}; too few pairs yet to say more.",)
     lower, upper = (100 * each for each in judged.interval)
     return (f"{said}: {_signed(lower)} to {_signed(upper)} points, looking often allowed for.",)
@@ -182,12 +184,19 @@ def _rates(judged: TrialJudged) -> tuple[str, ...]:
 
 def _in_money(judged: TrialJudged, currency: str) -> tuple[str, ...]:
     low, high = judged.money_interval
-    if not (judged.looks and math.isfinite(judged.money) and math.isfinite(low)):
+    if _too_early(judged) or not math.isfinite(judged.money):
         return ()
     return (
         f"In 100 pieces it saves {money(judged.money, currency)} "
         f"({money(low, currency)} to {money(high, currency)}).",
     )
+
+
+def _too_early(judged: TrialJudged) -> bool:
+    """Whether the interval says nothing yet: the first looks spend next to nothing."""
+    lower, upper = judged.interval
+    wide = USELESS * judged.kept.trial.smallest_difference
+    return not judged.looks or not math.isfinite(lower) or upper - lower > wide
 
 
 def _progress(judged: TrialJudged) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from starlette.routing import Match, Mount
 
 from logbook.errors import LogbookError
 from logbook.questions.faults import named, said
-from logbook.service.api import log_runs, marks, questions, runs
+from logbook.service.api import log_runs, marks, questions, runs, trials
 from logbook.service.api.addresses import ROOT, as_address
 from logbook.service.api.description import about
 from logbook.service.api.problems import (
@@ -34,6 +34,7 @@ ROUTERS = (
     runs.reading,
     runs.amending,
     questions.reading,
+    trials.deciding,
 )
 """Each asks for the right that it needs; see :mod:`logbook.service.api.callers`."""
 METHODS: tuple[str, ...] = ("GET", "POST", "PATCH", "DELETE")

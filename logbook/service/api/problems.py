@@ -35,6 +35,8 @@ class Problem(Enum):
     NOT_JSON = ("not-json", 400, "The body is not JSON")
     BAD_KEY = ("bad-key", 400, "The Idempotency-Key cannot be used")
     NO_SUCH_RUN = ("no-such-run", 404, "There is no such run")
+    NO_SUCH_TRIAL = ("no-such-trial", 404, "There is no such trial")
+    CHANGED_MEANWHILE = ("changed-meanwhile", 409, "Somebody else changed it meanwhile")
     CONFLICT = ("conflict", 409, "The reference is taken by a run with other content")
     STILL_RUNNING = ("still-running", 409, "The first request with this key is still running")
     TOO_LARGE = ("too-large", 413, "The request is too large")
@@ -63,6 +65,8 @@ OF_BODIES = (Problem.NOT_JSON, Problem.TOO_LARGE, Problem.WRONG_MEDIA_TYPE, Prob
 PROBLEM_OF: tuple[tuple[type[LogbookError], Problem], ...] = (
     (errors.RunNotFound, Problem.NO_SUCH_RUN),
     (errors.RunConflict, Problem.CONFLICT),
+    (errors.DocumentNotFound, Problem.NO_SUCH_TRIAL),
+    (errors.DocumentChanged, Problem.CHANGED_MEANWHILE),
     (errors.RecordError, Problem.NOT_UNDERSTOOD),
     (errors.ParameterError, Problem.NOT_UNDERSTOOD),
     (errors.VocabularyError, Problem.NOT_UNDERSTOOD),

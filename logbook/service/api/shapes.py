@@ -15,6 +15,7 @@ from logbook.runs.columns import (
     columns_with,
 )
 from logbook.runs.defect_locations import FARTHEST_MM, LARGEST
+from logbook.runs.trials import SCOPE
 from logbook.service.api.problems import PROBLEM_TYPE, Problem
 from logbook.vocabulary.own_columns import Own
 
@@ -155,8 +156,35 @@ def schemas(own: Sequence[Own]) -> dict[str, Schema]:
         "MarksToAdd": MARKS_TO_ADD,
         "Marks": MARKS,
         **_answers(),
+        **_trials(),
         "Problem": PROBLEM,
     }
+
+
+def _trials() -> dict[str, Schema]:
+    """What is sent about trials, and what is answered; made of the types that are answered."""
+    from pydantic import TypeAdapter  # late: only descriptions need it
+
+    from logbook.questions.trials.plan_words import PlanJson
+    from logbook.questions.trials.result import TrialJson
+
+    named: dict[str, Schema] = {}
+    for name, kind in (("TrialPlan", PlanJson), ("Trial", TrialJson)):
+        made = TypeAdapter(kind).json_schema(ref_template=f"#/components/schemas/{name}.{{model}}")
+        named |= {f"{name}.{part}": told for part, told in made.pop("$defs", {}).items()}
+        named[name] = made
+    told = dict.fromkeys((*SCOPE, "factor", "before", "after", "defect"), TEXT)
+    told |= dict.fromkeys(("suggestion", "pieces_per_arm", "seed"), INTEGER)
+    told |= {
+        name: {"type": "number"} for name in ("smallest_difference", "worth", "power", "alpha")
+    }
+    named["TrialToPlan"] = {
+        "type": "object",
+        "properties": {**told, "keep": FLAG},
+        "required": ["fabric"],
+        "additionalProperties": False,
+    }
+    return named
 
 
 def _answers() -> dict[str, Schema]:
@@ -258,6 +286,8 @@ def body(schema: Schema, *media_types: str, required: bool = True) -> Schema:
 LOGGING = body(
     {"anyOf": [ref("RunToLog"), {**listed(ref("RunToLog")), "minItems": 1}]}, "application/json"
 )
+PLANNING = body(ref("TrialToPlan"), "application/json")
+ENDING = body(ref("Reason"), "application/json", required=False)
 AMENDING = body(ref("RunCorrection"), "application/json", "application/merge-patch+json")
 MARKING = body(ref("MarksToAdd"), "application/json")
 WITHDRAWING = body(ref("Reason"), "application/json", required=False)

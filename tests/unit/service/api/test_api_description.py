@@ -66,6 +66,9 @@ def test_every_route_is_described(description: dict[str, Any]) -> None:
         "delete /api/runs/{run_ref}",
         "get /api/runs/{run_ref}/marks",
         "post /api/runs/{run_ref}/marks",
+        "post /api/trials",
+        "post /api/trials/{ref}/start",
+        "post /api/trials/{ref}/end",
         *(f"get /api/{name}" for name in {*QUESTIONS, "factors"}),
     }
     assert description["openapi"].startswith("3.1")
@@ -105,6 +108,8 @@ def test_examples_of_requests_are_as_described_and_are_taken(
         ("Correct a run", "RunCorrection"),
         ("Withdraw a run", "Reason"),
         ("Mark where defects and breaks were", "MarksToAdd"),
+        ("Draw up a trial", "TrialToPlan"),
+        ("End a trial", "Reason"),
     ):
         for example in REQUESTS[summary].values():
             _checker(description, schema).validate(example["value"])
