@@ -90,16 +90,18 @@ def parameters_asked(
 
 
 def figure_of(answer: Answer[Any], narrowing: Narrowing) -> None:
-    """Draw the picture, where the question has one."""
+    """Draw the picture, where the question has one, and what further ones it has."""
     if answer.question.no_figure is None:
         show_figure(_drawn, answer, key=file_name(answer, narrowing))
+    for place, draw in enumerate(answer.further_figures, 2):
+        show_figure(draw, answer.result, key=f"{file_name(answer, narrowing)}-{place}")
 
 
 def tables_of(answer: Answer[Any], narrowing: Narrowing) -> None:
     """Write every table, evidence folded, and offer the figures with every digit."""
     for each in answer.tables:
         if each.rows and not each.folded:
-            st.html(table_html(each))
+            st.html(table_html(each, linked=True))
     evidence_of(answer, narrowing)
 
 
@@ -108,7 +110,7 @@ def evidence_of(answer: Answer[Any], narrowing: Narrowing) -> None:
     for each in answer.tables:
         if each.rows and each.folded:
             with st.expander(plain_markdown(each.caption)):
-                st.html(table_html(each))
+                st.html(table_html(each, linked=True))
     if any(each.rows for each in answer.tables):
         download_figures(answer.table(), name=file_name(answer, narrowing))
 

@@ -31,7 +31,7 @@ def worded_bars(
     places
         (N,) where each bar stands: its name, or its number where names could be read as numbers.
     sizes
-        (N,) their lengths, in what the title says.
+        (N,) their lengths, in what the title says; below nought they reach to the left.
     words
         (N,) what stands above each, users' text escaped.
     text, hovertemplate
@@ -42,6 +42,10 @@ def worded_bars(
         Which of the two palettes.
     """
     colours = palette(dark=dark)
+    least, most = min([*sizes, 0.0]), max([*sizes, 0.0])
+    # Where nothing was lost, the axis still needs a width.
+    room = 0.04 * (most - least) or 1.0
+    reach = [least - room if least < 0 else 0.0, most + room]
     figure = go.Figure()
     figure.add_bar(
         x=sizes,
@@ -55,7 +59,7 @@ def worded_bars(
     )
     for place, said in zip(places, words, strict=True):
         figure.add_annotation(
-            x=0,
+            x=least,
             y=place,
             text=said,
             xanchor="left",
@@ -66,7 +70,6 @@ def worded_bars(
         )
     dressed(figure, title=title, dark=dark, height=AROUND + ROW_PIXELS * max(len(places), 2))
     figure.update_layout(margin={"l": 12, "t": 64})
-    # Where nothing was lost, the axis still needs a width.
-    figure.update_xaxes(range=[0, 1.04 * (max(sizes, default=1.0) or 1.0)], showgrid=True, nticks=5)
+    figure.update_xaxes(range=reach, showgrid=True, nticks=5)
     figure.update_yaxes(range=[len(places) - 0.5, -0.75], showticklabels=False)
     return figure

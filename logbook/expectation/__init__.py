@@ -6,5 +6,17 @@ Runs and cells in, one row a run out: :func:`coded_runs` codes the runs of a rec
 
 from logbook.expectation.coding import LOT, RUNS_BY, CodedRuns, coded_runs
 from logbook.expectation.expecting import Expectation, counted, expected
+from logbook.expectation.leaving_out import answered_for, doubt_of_levels, expected_without
 
-__all__ = ["LOT", "RUNS_BY", "CodedRuns", "Expectation", "coded_runs", "counted", "expected"]
+__all__ = [
+    "LOT",
+    "RUNS_BY",
+    "CodedRuns",
+    "Expectation",
+    "answered_for",
+    "coded_runs",
+    "counted",
+    "doubt_of_levels",
+    "expected",
+    "expected_without",
+]

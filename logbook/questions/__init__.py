@@ -20,6 +20,7 @@ from logbook.questions import (
     suppliers,
     trials,
     watch,
+    where,
 )
 from logbook.questions.question import Question
 
@@ -37,5 +38,6 @@ QUESTIONS: dict[str, Question[Any, Any]] = {
         breaks.QUESTION,
         places.QUESTION,
         watch.QUESTION,
+        where.QUESTION,
     )
 }

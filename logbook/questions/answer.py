@@ -130,6 +130,14 @@ class Answer(Generic[R]):
             return None
         return cast("Figures[R]", self._part("figure")).draw(self.result, dark=dark)
 
+    @property
+    def further_figures(self) -> tuple[Callable[..., go.Figure], ...]:
+        """What draws further pictures of the result, called as ``draw`` is; most have none."""
+        if self.question.no_figure is not None:
+            return ()
+        drawn: tuple[Callable[..., go.Figure], ...] = getattr(self._part("figure"), "FURTHER", ())
+        return tuple(draw for draw in drawn if draw(self.result) is not None)
+
     def as_json(self) -> dict[str, Any]:
         """The fields that users' scripts rely on."""
         said = {"finding": self.headline, "notes": [*self.pressing, *self.notes]}

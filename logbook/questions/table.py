@@ -25,11 +25,15 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A cell with a tone; the lines of ``narrow`` stand below the words on a phone."""
+    """A cell with a tone; the lines of ``narrow`` stand below the words on a phone.
+
+    ``address`` is a page with what is behind it, which pages lead to.
+    """
 
     words: str
     tone: Tone = ""
     narrow: tuple[str, ...] = ()
+    address: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,9 @@ def answer_page(answer: Answer[Any]) -> str:
         colours=LIGHT,
         table_of=lambda table: Markup(table_html(table)),
         drawing=None if figure is None else drawing_of(figure, answer.headline),
+        further=[
+            drawing_of(draw(answer.result), answer.headline) for draw in answer.further_figures
+        ],
         record_only=RECORD_ONLY,
         **({} if composed is None else composed(answer)),
     )

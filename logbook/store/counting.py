@@ -27,6 +27,7 @@ TOTALS = (
     ("pieces_spoiled", "sum(pieces_spoiled)"),
     ("pieces_reworked", "sum(pieces_reworked)"),
     ("rework_minutes", "sum(rework_minutes)"),
+    ("run_minutes", "sum(run_minutes)"),
     (
         "runs_inspected_assumed",
         "count(CASE WHEN pieces_inspected IS NULL AND pieces_sewn IS NOT NULL THEN 1 END)",
@@ -34,7 +35,7 @@ TOTALS = (
     ("runs_any_assumed", ""),
     ("runs_held", "count(CASE WHEN needle_parts_found = FALSE THEN 1 END)"),
 )
-_FLOATS = {"stitches_sewn", "rework_minutes"}
+_FLOATS = {"stitches_sewn", "rework_minutes", "run_minutes"}
 
 
 def needs_needle_age(by: Sequence[str], window: Window) -> bool:

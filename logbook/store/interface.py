@@ -228,9 +228,9 @@ class Store(ABC):
 
         Columns: ``by``, then ``runs``, ``pieces_inspected``, ``pieces_sewn``,
         ``stitches_sewn``, ``pieces_spoiled``, ``pieces_reworked``, ``rework_minutes``,
-        ``runs_inspected_assumed`` (runs whose inspected pieces are taken as the sewn ones),
-        ``runs_any_assumed`` (runs without ``pieces_defective`` where the largest kind stands
-        for it) and ``runs_held`` (needle parts not all found).
+        ``run_minutes``, ``runs_inspected_assumed`` (runs whose inspected pieces are taken as the
+        sewn ones), ``runs_any_assumed`` (runs without ``pieces_defective`` where the largest kind
+        stands for it) and ``runs_held`` (needle parts not all found).
         """
 
     @abstractmethod

@@ -15,6 +15,7 @@ LINE = 1.25
 _NARROW = dict.fromkeys("iljI.,:;'|!()[]", 0.34) | {" ": 0.32, "f": 0.36, "t": 0.4}
 _WIDE = dict.fromkeys("mwMW%@", 0.86) | {"·": 0.34, "–": 0.5, "r": 0.42}
 _MARKS = re.compile(r"(<br\s*/?>|</?[bi]>)", re.IGNORECASE)
+_LINKS = re.compile(r"</?a\b[^>]*>", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +37,14 @@ class Line:
 
 
 def lines_of(markup: str | None) -> tuple[Line, ...]:
-    """Read words as figures write them: ``<br>``, ``<b>``, ``<i>`` and entities, no other marks."""
+    """Read words as figures write them: ``<br>``, ``<b>``, ``<i>`` and entities, no other marks.
+
+    Where links lead is left out: on paper they lead nowhere.
+    """
     lines: list[Line] = []
     pieces: list[tuple[str, bool]] = []
     bold = False
-    for part in _MARKS.split(markup or ""):
+    for part in _MARKS.split(_LINKS.sub("", markup or "")):
         mark = part.lower()
         if mark.startswith("<br"):
             lines.append(Line(tuple(pieces)))
