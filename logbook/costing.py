@@ -157,32 +157,6 @@ def costed(
     return _in_order(found, order)
 
 
-def costed_by(
-    cells: pl.DataFrame, *, by: str, kinds: Sequence[DefectKind], shop: Shop
-) -> dict[Any, Costed]:
-    """Cost each kind at each value of a column in one pass, as :func:`costed` would one by one.
-
-    Parameters
-    ----------
-    cells
-        Long cells with a ``kind`` column, grouped by ``by`` and nothing else.
-    by
-        The column.
-    kinds, shop
-        As in :func:`costed`; the dearest kind comes first.
-    """
-    places = {kind.name: place for place, kind in enumerate(kinds)}
-    found: dict[Any, list[tuple[int, KindCost]]] = {}
-    for row in cells.iter_rows(named=True):
-        its = found.setdefault(row[by], [])
-        if (place := places.get(row["kind"])) is not None:
-            its.append((place, _costed_kind(kinds[place], row, shop.costs)))
-    return {
-        value: _in_order([each for _, each in sorted(its, key=lambda one: one[0])], "cost")
-        for value, its in found.items()
-    }
-
-
 def _in_order(found: Sequence[KindCost], order: Order) -> Costed:
     charged = [each for each in found if each.kind.charged_to_setup]
     known = _losses_known(charged)

@@ -19,6 +19,7 @@ PRODUCT = sorted(
 FACES = ("dashboards", "logbook/cli", "logbook/service", "logbook/report", "logbook/python_api")
 CALLED_BY_USERS = {
     "false_discovery",
+    "gamma_prior",
     "pieces_per_arm",
     "proportion",
     "proportion_difference",

@@ -11,6 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from logbook.errors import SettingsError
+from logbook.shop.allowances import Allowances, allowances_from
 from logbook.shop.own_columns import OWN_NAME, asked_columns, own_columns
 from logbook.shop.shifts import Shift, shifts_from
 from logbook.shop.tables import (
@@ -138,6 +139,8 @@ class Shop:
     same_mill: tuple[SameMill, ...] = ()
     own_kinds: tuple[DefectKind, ...] = ()
     own_columns: tuple[OwnColumn, ...] = ()
+    allowances: Allowances = field(default_factory=Allowances)
+    """What customers allow to be spoiled."""
     shifts: tuple[Shift, ...] = ()
     """What the shift of a run is made from, where the run does not say it."""
     asked: tuple[str, ...] = ()
@@ -162,9 +165,9 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
     Parameters
     ----------
     settings
-        The parsed file: tables ``shop``, ``costs``, ``columns``, ``form`` and ``backup``, lists of
-        tables ``price``, ``fabric``, ``same_mill``, ``shift`` and ``defect_kind``; every one may
-        be absent.
+        The parsed file: tables ``shop``, ``costs``, ``columns``, ``form``, ``allowances`` and
+        ``backup``, lists of tables ``price``, ``fabric``, ``same_mill``, ``shift`` and
+        ``defect_kind``; every one may be absent.
 
     Raises
     ------
@@ -174,7 +177,7 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
         and key.
     """
     known = {"shop", "costs", "backup", "form", "price", "fabric", "same_mill"}
-    known |= {"defect_kind", "columns", "shift"}
+    known |= {"defect_kind", "columns", "shift", "allowances"}
     if unknown := sorted(set(settings) - known):
         raise SettingsError(
             f"{PLACE} has a table [{unknown[0]}] that is not understood.",
@@ -196,6 +199,7 @@ def shop_from(settings: Mapping[str, Any]) -> Shop:
         own_columns=own_columns(settings, taken=[each.name for each in own]),
         shifts=shifts_from(settings),
         asked=asked_columns(settings),
+        allowances=allowances_from(settings),
         backup=_backup(settings),
     )
 

@@ -176,9 +176,9 @@ def test_runs_are_grouped_by_every_column_that_groups(book: DuckStore) -> None:
         assert factor_label(column.name).startswith(column.label)
 
 
-def test_losses_are_added_up_by_columns_of_every_type(api: TestClient) -> None:
+def test_it_can_be_asked_where_by_columns_of_every_type(api: TestClient) -> None:
     for factor in {(each.of.type, bool(each.bands)): each for each in FACTORS}.values():
-        told = api.get("/api/losses", params={"by": factor.column})
+        told = api.get("/api/where", params={"by": factor.column})
         assert told.status_code == 200, told.text
 
 

@@ -101,11 +101,11 @@ def test_a_question_is_a_folder_and_a_line(tmp_path: Path) -> None:
     copy = tmp_path / "copy"
     _copied(copy)
     questions = copy / "logbook/questions"
-    shutil.copytree(questions / "losses", questions / "scrap")
+    shutil.copytree(questions / "where", questions / "scrap")
     for path in (questions / "scrap").glob("*.py"):
-        text = path.read_text(encoding="utf-8").replace("questions.losses", "questions.scrap")
-        path.write_text(text.replace('name="losses"', 'name="scrap"'), encoding="utf-8")
-    put_in(questions / "__init__.py", "        losses.QUESTION,", "        scrap.QUESTION,\n")
+        text = path.read_text(encoding="utf-8").replace("questions.where", "questions.scrap")
+        path.write_text(text.replace('name="where"', 'name="scrap"'), encoding="utf-8")
+    put_in(questions / "__init__.py", "        where.QUESTION,", "        scrap.QUESTION,\n")
     text = (questions / "__init__.py").read_text(encoding="utf-8")
     imported = next(line for line in text.splitlines() if line.startswith("from logbook.questions"))
     put_in(questions / "__init__.py", imported, "from logbook.questions import scrap\n")

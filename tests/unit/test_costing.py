@@ -3,7 +3,7 @@ import math
 import polars as pl
 import pytest
 
-from logbook.costing import cost_of, costed, costed_by
+from logbook.costing import cost_of, costed
 from logbook.errors import AnalysisError
 from logbook.shop import Costs, Shop
 from logbook.vocabulary.defects import kind
@@ -154,23 +154,3 @@ def test_no_cells_cost_nothing():
 def test_cells_without_kinds_are_refused():
     with pytest.raises(AnalysisError, match="which kind"):
         costed(frame().drop("kind"), kinds=KINDS, shop=SHOP)
-
-
-def test_costs_of_every_level_are_those_of_its_own_cells():
-    cells = [
-        cell("thread_breaks", 4),
-        cell("gaps", 9, spoiled=3.0, minutes=12.0),
-        cell("puckering", 2),
-        cell("any", 11, spoiled=3.0, minutes=12.0),
-        cell("gaps", 0),
-        cell("puckering", 5, reworked=2.0),
-        cell("fabric_faults", 1, spoiled=1.0),
-    ]
-    levels = ["M1", "M1", "M1", "M1", None, "M2", "M2"]
-    by_machine = frame(*cells).with_columns(pl.Series("machine", levels, dtype=pl.String))
-    found = costed_by(by_machine, by="machine", kinds=KINDS, shop=SHOP)
-    assert set(found) == {"M1", "M2", None}
-    for level, got in found.items():
-        own = by_machine.filter(pl.col("machine").eq_missing(pl.lit(level)))
-        # By their text, since a share of nothing is no number and equals not even itself.
-        assert str(got) == str(costed(own, kinds=KINDS, shop=SHOP))

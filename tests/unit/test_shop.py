@@ -149,3 +149,23 @@ def test_daily_backups_are_asked_for_by_their_folder() -> None:
 def test_daily_backups_that_make_no_sense(backup: Any, says: str) -> None:
     with pytest.raises(SettingsError, match=says):
         shop_from({"backup": backup})
+
+
+def test_what_customers_allow_to_be_spoiled() -> None:
+    shop = shop_from({"allowances": {"usual": 0.02, "Mill Rowing": 0.01}})
+    assert shop.allowances.of("mill rowing ") == 0.01
+    assert shop.allowances.of("Harbour Café") == shop.allowances.of(None) == 0.02
+    assert shop_from({}).allowances.of("Mill Rowing") is None
+
+
+@pytest.mark.parametrize(
+    ("allowances", "says"),
+    [
+        ({"usual": 2}, "'usual' is 2; it must be a share from 0 to 1"),
+        ({"Mill Rowing": "1 %"}, "Mill Rowing"),
+        (0.02, "must be a table"),
+    ],
+)
+def test_allowances_that_make_no_sense(allowances: Any, says: str) -> None:
+    with pytest.raises(SettingsError, match=says):
+        shop_from({"allowances": allowances})

@@ -9,13 +9,12 @@ from pydantic import Field
 
 from logbook.questions.parameters import InWindow, Metavar, Offered, kind_understood
 from logbook.questions.question import Question
+from logbook.questions.where.defects import COST
 
 if TYPE_CHECKING:
     from logbook.questions.where.result import WhereResult
     from logbook.store import Store
 
-COST = "cost"
-"""All kinds together, in money."""
 MOST_CROSSED = 2
 
 

@@ -9,11 +9,11 @@ from dataclasses import replace
 import numpy as np
 
 from logbook.expectation import answered_for
-from logbook.kernels.funnel_limits import dispersion
+from logbook.kernels.funnel_limits import dispersion, funnel_limits
 from logbook.kernels.shrunken_ratios import GammaPrior, shrunken_ratios
-from logbook.questions.where.asking import WhereRecord
 from logbook.questions.where.grouping import Grouped, all_together, grouped
-from logbook.questions.where.result import Level, WhereResult
+from logbook.questions.where.record import WhereRecord
+from logbook.questions.where.result import FunnelLine, Level, WhereResult
 from logbook.questions.where.setups import setups_of
 from logbook.questions.where.spoilage import cost_per_1000_stitches, spoilage
 from logbook.questions.where.sums import Sums, sums_of
@@ -22,6 +22,7 @@ from logbook.shop import Shop
 
 MOST_NAMED = 40
 """Levels that are kept of those of every column."""
+FUNNEL_LEVELS, FUNNEL_POINTS = (0.95, 0.998), 60
 UNKNOWN_RATIO = GammaPrior(0.5, 1e-9, math.nan)
 """Of the whole, which has nothing to be drawn towards (Jeffreys' prior of a Poisson rate)."""
 
@@ -52,14 +53,12 @@ def analyse(record: WhereRecord, *, by: Sequence[str], shop: Shop) -> WhereResul
     terms = answered_for(record.coded, by, groups.everywhere)
     sums = sums_of(record, groups, terms)
     levels = _with_costs(record, groups, _judged(sums, groups, None), shop)
-    spread, widened = _funnel(sums)
     return replace(
         _result(record, total, levels, shop),
         by=tuple(by),
         within=_within(record, by, terms),
         setups=setups_of(record, groups),
-        spread=spread,
-        widened=widened,
+        funnel=_funnel(sums),
     )
 
 
@@ -73,19 +72,23 @@ def _result(record: WhereRecord, total: Level, levels: Sequence[Level], shop: Sh
         until=record.until,
         currency=shop.currency,
         levels=tuple(
-            replace(each, share_of_money=each.money / paid if paid > 0 else math.nan)
+            replace(
+                each,
+                share_of_money=each.money / paid if paid > 0 else math.nan,
+                labels=record.labels,
+            )
             for each in sorted(levels, key=_rank)
         ),
         total=total,
         setups=(),
         within=(),
-        spread=0.0,
-        widened=1.0,
+        funnel=(),
         unpriced=sum(
             float(each.found.observed[record.inside & ~each.paid_known].sum())
             for each in record.kinds
         ),
         costs_assumed=shop.costs_assumed,
+        labels=record.labels,
     )
 
 
@@ -107,15 +110,23 @@ def _within(record: WhereRecord, by: Sequence[str], terms: Sequence[str]) -> tup
     return tuple(sorted({factor_label(each).lower() for each in inside}))
 
 
-def _funnel(sums: Sums) -> tuple[float, float]:
-    """Standard deviation of levels' true ratios, and how much luck of runs widens counting."""
+def _funnel(sums: Sums) -> tuple[FunnelLine, ...]:
+    """Limits of luck, over all that was expected of levels."""
     there = sums.expected > 0
+    if there.sum() < 2:
+        return ()
     counts, expected = sums.observed[there] / sums.unit, sums.expected[there] / sums.unit
-    if not there.any():
-        return 0.0, 1.0
     widened = 1.0 + sums.luck[there] * expected
-    found = dispersion(observed=counts / widened, expected=expected / widened)
-    return math.sqrt(found.tau_squared), sums.unit * float(np.average(widened, weights=expected))
+    spread = dispersion(observed=counts / widened, expected=expected / widened).tau_squared
+    usual = float(np.average(widened, weights=expected))
+    least, most = float(expected.min()), float(expected.max())
+    across = np.geomspace(max(least * 0.8, most * 1e-4), most * 1.2, FUNNEL_POINTS)
+    lines = []
+    for level in FUNNEL_LEVELS:
+        limits = funnel_limits(expected=across, level=level, tau_squared=spread, widened=usual)
+        ends = (across * sums.unit, limits.lower, limits.upper)
+        lines.append(FunnelLine(level, *(tuple(each.tolist()) for each in ends)))
+    return tuple(lines)
 
 
 def _total(record: WhereRecord) -> Level:
@@ -135,7 +146,7 @@ def _with_costs(
 ) -> list[Level]:
     """The levels with what was spoiled, and what a thousand stitches cost."""
     runs = record.coded.runs.filter(record.inside)
-    spoiled = spoilage(runs, groups, {}, None)
+    spoiled = spoilage(runs, groups, shop.allowances)
     stitches = cost_per_1000_stitches(runs, groups, shop.costs)
     place = {id(level): at for at, level in enumerate(groups.levels)}
     return [

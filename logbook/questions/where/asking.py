@@ -1,9 +1,8 @@
-"""What a book says of its runs, kind by kind: shown, expected and paid, one row a run."""
+"""Asks a book what its runs showed, were to be expected to show, and cost."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -13,10 +12,11 @@ import polars as pl
 from logbook.cells import with_kind
 from logbook.costing import cost_of
 from logbook.errors import TooLittleData
-from logbook.expectation import RUNS_BY, CodedRuns, Expectation, coded_runs, counted, expected
-from logbook.kernels.arguments import BoolArray, FloatArray
-from logbook.questions.where import COST
-from logbook.questions.where.columns import scanned
+from logbook.expectation import RUNS_BY, CodedRuns, coded_runs, counted, expected
+from logbook.kernels.arguments import BoolArray
+from logbook.questions.where.columns import columns, scanned
+from logbook.questions.where.defects import COST
+from logbook.questions.where.record import KindShown, WhereRecord
 from logbook.shop import Costs
 from logbook.store.interface import Window
 from logbook.vocabulary.defects import ANY, DefectKind, kind
@@ -28,78 +28,13 @@ if TYPE_CHECKING:
 _LOSSES = ("spoiled", "reworked", "rework_minutes")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class KindShown:
-    """One kind of defect over the runs.
-
-    Attributes
-    ----------
-    kind
-        The kind, or any of them.
-    found
-        What each run showed and was to be expected to show.
-    paid
-        (m,) money that it cost, as far as it was written down.
-    paid_known
-        (m,) whether the run says what it cost, or cost nothing.
-    """
-
-    kind: DefectKind
-    found: Expectation
-    paid: FloatArray
-    paid_known: BoolArray
-
-    @property
-    def cost_of_one(self) -> float:
-        """What one came to, over all runs; NaN where nobody wrote anything down."""
-        counted = float(self.found.observed.sum())
-        known = self.paid_known.any() and (self.paid[self.paid_known] > 0).any()
-        if self.kind.measure == "pieces" and not known:
-            return np.nan
-        return float(self.paid.sum()) / counted if counted else 0.0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class WhereRecord:
-    """All that is asked of the book.
-
-    Attributes
-    ----------
-    defect
-        A kind, ``any`` or ``cost``.
-    coded
-        The runs up to the last day asked about, with every column that is asked by.
-    inside
-        (m,) whether a run is one of those asked about; the others only say what to expect.
-    kinds
-        The kinds; several only for ``cost``.
-    columns
-        What can be gone through where no column is named.
-    since, until
-        First and last day asked about.
-    """
-
-    defect: str
-    coded: CodedRuns
-    inside: BoolArray
-    kinds: tuple[KindShown, ...]
-    columns: tuple[str, ...]
-    since: date
-    until: date
-
-    @property
-    def of_money(self) -> bool:
-        """Whether money is held against money, all kinds together."""
-        return self.defect == COST
-
-
 def record_of(store: Store, parameters: WhereParameters) -> WhereRecord:
     """Read the runs, and learn from all of them what was to be expected.
 
     Raises
     ------
     TooLittleData
-        No run of the window recorded the kind.
+        Nothing of the kind was counted, or no run of the window recorded it.
     """
     learnt = Window(until=parameters.until)
     every = scanned(store)
@@ -116,8 +51,8 @@ def record_of(store: Store, parameters: WhereParameters) -> WhereRecord:
     ]
     if not any((each.found.exposure[inside] > 0).any() for each in shown):
         raise TooLittleData(
-            "No run here recorded what is asked about.",
-            "Widen the dates, or log what was found.",
+            "Nothing of what is asked about was counted in these runs, or in any before.",
+            "Widen the dates, or ask about another kind.",
             needed=1,
             got=0,
             unit="runs",
@@ -128,6 +63,7 @@ def record_of(store: Store, parameters: WhereParameters) -> WhereRecord:
         coded=coded,
         inside=inside,
         kinds=tuple(shown),
+        labels=columns(store),
         columns=every,
         since=parameters.since or date.fromisoformat(str(days.min())),
         until=parameters.until or date.fromisoformat(str(days.max())),
@@ -153,9 +89,9 @@ def _inside(runs: pl.DataFrame, parameters: WhereParameters) -> BoolArray:
 def _shown(
     coded: CodedRuns, cells: pl.DataFrame, one: DefectKind, costs: Costs
 ) -> KindShown | None:
-    """One kind over the runs; None where no run recorded it."""
+    """One kind over the runs; None where none was ever counted."""
     count, exposure = counted(coded, cells, one.name)
-    if not (exposure > 0).any():
+    if not count.any():
         return None
     found = expected(coded, count, exposure)
     if one.measure == "events":

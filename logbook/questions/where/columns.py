@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from logbook.cells import PERIODS
 from logbook.errors import VocabularyError
-from logbook.runs.factors import FACTORS, Factor
+from logbook.runs.factors import Factor, factors_with
 
 if TYPE_CHECKING:
     from logbook.store import Store
@@ -26,8 +26,7 @@ def columns(store: Store) -> Mapping[str, str]:
 
 def factors(store: Store) -> tuple[Factor, ...]:
     """What runs of a shop are grouped by, but for what they showed."""
-    del store
-    return tuple(each for each in FACTORS if each.role not in _OUTCOMES)
+    return tuple(each for each in factors_with(store.shop.own) if each.role not in _OUTCOMES)
 
 
 def scanned(store: Store) -> tuple[str, ...]:

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 import plotly.graph_objects as go
 
 from logbook.charts.theme import Palette, dressed, palette, plain_text
 from logbook.charts.worded_bars import worded_bars
-from logbook.kernels.funnel_limits import funnel_limits
 from logbook.questions.where.result import Level, WhereResult
 from logbook.questions.where.tables import gathered, runs_behind
 from logbook.questions.where.words import about, figures
@@ -63,11 +61,11 @@ def draw_funnel(result: WhereResult, *, dark: bool = False) -> go.Figure | None:
     None where nothing can be drawn: several columns have several funnels.
     """
     shown = [each for each in result.levels if each.expected > 0]
-    if not result.by or len(shown) < 2:
+    if not result.funnel:
         return None
     colours = palette(dark=dark)
     drawn = go.Figure()
-    _limits(drawn, result, shown, colours)
+    _limits(drawn, result, colours)
     groups = (
         ("above", colours.alarm, "diamond", [e for e in shown if e.above]),
         ("below", colours.relief, "diamond", [e for e in shown if e.below]),
@@ -127,24 +125,20 @@ def _held(ratio: float) -> float:
     return min(max(ratio, LOWEST), HIGHEST)
 
 
-def _limits(drawn: go.Figure, result: WhereResult, shown: list[Level], colours: Palette) -> None:
-    """Lines within which 95 and 99.8 % of levels lie where only luck is at work."""
-    least, most = (f(each.expected for each in shown) for f in (min, max))
-    across = np.geomspace(max(least * 0.8, most * 1e-4), most * 1.2, 60)
-    for level, dash in ((0.998, "dot"), (0.95, "dash")):
-        limits = funnel_limits(
-            expected=across, level=level, tau_squared=result.spread**2, widened=result.widened
-        )
+def _limits(drawn: go.Figure, result: WhereResult, colours: Palette) -> None:
+    """Lines within which levels lie where only luck is at work."""
+    for limits, dash in zip(result.funnel, ("dash", "dot"), strict=False):
         for place, side in enumerate((limits.lower, limits.upper)):
             drawn.add_scatter(
-                x=across,
-                y=[_held(float(each)) for each in side],
+                x=limits.expected,
+                y=[_held(each) for each in side],
                 mode="lines",
                 line={"color": colours.usual, "width": 1.5, "dash": dash},
-                name=f"{level * 100:g} % of levels",
+                name=f"{limits.level * 100:g} % of levels",
                 showlegend=place == 0,
                 hoverinfo="skip",
             )
+    across = result.funnel[0].expected
     drawn.add_scatter(
         x=[across[0], across[-1]],
         y=[1, 1],

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, Literal, TypeAlias
 
 import polars as pl
 from typing_extensions import TypedDict
 
-from logbook.runs.factors import factor_label, level_label
+from logbook.runs.factors import level_label
 from logbook.vocabulary.defects import DefectKind
 from logbook.wording import json_interval, json_number
 
@@ -116,6 +116,8 @@ class Level:
         None where no run says what was spoiled.
     cost_per_1000_stitches
         Machine, people and losses; NaN where no run says how long it took.
+    labels
+        Column → how pages call it.
     """
 
     level: Mapping[str, Value]
@@ -134,12 +136,13 @@ class Level:
     share_of_money: float
     spoilage: Spoilage | None = None
     cost_per_1000_stitches: float = math.nan
+    labels: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def name(self) -> str:
         """Say it as pages do: ``Machine M3``, ``Fabric terry towel, Backing tear-away``."""
         return ", ".join(
-            f"{factor_label(column)} {level_label(column, value)}"
+            f"{self.labels.get(column, column)} {level_label(column, value)}"
             for column, value in self.level.items()
         )
 
@@ -197,6 +200,16 @@ class SetupUse:
 
 
 @dataclass(frozen=True, slots=True)
+class FunnelLine:
+    """Limits that a share ``level`` of levels lies within: ratios by what was expected."""
+
+    level: float
+    expected: tuple[float, ...]
+    lower: tuple[float, ...]
+    upper: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class WhereResult:
     """Levels by money above expectation, most first.
 
@@ -212,11 +225,12 @@ class WhereResult:
         How levels are set up otherwise than the rest on like fabrics.
     within
         Labels of what lies within the levels and so is no excuse of theirs.
-    spread
-        Standard deviation of the true ratios of levels, and the factor by which luck of runs
-        widens counting: what the funnel is drawn by.
+    funnel
+        Ratios within which levels lie where only luck is at work, by what was expected.
     unpriced
         Pieces counted in runs that did not write down what was spoiled or reworked.
+    labels
+        Column → how pages call it.
     """
 
     defect: str
@@ -229,10 +243,10 @@ class WhereResult:
     total: Level
     setups: tuple[SetupUse, ...]
     within: tuple[str, ...]
-    spread: float
-    widened: float
+    funnel: tuple[FunnelLine, ...]
     unpriced: float
     costs_assumed: bool
+    labels: Mapping[str, str]
 
     @property
     def of_money(self) -> bool:
@@ -247,7 +261,7 @@ class WhereResult:
     @property
     def by_label(self) -> str:
         """Say by what: ``machine``, ``fabric and backing``."""
-        return " and ".join(factor_label(each).lower() for each in self.by) or "every column"
+        return " and ".join(self.labels[each].lower() for each in self.by) or "every column"
 
     @property
     def priced(self) -> bool:

@@ -7,8 +7,8 @@ import numpy as np
 from logbook.expectation.coding import SETUP_COLUMNS, coded
 from logbook.kernels.arguments import FloatArray
 from logbook.kernels.setup_model.setups import IntArray
-from logbook.questions.where.asking import WhereRecord
 from logbook.questions.where.grouping import Grouped
+from logbook.questions.where.record import WhereRecord
 from logbook.questions.where.result import SetupUse
 
 ASKED_BY = frozenset({"site", "machine", "operator", "shift"})

@@ -11,12 +11,13 @@ from logbook.kernels.grouped import design_effect
 from logbook.questions.where.grouping import Grouped
 from logbook.questions.where.result import Spoilage
 from logbook.shop import Costs
+from logbook.shop.allowances import Allowances
 
 STITCHES = 1000.0
 
 
 def spoilage(
-    runs: pl.DataFrame, groups: Grouped, allowances: dict[str, float], usual: float | None
+    runs: pl.DataFrame, groups: Grouped, allowances: Allowances
 ) -> tuple[Spoilage | None, ...]:
     """Say of each level what was spoiled, in runs that wrote it down.
 
@@ -27,9 +28,7 @@ def spoilage(
     groups
         Their levels.
     allowances
-        Customer → share of the pieces that may be spoiled, names in small letters.
-    usual
-        What may be spoiled where no customer's own is told; None: nothing is agreed.
+        What may be spoiled.
 
     Returns
     -------
@@ -56,7 +55,7 @@ def spoilage(
             float(pieces[at]),
             float(lost[at]),
             (float(lower[at]), float(upper[at])),
-            allowances.get(str(level.get("customer")).casefold(), usual),
+            allowances.of(level.get("customer")),
         )
         if pieces[at] > 0
         else None

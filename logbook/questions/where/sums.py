@@ -10,8 +10,8 @@ from scipy.optimize import nnls
 
 from logbook.expectation import doubt_of_levels, expected_without
 from logbook.kernels.arguments import FloatArray
-from logbook.questions.where.asking import KindShown, WhereRecord
 from logbook.questions.where.grouping import Grouped
+from logbook.questions.where.record import KindShown, WhereRecord
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,4 @@
+"""What can be asked about besides kinds of defect."""
+
+COST = "cost"
+"""All kinds together, in money."""
