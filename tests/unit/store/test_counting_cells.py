@@ -208,6 +208,7 @@ def test_columns_and_types_of_cells_and_totals(book) -> None:
         assert {name for name, kept in totals.items() if kept == pl.Float64()} == {
             "stitches_sewn",
             "rework_minutes",
+            "run_minutes",
         }
         assert {kept for name, kept in totals.items() if name.startswith("runs")} == {pl.Int64()}
 
