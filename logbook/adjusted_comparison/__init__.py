@@ -17,7 +17,8 @@ from logbook.adjusted_comparison.predictions import (
     predict_setups,
 )
 from logbook.adjusted_comparison.rows import CELLS_BY
-from logbook.adjusted_comparison.suppliers import AdjustedSupplier, adjusted_suppliers
+from logbook.adjusted_comparison.supplier_figures import AdjustedSupplier
+from logbook.adjusted_comparison.suppliers import adjusted_suppliers
 
 __all__ = [
     "CELLS_BY",

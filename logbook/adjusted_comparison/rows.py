@@ -10,10 +10,11 @@ from typing import TypeAlias
 import numpy as np
 import polars as pl
 
+from logbook.adjusted_comparison.lots import lots_in_use
 from logbook.adjusted_comparison.terms import DENSITY, LOT, MAIN_EFFECTS, SUPPLIER
 from logbook.cells import of_kind
 from logbook.errors import AnalysisError, TooLittleData
-from logbook.kernels.arguments import FloatArray
+from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model import NO_LEVEL, Setups
 from logbook.kernels.setup_model.levels import Estimate
 from logbook.kernels.setup_model.setups import IntArray
@@ -23,8 +24,9 @@ from logbook.vocabulary.defects import DefectKind
 Bounds: TypeAlias = tuple[float, float]
 UNKNOWN: Bounds = (math.nan, math.nan)
 
-CELLS_BY: tuple[str, ...] = ("run_ref", "month", "design", "backing_lot", *MAIN_EFFECTS)
+CELLS_BY: tuple[str, ...] = ("run_ref", "day", "month", "design", "backing_lot", *MAIN_EFFECTS)
 """What the cells must be grouped by: one cell a run, so that runs' own luck can be told."""
+_NEEDED = CELLS_BY[2:]
 
 STITCHES = 1000.0
 """Unit of exposure of event kinds in the model."""
@@ -61,6 +63,10 @@ class CodedRows:
         Factor → word of each code; None where it was not recorded.
     lot_recorded
         For each code of the lot factor, whether it is a lot that was written down.
+    lot_unsure
+        (m,) whether the lot was left blank or was not believed.
+    day
+        (m,) days since 1970; NaN where not known.
     unit
         Pieces, or stitches, in one unit of exposure.
     """
@@ -68,6 +74,8 @@ class CodedRows:
     setups: Setups
     levels: Mapping[str, tuple[str | None, ...]]
     lot_recorded: tuple[bool, ...]
+    lot_unsure: BoolArray
+    day: FloatArray
     unit: float
 
     def code(self, factor: str, level: str | None) -> int:
@@ -108,7 +116,8 @@ def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:
     Returns
     -------
     CodedRows
-        Runs without backing have neither supplier nor lot. Runs whose lot was not recorded
+        Runs without backing have neither supplier nor lot. Runs whose lot was left blank, or is
+        not believed, take the lot in use at the time (:mod:`.lots`); where none is known they
         count as one lot for each supplier and backing: how many lots they were is not known,
         and taking them as many would claim more than the record shows.
 
@@ -119,7 +128,7 @@ def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:
     AnalysisError
         The cells lack a column.
     """
-    if missing := [name for name in CELLS_BY[1:] if name not in cells.columns]:
+    if missing := [name for name in _NEEDED if name not in cells.columns]:
         raise AnalysisError(f"Setups cannot be compared: the cells lack {missing[0]!r}.")
     there = of_kind(cells, kind.name) if "kind" in cells.columns else cells
     exposed = (there["exposure"] > 0).fill_null(False)
@@ -142,7 +151,7 @@ def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:
             unit="pieces without it",
         )
     unit = 1.0 if kind.measure == "pieces" else STITCHES
-    named = _with_lots(there)
+    named = _with_lots(lots_in_use(there))
     factors, levels = {}, {}
     for name in (*MAIN_EFFECTS, "month", "design", LOT):
         factors[name], levels[name] = _coded(named[name])
@@ -158,7 +167,14 @@ def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:
         measure=kind.measure,
     )
     recorded = tuple(not str(word).endswith(_NOT_RECORDED) for word in levels[LOT])
-    return CodedRows(setups, levels, recorded, unit)
+    return CodedRows(setups, levels, recorded, named["lot_unsure"].to_numpy(), _days(named), unit)
+
+
+def _days(cells: pl.DataFrame) -> FloatArray:
+    if "day" not in cells.columns:
+        return np.full(cells.height, math.nan)
+    days = cells["day"].cast(pl.String).str.to_date(strict=False).to_physical()
+    return days.cast(pl.Float64).fill_null(math.nan).to_numpy()
 
 
 def _with_lots(cells: pl.DataFrame) -> pl.DataFrame:

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
 
-from logbook.adjusted_comparison.rows import UNKNOWN, Bounds, CodedRows, coded_rows
+from logbook.adjusted_comparison.lately import (
+    LATELY,
+    LATELY_TERM,
+    LateChange,
+    late_changes,
+    with_late_changes,
+)
+from logbook.adjusted_comparison.rows import CodedRows, coded_rows
+from logbook.adjusted_comparison.supplier_figures import AdjustedSupplier
 from logbook.adjusted_comparison.terms import LOT, SUPPLIER, terms_for
+from logbook.adjusted_comparison.unseen import ControlFit, control_fit, unseen_of, work_ratio
 from logbook.errors import AnalysisError
 from logbook.kernels.arguments import BoolArray
 from logbook.kernels.setup_model import (
@@ -28,55 +37,6 @@ from logbook.kernels.setup_model.setups import IntArray
 from logbook.vocabulary.defects import DefectKind
 
 
-@dataclass(frozen=True, slots=True)
-class AdjustedSupplier:
-    """What can be said of one supplier, against the reference.
-
-    Rates and differences are fractions of pieces, or per stitch for events. For the reference
-    there is a rate and no difference.
-
-    Attributes
-    ----------
-    rate, rate_interval
-        On new lots of this supplier, over all pieces of the jobs shared with the reference (for
-        the reference: over the jobs shared with any other).
-    reference_rate, reference_rate_interval
-        The reference's on those same pieces.
-    difference, difference_interval
-        Rate less the reference's; the intervals of all suppliers hold together.
-    verdict
-        None where the two share no jobs.
-    pieces_needed, lots_needed
-        More pieces, of both suppliers together, and more lots that it would take to judge; 0
-        where it is judged, None where no reasonable number would do.
-    lot_sd
-        Standard deviation of lots of one supplier and backing, in log odds (or log rate); NaN
-        where no two lots of one were recorded.
-    shared_pieces
-        Exposure of all suppliers on the jobs compared: what the rate is averaged over.
-    notes
-        What to keep in mind.
-    """
-
-    rate: float = math.nan
-    rate_interval: Bounds = UNKNOWN
-    reference_rate: float = math.nan
-    reference_rate_interval: Bounds = UNKNOWN
-    difference: float = math.nan
-    difference_interval: Bounds = UNKNOWN
-    verdict: Verdict | None = None
-    pieces_needed: int | None = None
-    lots_needed: int | None = None
-    lot_sd: float = math.nan
-    shared_pieces: float = 0.0
-    notes: tuple[str, ...] = ()
-
-    @property
-    def known(self) -> bool:
-        """Whether the model says anything of this supplier."""
-        return not math.isnan(self.rate)
-
-
 def adjusted_suppliers(
     cells: pl.DataFrame,
     *,
@@ -85,6 +45,7 @@ def adjusted_suppliers(
     reference: str | None = None,
     margin: float | None = None,
     level: float = 0.95,
+    controls: Sequence[DefectKind] = (),
 ) -> Mapping[str, AdjustedSupplier]:
     """Compare suppliers of backing with one of them.
 
@@ -104,6 +65,9 @@ def adjusted_suppliers(
         Difference that does not matter, as a fraction; None for events.
     level
         Two-sided confidence level, of all differences together.
+    controls
+        Kinds that no backing causes; those in the cells are looked at for signs of something
+        unseen.
 
     Returns
     -------
@@ -123,21 +87,30 @@ def adjusted_suppliers(
     against = _reference(present, reference)
     if against is None:
         return {}
-    fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
-    comparing = _Comparing(rows, fitted, against, margin, level, _lot_sd(rows, fitted))
+    comparing = _fitted(rows, present, against, margin, level)
+    rows = comparing.rows
     shared = {name: _shared(rows, name, against, population) for name in present if name != against}
     comparable = {name: mask for name, mask in shared.items() if mask.any()}
     every = np.logical_or.reduce([population & False, *comparable.values()])
-    common = _common_notes(rows, fitted, population, len(comparable))
+    found = {
+        name: _compared(comparing, name, mask, len(comparable)) for name, mask in comparable.items()
+    }
+    judged = {
+        name: verdict(each.difference, margin=comparing.margin) for name, each in found.items()
+    }
+    decided = [name for name, said in judged.items() if said != "not_enough_data"]
+    control = control_fit(cells, controls) if decided and kind not in controls else None
     return {
-        against: _reference_figures(comparing, every, common),
+        against: _reference_figures(
+            comparing, every, _common_notes(comparing, population, len(comparable))
+        ),
         **{
             name: (
-                _figures(comparing, name, mask, len(comparable))
-                if name in comparable
+                _figures(comparing, name, found[name], judged[name], control)
+                if name in found
                 else _nothing_shared(comparing, name)
             )
-            for name, mask in shared.items()
+            for name in shared
         },
     }
 
@@ -152,6 +125,31 @@ class _Comparing:
     margin: float | None
     level: float
     lot_sd: float
+    lately: tuple[LateChange, ...]
+
+    def late_code(self, name: str) -> dict[str, int]:
+        """What goes with a supplier where some have changed lately: that it has, or has not."""
+        if not self.lately:
+            return {}
+        return {LATELY: self.rows.code(LATELY, name)}
+
+
+def _fitted(
+    rows: CodedRows,
+    present: Mapping[str, float],
+    against: str,
+    margin: float | None,
+    level: float,
+) -> _Comparing:
+    """Fit; and where a supplier has changed lately once more, with that allowed for."""
+    terms = terms_for("comparing", rows.varying)
+    fitted = fit(setups=rows.setups, terms=terms)
+    changes = late_changes(rows, fitted, sorted(present))
+    if changes:
+        rows = with_late_changes(rows, changes)
+        fitted = fit(setups=rows.setups, terms=(*terms, LATELY_TERM))
+    allowed = None if rows.setups.measure == "events" else margin
+    return _Comparing(rows, fitted, against, allowed, level, _lot_sd(rows, fitted), changes)
 
 
 def _population(rows: CodedRows, backing: str | None) -> BoolArray:
@@ -205,13 +203,25 @@ def _nothing_shared(comparing: _Comparing, name: str) -> AdjustedSupplier:
 
 
 def _figures(
-    comparing: _Comparing, name: str, shared: BoolArray, comparisons: int
+    comparing: _Comparing,
+    name: str,
+    found: LevelComparison,
+    judged: Verdict,
+    control: ControlFit | None,
 ) -> AdjustedSupplier:
     rows = comparing.rows
-    found = _compared(comparing, name, shared, comparisons)
-    margin = None if rows.setups.measure == "events" else comparing.margin
-    judged = verdict(found.difference, margin=margin)
-    pieces, lots, remark = _needed(comparing, name, found, margin, judged)
+    unseen = unseen_of(
+        found,
+        work=work_ratio(rows, comparing.fitted, name, comparing.reference, found.shared),
+        control=_control(comparing, name, control),
+        verdict=judged,
+        margin=comparing.margin,
+        level=comparing.level,
+    )
+    said: Verdict = "not_enough_data" if unseen.undoes else judged
+    pieces, lots, remark = (
+        (None, None, ()) if unseen.undoes else _needed(comparing, name, found, judged)
+    )
     return AdjustedSupplier(
         rate=found.rate.estimate / rows.unit,
         rate_interval=rows.interval(found.rate),
@@ -219,12 +229,43 @@ def _figures(
         reference_rate_interval=rows.interval(found.reference_rate),
         difference=found.difference.estimate / rows.unit,
         difference_interval=rows.interval(found.difference),
-        verdict=judged,
+        standard_error=math.sqrt(found.variance) / rows.unit,
+        degrees=found.degrees,
+        verdict=said,
         pieces_needed=pieces,
         lots_needed=lots,
         lot_sd=comparing.lot_sd,
-        shared_pieces=_exposure(rows, shared),
-        notes=(*_few_lots(comparing, name, shared), *remark),
+        shared_pieces=_exposure(rows, found.shared),
+        lately=tuple(
+            each for each in comparing.lately if each.supplier in (name, comparing.reference)
+        ),
+        unseen=unseen,
+        withheld=judged if unseen.undoes else None,
+        notes=(*_few_lots(comparing, name, found.shared), *remark),
+    )
+
+
+def _control(
+    comparing: _Comparing, name: str, control: ControlFit | None
+) -> LevelComparison | None:
+    """The same two by kinds that no backing causes, on the jobs that both had."""
+    if control is None:
+        return None
+    rows = control.rows
+    codes = rows.code(SUPPLIER, name), rows.code(SUPPLIER, comparing.reference)
+    if NO_LEVEL in codes:
+        return None
+    shared = _shared(rows, name, comparing.reference, rows.setups.factors[SUPPLIER] != NO_LEVEL)
+    if not shared.any():
+        return None
+    return compare(
+        fit=control.fitted,
+        factor=SUPPLIER,
+        level=codes[0],
+        reference=codes[1],
+        shared=shared,
+        renewed=LOT,
+        confidence=comparing.level,
     )
 
 
@@ -240,6 +281,7 @@ def _compared(
         renewed=LOT,
         comparisons=comparisons,
         confidence=comparing.level,
+        besides=(comparing.late_code(name), comparing.late_code(comparing.reference)),
     )
 
 
@@ -247,7 +289,6 @@ def _needed(
     comparing: _Comparing,
     name: str,
     found: LevelComparison,
-    margin: float | None,
     judged: Verdict,
 ) -> tuple[int | None, int | None, tuple[str, ...]]:
     """Pieces and lots that it would take to judge, and a remark on lots."""
@@ -257,7 +298,7 @@ def _needed(
     codes = rows.code(SUPPLIER, name), rows.code(SUPPLIER, comparing.reference)
     both = rows_of_both(rows.setups, factor=SUPPLIER, levels=codes, shared=found.shared)
     more = more_needed(
-        fit=comparing.fitted, comparison=found, rows=both, renewed=LOT, margin=margin
+        fit=comparing.fitted, comparison=found, rows=both, renewed=LOT, margin=comparing.margin
     )
     if more is None:
         return None, None, ()
@@ -315,19 +356,26 @@ def _few_lots(comparing: _Comparing, name: str, shared: BoolArray) -> tuple[str,
 
 
 def _common_notes(
-    rows: CodedRows, fitted: SetupFit, population: BoolArray, comparisons: int
+    comparing: _Comparing, population: BoolArray, comparisons: int
 ) -> tuple[str, ...]:
-    notes = list(fitted.warnings)
+    rows = comparing.rows
+    notes = list(comparing.fitted.warnings)
     if comparisons > 1:
         notes.append(
             f"The intervals of the differences are widened so that all {comparisons} hold together."
         )
-    codes = rows.setups.factors[LOT]
-    unknown = population & ~np.append(rows.lot_recorded, True)[codes]
+    unknown = population & ~np.append(rows.lot_recorded, True)[rows.setups.factors[LOT]]
     if unknown.any():
         runs = int(rows.setups.runs[unknown].sum())
         notes.append(
             f"{runs:,} runs name no lot of backing. They count as one lot for each supplier and "
             "backing; writing lots down would narrow the intervals."
+        )
+    unsure = population & rows.lot_unsure & ~unknown
+    if unsure.any():
+        runs = int(rows.setups.runs[unsure].sum())
+        notes.append(
+            f"{runs:,} runs name no lot of backing, or one that does not fit. They count to the "
+            "lot in use at the time."
         )
     return tuple(notes)

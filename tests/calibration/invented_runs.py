@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 from functools import lru_cache
 
 import numpy as np
@@ -10,6 +11,7 @@ import polars as pl
 from invented_shops import (
     BACKING_COUNT,
     BACKINGS,
+    DIFFICULT_UNSEEN,
     FABRICS,
     KINDS,
     LOADINGS,
@@ -127,6 +129,9 @@ def effects(
         total = total + load.hooping * shop.delicate[fabric] * _MARKED[setup["hooping"]]
     total = total + load.shade * 0.4 * (2 - setup["shade"]) * (1 + shop.visible[backing])
     total = total + shop.supplier[index, supplier] + shop.supplier_backing[index, supplier, backing]
+    lately = (supplier == shop.worsens) & (time >= shop.worse_from)
+    total = total + load.supplier * shop.worse_by * lately
+    total = total + DIFFICULT_UNSEEN * setup["unseen_hundredths"] / 100
     total = total + shop.machine[index, setup["machine"]] + shop.operator[index, setup["operator"]]
     total = total + shop.design[index, setup["design"]]
     if shop.drifts:
@@ -143,6 +148,7 @@ def cells_of(runs: Runs, kinds: tuple[str, ...]) -> pl.DataFrame:
         {
             "run_ref": [f"R-{number:06d}" for number in range(runs.pieces.size)],
             "month": [f"2026-{1 + int(12 * at):02d}" for at in np.minimum(runs.time, 0.9999)],
+            "day": [str(date(2026, 1, 1) + timedelta(days=int(365 * at))) for at in runs.time],
             "design": [f"Design {code}" for code in setup["design"]],
             "backing_lot": [f"L{code}" for code in setup["lot"]],
             **{
@@ -257,6 +263,8 @@ def _setups(shop: Shop, runs: int, rng: np.random.Generator) -> tuple[Setup, Flo
     for name, own in fresh.items():
         kept = by_recipe if name in ("backing", "weight", "layers") else rng.random(runs) < 0.75
         setup[name] = np.where(kept, recipe[name][3 * design + slot], own)
+    unseen = rng.normal(0, 100, runs) if shop.scenario == "unseen" else np.zeros(runs)
+    setup["unseen_hundredths"] = unseen.astype(np.int64)
     setup |= _supplied(shop, rng, setup, time)
     setup["density_hundredths"] = np.round(100 * shop.density[design]).astype(np.int64)
     return setup, time
@@ -268,7 +276,8 @@ def _choices(
     """What operators would take for a job, sensing its difficulty."""
     backing, weight, layers = _PACKAGES
     dense = shop.density[design] - USUAL_DENSITY
-    sensed = _need(shop, fabric, dense) + 0.12 * shop.difficulty[design]
+    felt = 0.4 if shop.scenario == "design" else 0.12
+    sensed = _need(shop, fabric, dense) + felt * shop.difficulty[design]
     lacking = sensed[:, None] - _support(shop, backing, weight, layers)
     liking = -3.0 * _over(lacking) - 1.3 * _over(-lacking) - 0.8 * layers
     liking = liking + shop.backing_habit[operator][:, backing]
@@ -293,7 +302,9 @@ def _choices(
 def _supplied(shop: Shop, rng: np.random.Generator, setup: Setup, time: Floats) -> Setup:
     """Whose backing is taken, from which lot: trusted suppliers get the hard jobs."""
     backing, design = setup["backing"], setup["design"]
-    hardness = (shop.density[design] - USUAL_DENSITY) / 1.3 + 0.5 * shop.difficulty[design]
+    known = 2.0 if shop.scenario == "design" else 0.5
+    hardness = (shop.density[design] - USUAL_DENSITY) / 1.3 + known * shop.difficulty[design]
+    hardness = hardness + 2.5 * setup["unseen_hundredths"] / 100
     hardness = hardness + 1.5 * (shop.stretch[setup["fabric"]] - 0.4)
     liking = shop.share[:, backing].T + 0.64 * hardness[:, None] * shop.trust
     liking = liking + shop.share_over_time * (time[:, None] - 0.5)

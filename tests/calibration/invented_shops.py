@@ -11,6 +11,7 @@ they trust, so that crude rates point the wrong way. Lots are used up in the ord
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,10 +26,19 @@ BACKINGS = (
 )
 SUPPLIERS = ("Alder", "Birch", "Cedar", "Dogwood", "Elm", "Fir")
 WEIGHTS_GSM = np.array([30.0, 55.0, 75.0, 95.0])
-SCENARIOS = ("base", "heavy", "drift", "hard", "nullsup")
+SCENARIOS = (
+    *("base", "heavy", "drift", "hard", "nullsup"),
+    *("miswritten", "worsening", "rare", "design", "unseen"),
+)
 """``heavy``: runs, lots and designs differ much, runs with long tails. ``drift``: the whole shop
 worsens while suppliers' shares shift. ``hard``: Fir sells one backing from one lot, Elm has one lot
-of each, two levels are rare, and one hardly ever gives a defect. ``nullsup``: suppliers alike."""
+of each, two levels are rare, and one hardly ever gives a defect. ``nullsup``: suppliers alike.
+``miswritten``: lots blank or wrong (:mod:`miswritten_lots`). ``worsening``: one supplier gets much
+worse in the last weeks. ``rare``: kinds of one piece in 2,000, suppliers far apart. ``design``:
+good suppliers and firm backing go to difficult designs. ``unseen``: so they do to runs that are
+difficult by something that nobody writes down."""
+DIFFICULT_BY_DESIGN, DIFFICULT_UNSEEN = 0.8, 0.7
+"""Log odds for one standard deviation of difficulty, where it sits in the design, or unseen."""
 
 FABRIC_COUNT, BACKING_COUNT, SUPPLIER_COUNT = len(FABRICS), len(BACKINGS), len(SUPPLIERS)
 DESIGNS, MACHINES, OPERATORS, NEEDLES = 200, 8, 6, 5
@@ -95,6 +105,7 @@ class Shop:
     """The hidden truth of one shop; arrays by kind have the kinds first, in order of ``KINDS``.
 
     ``lot_first`` and ``lot_count`` (supplier, backing) say which lots are whose; no supply: 0 lots.
+    Supplier ``worsens`` (-1: none) is worse by ``worse_by`` from time ``worse_from`` on.
     """
 
     scenario: str
@@ -128,6 +139,9 @@ class Shop:
     share: Floats
     share_over_time: Floats
     usual: Floats
+    worsens: int
+    worse_from: float
+    worse_by: float
 
     @property
     def drifts(self) -> bool:
@@ -152,8 +166,9 @@ def make_shop(seed: int, scenario: str, *, lots: int = 60) -> Shop:
     alike = 0.0 if scenario == "nullsup" else 1.0
     loads = {name: _column(name) for name in ("supplier", "lot", "machine", "operator")}
     odd = _column("odd_pairs")[:, None, None]
-    supplier = alike * loads["supplier"][:, None] * _shared(rng, 0.25, (SUPPLIER_COUNT,))
-    trust = -supplier[0] / 0.25 + rng.normal(0, 0.5, SUPPLIER_COUNT)
+    apart = 0.6 if scenario == "rare" else 0.25
+    supplier = alike * loads["supplier"][:, None] * _shared(rng, apart, (SUPPLIER_COUNT,))
+    trust = -supplier[0] / apart + rng.normal(0, 0.5, SUPPLIER_COUNT)
     if not alike:
         trust = rng.normal(0, 1, SUPPLIER_COUNT)
     difficulty = rng.normal(0, 1, DESIGNS)
@@ -180,7 +195,11 @@ def make_shop(seed: int, scenario: str, *, lots: int = 60) -> Shop:
         lot=loads["lot"][:, None] * sd_lot * _shared(rng, 1.0, (lot_total,)),
         machine=loads["machine"][:, None] * rng.normal(0, 0.3, (len(KINDS), MACHINES)),
         operator=loads["operator"][:, None] * rng.normal(0, 0.25, (len(KINDS), OPERATORS)),
-        design=sd_design * (0.6 * difficulty + 0.8 * own_design),
+        design=(
+            DIFFICULT_BY_DESIGN * difficulty + 0.2 * own_design
+            if scenario == "design"
+            else sd_design * (0.6 * difficulty + 0.8 * own_design)
+        ),
         fabric=rng.normal(0, 0.3, (len(KINDS), FABRIC_COUNT)),
         fabric_backing=odd * rng.normal(0, 1, (len(KINDS), FABRIC_COUNT, BACKING_COUNT)),
         difficulty=difficulty,
@@ -194,8 +213,27 @@ def make_shop(seed: int, scenario: str, *, lots: int = 60) -> Shop:
         trust=trust,
         share=rng.normal(0, 0.5, (SUPPLIER_COUNT, BACKING_COUNT)),
         share_over_time=rng.normal(0, 2.5 if scenario == "drift" else 0.5, SUPPLIER_COUNT),
-        usual=np.clip(_column("usual") * np.exp(rng.normal(0, 0.35, len(KINDS))), 0.002, 0.08),
+        usual=_usual(rng, scenario),
+        **_worsening(rng, scenario),
     )
+
+
+def _usual(rng: np.random.Generator, scenario: str) -> Floats:
+    usual = np.clip(_column("usual") * np.exp(rng.normal(0, 0.35, len(KINDS))), 0.002, 0.08)
+    if scenario == "rare":
+        usual[:2] = 0.0005
+    return np.asarray(usual)
+
+
+def _worsening(rng: np.random.Generator, scenario: str) -> dict[str, Any]:
+    """Who worsens, over the last 6 to 10 weeks of the year, and by how much in log odds."""
+    if scenario != "worsening":
+        return {"worsens": -1, "worse_from": 1.0, "worse_by": 0.0}
+    return {
+        "worsens": int(rng.integers(SUPPLIER_COUNT)),
+        "worse_from": 1.0 - float(rng.uniform(6, 10)) / 52,
+        "worse_by": float(rng.uniform(0.7, 1.2)),
+    }
 
 
 def _column(name: str) -> Floats:

@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+import polars as pl
 from invented_runs import Runs, cells_of, draw_runs, true_rate
 from invented_shops import SUPPLIERS, Shop, make_shop
+from miswritten_lots import miswritten
+from scipy.special import stdtrit
 
-from logbook.adjusted_comparison.rows import CodedRows, coded_rows
-from logbook.adjusted_comparison.terms import LOT, SUPPLIER, terms_for
-from logbook.kernels.setup_model import NO_LEVEL, SetupFit, compare, fit, shared_rows, verdict
+from logbook.adjusted_comparison import adjusted_suppliers
+from logbook.kernels.setup_model import shared_rows
+from logbook.questions.suppliers.analyse import usual_margin
 from logbook.vocabulary.defects import ANY, DefectKind, kind
 
-MARGINS = {"any": 0.01}
-SINGLE_MARGIN = 0.005
+CONTROLS = ("hoop_marks", "needle_cuts")
+"""Kinds of the invented shops that no backing causes."""
+REAL_RATIO = 1.25
+"""Suppliers further apart than this ought to be found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +33,7 @@ class Compared:
     lots: int
     world: int
     truth: float
+    true_ratio: float
     estimate: float
     crude: float
     covered: bool
@@ -34,6 +41,8 @@ class Compared:
     width: float
     verdict: str
     margin: float
+    changed: bool
+    changes: bool
 
     @property
     def wrong(self) -> str | None:
@@ -49,16 +58,16 @@ class Compared:
 def compare_in_worlds(
     scenario: str, *, worlds: range, runs: int, kinds: tuple[str, ...], lots: int = 60
 ) -> list[Compared]:
-    """Compare every supplier with the largest one in each shop."""
+    """Compare every supplier with the largest one in each shop, as the program does."""
     found: list[Compared] = []
     for world in worlds:
         shop = make_shop(world, scenario, lots=lots)
         drawn = draw_runs(shop, runs, world)
-        cells = cells_of(drawn, kinds)
+        cells = cells_of(drawn, (*kinds, *CONTROLS))
+        if scenario == "miswritten":
+            cells = miswritten(cells, world)
         for name in kinds:
-            rows = coded_rows(cells, kind=kind_named(name))
-            fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
-            found += _compared(shop, drawn, rows, fitted, name, world)
+            found += _compared(shop, drawn, cells, name, world)
     return found
 
 
@@ -68,71 +77,74 @@ def kind_named(name: str) -> DefectKind:
 
 
 def _compared(
-    shop: Shop, drawn: Runs, rows: CodedRows, fitted: SetupFit, name: str, world: int
+    shop: Shop, drawn: Runs, cells: pl.DataFrame, name: str, world: int
 ) -> list[Compared]:
     pieces = np.bincount(drawn.setup["supplier"], weights=drawn.pieces, minlength=len(SUPPLIERS))
     against = int(np.argmax(pieces))
-    shared = {
-        supplier: shared_rows(
-            strata=rows.setups.factors["fabric"] * 100 + rows.setups.factors["backing"],
-            codes=rows.setups.factors[SUPPLIER],
-            runs=rows.setups.runs,
-            level=rows.code(SUPPLIER, SUPPLIERS[supplier]),
-            reference=rows.code(SUPPLIER, SUPPLIERS[against]),
-        )
-        for supplier in range(len(SUPPLIERS))
-        if supplier != against and rows.code(SUPPLIER, SUPPLIERS[supplier]) != NO_LEVEL
-    }
-    able = {supplier: mask for supplier, mask in shared.items() if mask.any()}
-    margin = MARGINS.get(name, SINGLE_MARGIN)
+    margin = usual_margin(kind_named(name), _crude(drawn, name, against))
+    figures = adjusted_suppliers(
+        cells,
+        kind=kind_named(name),
+        reference=SUPPLIERS[against],
+        margin=margin,
+        controls=tuple(map(kind_named, CONTROLS)),
+    )
     found = []
-    for supplier, mask in able.items():
-        alone, together = (
-            compare(
-                fit=fitted,
-                factor=SUPPLIER,
-                level=rows.code(SUPPLIER, SUPPLIERS[supplier]),
-                reference=rows.code(SUPPLIER, SUPPLIERS[against]),
-                shared=mask,
-                renewed=LOT,
-                comparisons=comparisons,
-            ).difference
-            for comparisons in (1, len(able))
-        )
-        truth = _true_difference(shop, drawn, mask, name, supplier, against)
+    for supplier, word in enumerate(SUPPLIERS):
+        one = figures.get(word)
+        if one is None or supplier == against or not one.known or one.verdict is None:
+            continue
+        shared = _shared(drawn, supplier, against)
+        rates = _true_rates(shop, drawn, shared, name, (supplier, against))
+        truth, (lower, upper) = rates[0] - rates[1], one.difference_interval
+        reach = float(stdtrit(one.degrees, 0.975)) * one.standard_error
         found.append(
             Compared(
                 kind=name,
-                level=SUPPLIERS[supplier],
+                level=word,
                 lots=np.unique(drawn.setup["lot"][drawn.setup["supplier"] == supplier]).size,
                 world=world,
                 truth=truth,
-                estimate=alone.estimate,
+                true_ratio=rates[0] / rates[1],
+                estimate=one.difference,
                 crude=_crude(drawn, name, supplier) - _crude(drawn, name, against),
-                covered=alone.lower <= truth <= alone.upper,
-                covered_together=together.lower <= truth <= together.upper,
-                width=alone.upper - alone.lower,
-                verdict=verdict(alone, margin=margin),
+                covered=abs(truth - one.difference) <= reach,
+                covered_together=lower <= truth <= upper,
+                width=2 * reach,
+                verdict=one.verdict,
                 margin=margin,
+                changed=bool(one.lately),
+                changes=shop.worsens in (supplier, against),
             )
         )
     return found
 
 
-def _true_difference(
-    shop: Shop, drawn: Runs, mask: np.ndarray, name: str, supplier: int, against: int
-) -> float:
+def _shared(drawn: Runs, supplier: int, against: int) -> np.ndarray:
+    return shared_rows(
+        strata=(drawn.setup["fabric"] * 100 + drawn.setup["backing"]).astype(np.intp),
+        codes=drawn.setup["supplier"].astype(np.intp),
+        runs=np.ones(drawn.pieces.size),
+        level=supplier,
+        reference=against,
+    )
+
+
+def _true_rates(
+    shop: Shop, drawn: Runs, mask: np.ndarray, name: str, suppliers: tuple[int, int]
+) -> list[float]:
+    """Rates on the next lots: where a supplier has changed, as it is at the end."""
     setup = {factor: codes[mask] for factor, codes in drawn.setup.items()}
-    rates = [
-        np.average(
-            true_rate(
-                shop, {**setup, "supplier": np.full(mask.sum(), code)}, name, drawn.time[mask]
-            ),
-            weights=drawn.pieces[mask],
+    time = np.ones(mask.sum()) if shop.worsens >= 0 else drawn.time[mask]
+    return [
+        float(
+            np.average(
+                true_rate(shop, {**setup, "supplier": np.full(mask.sum(), code)}, name, time),
+                weights=drawn.pieces[mask],
+            )
         )
-        for code in (supplier, against)
+        for code in suppliers
     ]
-    return float(rates[0] - rates[1])
 
 
 def _crude(drawn: Runs, name: str, supplier: int) -> float:
@@ -155,6 +167,10 @@ class Summary:
     false_worse: float
     false_no_worse: float
     decided: float
+    power: float
+    wrong_way: float
+    changes_said: float
+    false_changes: float
     any_of_all_wrong: float
 
 
@@ -183,8 +199,27 @@ def summary(found: list[Compared]) -> Summary:
         false_worse=_share(found, "worse", [each.truth <= 0 for each in found]),
         false_no_worse=_share(found, "no_worse", [each.truth >= each.margin for each in found]),
         decided=100 * float(np.mean([each.verdict != "not_enough_data" for each in found])),
+        power=_percent(_found(each) for each in found if _apart(each)),
+        wrong_way=_percent(
+            each.wrong is not None for each in found if each.verdict != "not_enough_data"
+        ),
+        changes_said=_percent(each.changed for each in found if each.changes),
+        false_changes=_percent(each.changed for each in found if not each.changes),
         any_of_all_wrong=100 * float(np.mean(list(families.values()))),
     )
+
+
+def _apart(each: Compared) -> bool:
+    return abs(math.log(each.true_ratio)) >= math.log(REAL_RATIO)
+
+
+def _found(each: Compared) -> bool:
+    return each.verdict == ("worse" if each.truth > 0 else "better")
+
+
+def _percent(said: Iterable[bool]) -> float:
+    listed = list(said)
+    return 100 * float(np.mean(listed)) if listed else math.nan
 
 
 def _share(found: list[Compared], claim: str, would_be_false: list[bool]) -> float:

@@ -113,6 +113,11 @@ def variance_and_degrees(*, fit: SetupFit, gradient: FloatArray) -> tuple[float,
     """Variance of a combination of coefficients, and the degrees of freedom behind it."""
     carried = fit.covariance.times(gradient)
     variance = float(gradient @ carried)
+    return variance, degrees_of(fit=fit, carried=carried, variance=variance)
+
+
+def degrees_of(*, fit: SetupFit, carried: FloatArray, variance: float) -> float:
+    """Degrees of freedom behind a variance, ``carried`` (P,) the covariance with coefficients."""
     per_group = np.bincount(
         fit.layout.group_of, weights=carried**2, minlength=fit.sds.size
     ) / np.square(fit.sds)
@@ -121,8 +126,8 @@ def variance_and_degrees(*, fit: SetupFit, gradient: FloatArray) -> tuple[float,
     if moved.size:
         doubt = float(moved @ cho_solve(cho_factor(fit.spread_information), moved))
     if doubt <= 2.0 * variance**2 / MOST_DEGREES:
-        return variance, MOST_DEGREES
-    return variance, max(2.0 * variance**2 / doubt, FEWEST_DEGREES)
+        return MOST_DEGREES
+    return max(2.0 * variance**2 / doubt, FEWEST_DEGREES)
 
 
 def quantile(*, level: float, degrees: float, comparisons: int = 1) -> float:

@@ -7,6 +7,7 @@ lots are replaced by average new ones, since a buyer buys the next delivery, not
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -14,6 +15,7 @@ import numpy as np
 
 from logbook.kernels.arguments import BoolArray, FloatArray, fraction
 from logbook.kernels.setup_model.contrasts import (
+    Standardised,
     quantile,
     standardised,
     thinned,
@@ -48,8 +50,8 @@ class LevelComparison:
         What the population's rate would be with each; intervals one at a time.
     difference
         Level minus reference; its interval holds together with those of the other comparisons.
-    ratio
-        Level over reference.
+    ratio, log_ratio_error
+        Level over reference, and the standard error of its logarithm.
     variance, degrees
         Of the difference.
     quantile
@@ -64,6 +66,7 @@ class LevelComparison:
     reference_rate: Estimate
     difference: Estimate
     ratio: float
+    log_ratio_error: float
     variance: float
     degrees: float
     quantile: float
@@ -97,6 +100,7 @@ def compare(
     renewed: str | None = None,
     comparisons: int = 1,
     confidence: float = 0.95,
+    besides: tuple[Mapping[str, int], Mapping[str, int]] = ({}, {}),
 ) -> LevelComparison:
     """Set one level of a factor against another.
 
@@ -114,12 +118,14 @@ def compare(
         How many differences are looked at together.
     confidence
         Two-sided level.
+    besides
+        Other factors' codes that go with the level, and with the reference.
     """
     fraction(confidence, "confidence")
     population = thinned(shared)
     sides = [
-        standardised(fit=fit, population=population, to={factor: code}, renewed=renewed)
-        for code in (level, reference)
+        standardised(fit=fit, population=population, to={factor: code, **more}, renewed=renewed)
+        for code, more in zip((level, reference), besides, strict=True)
     ]
     gradient = sides[0].gradient - sides[1].gradient
     variance, degrees = variance_and_degrees(fit=fit, gradient=gradient)
@@ -131,6 +137,7 @@ def compare(
         reference_rate=rates[1],
         difference=Estimate(difference, difference - reach, difference + reach),
         ratio=sides[0].rate / sides[1].rate,
+        log_ratio_error=_log_ratio_error(fit, sides),
         variance=variance,
         degrees=degrees,
         quantile=width,
@@ -163,6 +170,11 @@ def verdict(difference: Estimate, *, margin: float | None) -> Verdict:
     if difference.lower > 0:
         return "worse"
     return "not_enough_data"
+
+
+def _log_ratio_error(fit: SetupFit, sides: Sequence[Standardised]) -> float:
+    gradient = sides[0].gradient / sides[0].rate - sides[1].gradient / sides[1].rate
+    return float(np.sqrt(max(float(gradient @ fit.covariance.times(gradient)), 0.0)))
 
 
 def rows_of_both(

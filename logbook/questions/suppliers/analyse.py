@@ -12,7 +12,7 @@ from logbook.good_piece import same_word
 from logbook.kernels.rate_intervals import interval
 from logbook.questions.suppliers.adjusted import AdjustedSuppliers, compare_adjusted
 from logbook.questions.suppliers.cost import adjusted_costs, recorded_costs
-from logbook.questions.suppliers.jobs import CountsByJob, count_by_job
+from logbook.questions.suppliers.jobs import Counted, CountsByJob, count_by_job
 from logbook.questions.suppliers.result import Stratum, SupplierRow, SuppliersResult
 from logbook.questions.suppliers.stratified import compare_over_strata
 from logbook.shop import Shop
@@ -21,6 +21,8 @@ from logbook.wording import meant_by
 
 MARGIN_ANY = 0.01
 MARGIN_ONE_KIND = 0.005
+MARGIN_OF_RATE = 0.5
+"""No difference is small that is more than half the reference's rate."""
 
 
 def analyse(
@@ -53,8 +55,8 @@ def analyse(
         Supplier that the others are set against, matched case-blind; None for the one with the
         most pieces inspected (stitches sewn for events).
     margin
-        Difference that does not matter, as a fraction of the pieces; None for 0.01 for ``any``
-        and 0.005 for a single kind. Events have none.
+        Difference that does not matter, as a fraction of the pieces; None for
+        :func:`usual_margin`. Events have none.
     level
         Two-sided confidence level.
     totals
@@ -89,9 +91,9 @@ def analyse(
     Held to Charig et al. (1986), Doll & Hill (1950) and others in
     ``tests/reference/test_published_supplier_comparisons.py``.
     """
-    allowed = _margin(kind, margin)
     counts = count_by_job(cells, kind=kind, backing=backing)
     against = _reference(counts, reference)
+    allowed = _margin(kind, margin, None if against is None else counts.total_of(against))
     adjusted = AdjustedSuppliers()
     if setups is not None and against is not None and len(counts.jobs) > 1:
         adjusted = compare_adjusted(
@@ -135,7 +137,17 @@ def analyse(
     )
 
 
-def _margin(kind: DefectKind, margin: float | None) -> float | None:
+def usual_margin(kind: DefectKind, rate: float) -> float:
+    """Difference that does not matter where nobody says one, as a fraction of the pieces.
+
+    A point of any defect, half a point of one kind, but no more than half of ``rate``, which is
+    the reference's: half a point would hide that a rare kind is ten times as frequent.
+    """
+    widest = MARGIN_ANY if kind.name == ANY.name else MARGIN_ONE_KIND
+    return min(widest, MARGIN_OF_RATE * rate)
+
+
+def _margin(kind: DefectKind, margin: float | None, reference: Counted | None) -> float | None:
     """The difference that does not matter, as a fraction; None for events."""
     if margin is not None and not 0 <= margin <= 1:
         raise AnalysisError(
@@ -148,7 +160,7 @@ def _margin(kind: DefectKind, margin: float | None) -> float | None:
         return None
     if margin is not None:
         return margin
-    return MARGIN_ANY if kind.name == ANY.name else MARGIN_ONE_KIND
+    return usual_margin(kind, 1.0 if reference is None else reference.count / reference.exposure)
 
 
 def _reference(counts: CountsByJob, reference: str | None) -> str | None:
