@@ -12,6 +12,33 @@ from logbook.kernels.setup_model.levels import Verdict
 
 
 @dataclass(frozen=True, slots=True)
+class OnBacking:
+    """One supplier against the reference on one backing.
+
+    Attributes
+    ----------
+    backing
+        Which.
+    rate, reference_rate, difference, difference_interval
+        As of the whole; the intervals of all suppliers and backings hold together.
+    shared_pieces
+        Exposure of all suppliers on the jobs compared.
+    """
+
+    backing: str
+    rate: float
+    reference_rate: float
+    difference: float
+    difference_interval: Bounds
+    shared_pieces: float
+
+    @property
+    def worse(self) -> bool:
+        """Whether worse beyond doubt."""
+        return self.difference_interval[0] > 0
+
+
+@dataclass(frozen=True, slots=True)
 class AdjustedSupplier:
     """What can be said of one supplier, against the reference.
 
@@ -42,6 +69,8 @@ class AdjustedSupplier:
     lately
         Of the two suppliers those that have changed in the last weeks: the figures are then of
         those weeks, which the next lots are likelier to be like.
+    on_backings
+        The same, backing by backing, where all are asked about.
     unseen
         What something that nobody wrote down may do to the verdict.
     withheld
@@ -64,6 +93,7 @@ class AdjustedSupplier:
     lot_sd: float = math.nan
     shared_pieces: float = 0.0
     lately: tuple[LateChange, ...] = ()
+    on_backings: tuple[OnBacking, ...] = ()
     unseen: Unseen | None = None
     withheld: Verdict | None = None
     notes: tuple[str, ...] = ()
@@ -72,3 +102,9 @@ class AdjustedSupplier:
     def known(self) -> bool:
         """Whether the model says anything of this supplier."""
         return not math.isnan(self.rate)
+
+    @property
+    def worse_on(self) -> tuple[OnBacking, ...]:
+        """Backings on which it is worse beyond doubt, though there are others; worst first."""
+        worse = [each for each in self.on_backings if each.worse and len(self.on_backings) > 1]
+        return tuple(sorted(worse, key=lambda each: -each.difference))

@@ -4,36 +4,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 import polars as pl
 
-from logbook.adjusted_comparison.lately import (
-    LATELY,
-    LATELY_TERM,
-    LateChange,
-    late_changes,
-    with_late_changes,
-)
 from logbook.adjusted_comparison.rows import CodedRows, coded_rows
-from logbook.adjusted_comparison.supplier_figures import AdjustedSupplier
-from logbook.adjusted_comparison.terms import LOT, SUPPLIER, terms_for
+from logbook.adjusted_comparison.supplier_comparison import (
+    Comparing,
+    compared,
+    exposure_of,
+    fitted_comparison,
+    shared_jobs,
+)
+from logbook.adjusted_comparison.supplier_figures import AdjustedSupplier, OnBacking
+from logbook.adjusted_comparison.supplier_notes import common_notes, few_lots
+from logbook.adjusted_comparison.terms import LOT, SUPPLIER
 from logbook.adjusted_comparison.unseen import ControlFit, control_fit, unseen_of, work_ratio
 from logbook.errors import AnalysisError
 from logbook.kernels.arguments import BoolArray
-from logbook.kernels.setup_model import (
-    NO_LEVEL,
-    LevelComparison,
-    SetupFit,
-    compare,
-    fit,
-    more_needed,
-    shared_rows,
-    verdict,
-)
+from logbook.kernels.setup_model import NO_LEVEL, LevelComparison, compare, more_needed, verdict
 from logbook.kernels.setup_model.levels import Verdict, rows_of_both
-from logbook.kernels.setup_model.setups import IntArray
 from logbook.vocabulary.defects import DefectKind
 
 
@@ -87,69 +78,38 @@ def adjusted_suppliers(
     against = _reference(present, reference)
     if against is None:
         return {}
-    comparing = _fitted(rows, present, against, margin, level)
+    comparing = fitted_comparison(rows, present, against, margin, level)
     rows = comparing.rows
-    shared = {name: _shared(rows, name, against, population) for name in present if name != against}
+    shared = {
+        name: shared_jobs(rows, name, against, population) for name in present if name != against
+    }
     comparable = {name: mask for name, mask in shared.items() if mask.any()}
     every = np.logical_or.reduce([population & False, *comparable.values()])
     found = {
-        name: _compared(comparing, name, mask, len(comparable)) for name, mask in comparable.items()
+        name: compared(comparing, name, mask, len(comparable)) for name, mask in comparable.items()
     }
     judged = {
         name: verdict(each.difference, margin=comparing.margin) for name, each in found.items()
     }
+    apart = _on_backings(comparing, comparable) if backing is None else {}
     decided = [name for name, said in judged.items() if said != "not_enough_data"]
     control = control_fit(cells, controls) if decided and kind not in controls else None
     return {
         against: _reference_figures(
-            comparing, every, _common_notes(comparing, population, len(comparable))
+            comparing, every, common_notes(comparing, population, len(comparable))
         ),
         **{
             name: (
-                _figures(comparing, name, found[name], judged[name], control)
+                replace(
+                    _figures(comparing, name, found[name], judged[name], control),
+                    on_backings=apart.get(name, ()),
+                )
                 if name in found
                 else _nothing_shared(comparing, name)
             )
             for name in shared
         },
     }
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Comparing:
-    """What every supplier is compared by."""
-
-    rows: CodedRows
-    fitted: SetupFit
-    reference: str
-    margin: float | None
-    level: float
-    lot_sd: float
-    lately: tuple[LateChange, ...]
-
-    def late_code(self, name: str) -> dict[str, int]:
-        """What goes with a supplier where some have changed lately: that it has, or has not."""
-        if not self.lately:
-            return {}
-        return {LATELY: self.rows.code(LATELY, name)}
-
-
-def _fitted(
-    rows: CodedRows,
-    present: Mapping[str, float],
-    against: str,
-    margin: float | None,
-    level: float,
-) -> _Comparing:
-    """Fit; and where a supplier has changed lately once more, with that allowed for."""
-    terms = terms_for("comparing", rows.varying)
-    fitted = fit(setups=rows.setups, terms=terms)
-    changes = late_changes(rows, fitted, sorted(present))
-    if changes:
-        rows = with_late_changes(rows, changes)
-        fitted = fit(setups=rows.setups, terms=(*terms, LATELY_TERM))
-    allowed = None if rows.setups.measure == "events" else margin
-    return _Comparing(rows, fitted, against, allowed, level, _lot_sd(rows, fitted), changes)
 
 
 def _population(rows: CodedRows, backing: str | None) -> BoolArray:
@@ -184,26 +144,13 @@ def _reference(present: Mapping[str, float], reference: str | None) -> str | Non
     return reference
 
 
-def _shared(rows: CodedRows, name: str, against: str, population: BoolArray) -> BoolArray:
-    """Rows on a fabric and backing that both were used on."""
-    factors = rows.setups.factors
-    strata: IntArray = factors["fabric"] * len(rows.levels["backing"]) + factors["backing"]
-    return shared_rows(
-        strata=np.where(population, strata, NO_LEVEL),
-        codes=factors[SUPPLIER],
-        runs=rows.setups.runs,
-        level=rows.code(SUPPLIER, name),
-        reference=rows.code(SUPPLIER, against),
-    )
-
-
-def _nothing_shared(comparing: _Comparing, name: str) -> AdjustedSupplier:
+def _nothing_shared(comparing: Comparing, name: str) -> AdjustedSupplier:
     why = f"{name} and {comparing.reference} share no fabric and backing with 3 runs of each."
     return AdjustedSupplier(lot_sd=comparing.lot_sd, notes=(why,))
 
 
 def _figures(
-    comparing: _Comparing,
+    comparing: Comparing,
     name: str,
     found: LevelComparison,
     judged: Verdict,
@@ -235,19 +182,45 @@ def _figures(
         pieces_needed=pieces,
         lots_needed=lots,
         lot_sd=comparing.lot_sd,
-        shared_pieces=_exposure(rows, found.shared),
+        shared_pieces=exposure_of(rows, found.shared),
         lately=tuple(
             each for each in comparing.lately if each.supplier in (name, comparing.reference)
         ),
         unseen=unseen,
         withheld=judged if unseen.undoes else None,
-        notes=(*_few_lots(comparing, name, found.shared), *remark),
+        notes=(*few_lots(comparing, name, found.shared), *remark),
     )
 
 
-def _control(
-    comparing: _Comparing, name: str, control: ControlFit | None
-) -> LevelComparison | None:
+def _on_backings(
+    comparing: Comparing, comparable: Mapping[str, BoolArray]
+) -> dict[str, tuple[OnBacking, ...]]:
+    """Each supplier on each backing by itself; the intervals of all of them hold together."""
+    rows = comparing.rows
+    codes = rows.setups.factors["backing"]
+    masks = {
+        (name, word): there
+        for name, shared in comparable.items()
+        for code, word in enumerate(rows.levels["backing"])
+        if word is not None and (there := shared & (codes == code)).any()
+    }
+    found: dict[str, list[OnBacking]] = {name: [] for name in comparable}
+    for (name, word), there in masks.items():
+        one = compared(comparing, name, there, len(masks))
+        found[name].append(
+            OnBacking(
+                backing=word,
+                rate=one.rate.estimate / rows.unit,
+                reference_rate=one.reference_rate.estimate / rows.unit,
+                difference=one.difference.estimate / rows.unit,
+                difference_interval=rows.interval(one.difference),
+                shared_pieces=exposure_of(rows, there),
+            )
+        )
+    return {name: tuple(each) for name, each in found.items()}
+
+
+def _control(comparing: Comparing, name: str, control: ControlFit | None) -> LevelComparison | None:
     """The same two by kinds that no backing causes, on the jobs that both had."""
     if control is None:
         return None
@@ -255,7 +228,7 @@ def _control(
     codes = rows.code(SUPPLIER, name), rows.code(SUPPLIER, comparing.reference)
     if NO_LEVEL in codes:
         return None
-    shared = _shared(rows, name, comparing.reference, rows.setups.factors[SUPPLIER] != NO_LEVEL)
+    shared = shared_jobs(rows, name, comparing.reference, rows.setups.factors[SUPPLIER] != NO_LEVEL)
     if not shared.any():
         return None
     return compare(
@@ -269,24 +242,8 @@ def _control(
     )
 
 
-def _compared(
-    comparing: _Comparing, name: str, shared: BoolArray, comparisons: int = 1
-) -> LevelComparison:
-    return compare(
-        fit=comparing.fitted,
-        factor=SUPPLIER,
-        level=comparing.rows.code(SUPPLIER, name),
-        reference=comparing.rows.code(SUPPLIER, comparing.reference),
-        shared=shared,
-        renewed=LOT,
-        comparisons=comparisons,
-        confidence=comparing.level,
-        besides=(comparing.late_code(name), comparing.late_code(comparing.reference)),
-    )
-
-
 def _needed(
-    comparing: _Comparing,
+    comparing: Comparing,
     name: str,
     found: LevelComparison,
     judged: Verdict,
@@ -311,71 +268,16 @@ def _needed(
 
 
 def _reference_figures(
-    comparing: _Comparing, shared: BoolArray, notes: tuple[str, ...]
+    comparing: Comparing, shared: BoolArray, notes: tuple[str, ...]
 ) -> AdjustedSupplier:
     if not shared.any():
         return AdjustedSupplier(lot_sd=comparing.lot_sd, notes=notes)
     rows = comparing.rows
-    found = _compared(comparing, comparing.reference, shared).rate
+    found = compared(comparing, comparing.reference, shared).rate
     return AdjustedSupplier(
         rate=found.estimate / rows.unit,
         rate_interval=rows.interval(found),
         lot_sd=comparing.lot_sd,
-        shared_pieces=_exposure(rows, shared),
+        shared_pieces=exposure_of(rows, shared),
         notes=notes,
     )
-
-
-def _exposure(rows: CodedRows, shared: BoolArray) -> float:
-    return float(rows.setups.trials[shared].sum()) * rows.unit
-
-
-def _lot_sd(rows: CodedRows, fitted: SetupFit) -> float:
-    """Spread of lots, where some supplier and backing has two recorded ones."""
-    recorded = [
-        word for word, there in zip(rows.levels[LOT], rows.lot_recorded, strict=True) if there
-    ]
-    families = [str(word).rsplit("\u0001", 1)[0] for word in recorded]
-    return fitted.sd(LOT) if len(set(families)) < len(families) else math.nan
-
-
-def _few_lots(comparing: _Comparing, name: str, shared: BoolArray) -> tuple[str, ...]:
-    rows = comparing.rows
-    own = shared & (rows.setups.factors[SUPPLIER] == rows.code(SUPPLIER, name))
-    lots = np.unique(rows.setups.factors[LOT][own])
-    recorded = sum(rows.lot_recorded[lot] for lot in lots)
-    if recorded > 1:
-        return ()
-    what = "one lot" if recorded == 1 else "no recorded lot"
-    known = (
-        "how its lots differ is taken from other suppliers' lots"
-        if math.isfinite(comparing.lot_sd)
-        else "how lots differ is not on record at all, and a usual spread is taken"
-    )
-    return (f"{name}'s pieces on the jobs compared are from {what}: {known}.",)
-
-
-def _common_notes(
-    comparing: _Comparing, population: BoolArray, comparisons: int
-) -> tuple[str, ...]:
-    rows = comparing.rows
-    notes = list(comparing.fitted.warnings)
-    if comparisons > 1:
-        notes.append(
-            f"The intervals of the differences are widened so that all {comparisons} hold together."
-        )
-    unknown = population & ~np.append(rows.lot_recorded, True)[rows.setups.factors[LOT]]
-    if unknown.any():
-        runs = int(rows.setups.runs[unknown].sum())
-        notes.append(
-            f"{runs:,} runs name no lot of backing. They count as one lot for each supplier and "
-            "backing; writing lots down would narrow the intervals."
-        )
-    unsure = population & rows.lot_unsure & ~unknown
-    if unsure.any():
-        runs = int(rows.setups.runs[unsure].sum())
-        notes.append(
-            f"{runs:,} runs name no lot of backing, or one that does not fit. They count to the "
-            "lot in use at the time."
-        )
-    return tuple(notes)

@@ -58,9 +58,9 @@ def ask(store: Store, parameters: SuppliersParameters) -> SuppliersResult:
     from logbook.book.materials import shop_with_materials
     from logbook.questions.suppliers.analyse import analyse
     from logbook.questions.suppliers.cost import TOTALS_BY
-    from logbook.vocabulary.defects import ANY
+    from logbook.vocabulary.defects import ANY, NOT_OF_BACKING
 
-    kinds = tuple(dict.fromkeys((parameters.defect, ANY.name)))
+    kinds = tuple(dict.fromkeys((parameters.defect, ANY.name, *NOT_OF_BACKING)))
     setups = store.cells(kinds, by=CELLS_BY, window=parameters.window())
     return analyse(
         setups,

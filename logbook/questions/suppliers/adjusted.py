@@ -12,7 +12,8 @@ from logbook.cells import of_kind
 from logbook.errors import TooLittleData
 from logbook.good_piece import Losses, losses_of
 from logbook.shop import Costs
-from logbook.vocabulary.defects import ANY, DefectKind
+from logbook.vocabulary.defects import ANY, NOT_OF_BACKING, DefectKind
+from logbook.vocabulary.defects import kind as kind_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,8 @@ def compare_adjusted(
     costs
         The shop's prices of a piece and of a minute.
     """
-    figures, why_not = _figures(setups, kind, backing, reference, margin, level)
+    controls = tuple(map(kind_of, NOT_OF_BACKING))
+    figures, why_not = _figures(setups, kind, backing, reference, margin, level, controls)
     whole = of_kind(setups, ANY.name)
     if whole.is_empty():
         return AdjustedSuppliers(figures, why_not=why_not)
@@ -78,10 +80,17 @@ def _figures(
     reference: str,
     margin: float | None,
     level: float,
+    controls: tuple[DefectKind, ...] = (),
 ) -> tuple[Mapping[str, AdjustedSupplier], str | None]:
     try:
         found = adjusted_suppliers(
-            setups, kind=kind, backing=backing, reference=reference, margin=margin, level=level
+            setups,
+            kind=kind,
+            backing=backing,
+            reference=reference,
+            margin=margin,
+            level=level,
+            controls=controls,
         )
     except TooLittleData as problem:
         # Too little to model is an answer here: the plain figures stand, and the reason is said.

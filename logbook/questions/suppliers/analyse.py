@@ -53,7 +53,8 @@ def analyse(
         One backing of the closed list; None for all, each compared within itself.
     reference
         Supplier that the others are set against, matched case-blind; None for the one with the
-        most pieces inspected (stitches sewn for events).
+        most pieces inspected (stitches sewn for events) over all backings, of those who deliver
+        the backing asked about.
     margin
         Difference that does not matter, as a fraction of the pieces; None for
         :func:`usual_margin`. Events have none.
@@ -92,7 +93,7 @@ def analyse(
     ``tests/reference/test_published_supplier_comparisons.py``.
     """
     counts = count_by_job(cells, kind=kind, backing=backing)
-    against = _reference(counts, reference)
+    against = _reference(counts, reference, _most_used(cells, kind))
     allowed = _margin(kind, margin, None if against is None else counts.total_of(against))
     adjusted = AdjustedSuppliers()
     if setups is not None and against is not None and len(counts.jobs) > 1:
@@ -163,11 +164,20 @@ def _margin(kind: DefectKind, margin: float | None, reference: Counted | None) -
     return usual_margin(kind, 1.0 if reference is None else reference.count / reference.exposure)
 
 
-def _reference(counts: CountsByJob, reference: str | None) -> str | None:
-    """The supplier that the others are set against; None where there is no supplier."""
+def _most_used(cells: pl.DataFrame, kind: DefectKind) -> tuple[str, ...]:
+    """Suppliers by what was sewn on their backing, of whatever sort, the most first."""
+    counts = count_by_job(cells, kind=kind, backing=None)
+    return tuple(sorted(counts.jobs, key=lambda name: (-counts.total_of(name).exposure, name)))
+
+
+def _reference(counts: CountsByJob, reference: str | None, most_used: Sequence[str]) -> str | None:
+    """The supplier that the others are set against; None where there is no supplier.
+
+    It is the same on every backing that it delivers.
+    """
     known = sorted(counts.jobs)
     if reference is None:
-        return min(known, key=lambda name: (-counts.total_of(name).exposure, name), default=None)
+        return next((name for name in most_used if name in counts.jobs), None)
     exact = [name for name in known if name == reference]
     near = exact or [name for name in known if same_word(name, reference)]
     if not near:

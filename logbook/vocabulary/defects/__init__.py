@@ -17,9 +17,13 @@ from logbook.vocabulary.defects.events import EVENTS
 from logbook.vocabulary.defects.formation import FORMATION
 from logbook.vocabulary.defects.looks import LOOKS
 
-__all__ = ["ANY", "DEFECT_KINDS", "DefectKind", "kind"]
+__all__ = ["ANY", "DEFECT_KINDS", "NOT_OF_BACKING", "DefectKind", "kind"]
 
 DEFECT_KINDS: tuple[DefectKind, ...] = (*LOOKS, *FORMATION, *DAMAGE, *EVENTS)
+
+NOT_OF_BACKING: tuple[str, ...] = ("coverage", "bobbin_showing", "misplacement", "soiling")
+"""Kinds of thread, tension, placing and handling, by common practice: no backing is behind them, so
+that suppliers who differ in them have had different work."""
 
 ANY = DefectKind(
     name="any",
