@@ -163,7 +163,6 @@ def _figures(
         control=_control(comparing, name, control),
         verdict=judged,
         margin=comparing.margin,
-        level=comparing.level,
     )
     said: Verdict = "not_enough_data" if unseen.undoes else judged
     pieces, lots, remark = (

@@ -32,8 +32,10 @@ CONTROLS = replace(
     label="Kinds that no backing causes",
     definition="Pieces with a defect that comes of needles, hooping, trimming or handling.",
 )
-NOTABLY_HARDER = 1.25
-"""Work this many times as hard, by all that is recorded, is not given by chance."""
+NOTABLE = 1.25
+"""Signs smaller than this ratio are no signs."""
+SURE = 0.99
+"""Level of the controls' intervals: a chance difference must not hold back what is right."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,10 +68,11 @@ class Unseen:
     def bias(self) -> float:
         """Factor that the signs say may be in the ratio: 1 where nothing speaks for any."""
         lower, upper = self.control_interval
-        if math.isfinite(self.control_ratio):
-            return 1.0 if lower <= 1 <= upper else self.control_ratio
-        notable = max(self.work, 1 / self.work) >= NOTABLY_HARDER
-        return self.work if notable else 1.0
+        tried = math.isfinite(self.control_ratio)
+        if tried and lower <= 1 <= upper:
+            return 1.0
+        sign = self.control_ratio if tried else self.work
+        return sign if max(sign, 1 / sign) >= NOTABLE else 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,7 +105,6 @@ def unseen_of(
     control: LevelComparison | None,
     verdict: Verdict,
     margin: float | None,
-    level: float,
 ) -> Unseen:
     """Weigh the signs against a verdict."""
     lower, upper = _ratio_bounds(found, found.quantile)
@@ -114,7 +116,7 @@ def unseen_of(
         control_interval=(
             UNKNOWN
             if control is None
-            else _ratio_bounds(control, quantile(level=level, degrees=control.degrees))
+            else _ratio_bounds(control, quantile(level=SURE, degrees=control.degrees))
         ),
     )
     allowed = 0.0 if margin is None else margin
@@ -124,7 +126,7 @@ def unseen_of(
         "no_worse": (upper / signs.bias - 1) * found.reference_rate.estimate >= allowed,
     }
     # A sign the other way round makes a verdict the surer.
-    return replace(signs, undoes=undone.get(verdict, False))
+    return replace(signs, undoes=signs.bias != 1 and undone.get(verdict, False))
 
 
 def work_ratio(rows: CodedRows, fitted: SetupFit, name: str, against: str, at: BoolArray) -> float:

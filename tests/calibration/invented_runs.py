@@ -25,6 +25,7 @@ from scipy.optimize import brentq
 from scipy.special import expit, ndtri
 from scipy.stats import chi2, qmc
 
+from logbook.adjusted_comparison.terms import MAIN_EFFECTS
 from logbook.vocabulary.backings import WEIGHT_BANDS
 from logbook.vocabulary.bands import DENSITY_BANDS, Band, band_of
 
@@ -160,10 +161,9 @@ def cells_of(runs: Runs, kinds: tuple[str, ...]) -> pl.DataFrame:
             "exposure": runs.pieces.astype(float),
             **{kind: runs.counts[kind] for kind in kinds},
         }
-    ).with_columns(
-        pl.lit(None, pl.String).alias(name)
-        for name in ("needle_point", "backing_shade", "speed_band", "thread", "seen_at", "site")
     )
+    unwritten = [name for name in MAIN_EFFECTS if name not in wide.columns]
+    wide = wide.with_columns(pl.lit(None, pl.String).alias(name) for name in unwritten)
     return pl.concat(
         wide.drop(kinds).with_columns(pl.lit(kind).alias("kind"), wide[kind].alias("count"))
         for kind in kinds

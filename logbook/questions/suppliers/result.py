@@ -4,110 +4,35 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any, Literal, NotRequired, cast
+from dataclasses import dataclass, replace
+from typing import Any, cast
 
 import polars as pl
-from typing_extensions import TypedDict
 
 from logbook.adjusted_comparison import AdjustedSupplier
 from logbook.kernels.count_series import Measure
-from logbook.kernels.setup_model.levels import Verdict
 from logbook.kernels.strata import RiskComparison
 from logbook.questions.suppliers import words
 from logbook.questions.suppliers.cost import AdjustedCost, RecordedCost
 from logbook.questions.suppliers.jobs import Counted, Job
-from logbook.questions.suppliers.stratified import Bounds, StratifiedCheck
+from logbook.questions.suppliers.shapes import (
+    AnswerJson,
+    CountedJson,
+    DoubtsJson,
+    MantelHaenszelJson,
+    StratumJson,
+    SupplierJson,
+)
+from logbook.questions.suppliers.stratified import (
+    Bounds,
+    Confounding,
+    Difference,
+    StratifiedCheck,
+    confounding_of,
+)
 from logbook.shop import SameMill
 from logbook.vocabulary.defects import DefectKind
 from logbook.wording import PER_STITCHES, json_interval, json_number
-
-
-class CountedJson(TypedDict):
-    """What was counted; of pieces and stitches, null is what the kind is not counted against."""
-
-    runs: int
-    pieces_inspected: int | None
-    stitches_sewn: float | None
-    count: int
-    per_100k_stitches: float | None
-
-
-class StratumJson(CountedJson):
-    """One supplier on one job."""
-
-    fabric: str | None
-    backing: str | None
-    weight_band: str | None
-    supplier: str
-    rate: float | None
-    interval: list[float] | None
-    like_for_like: bool
-
-
-class MantelHaenszelJson(TypedDict):
-    """The plain check over shared jobs: ratios and difference of pieces, or of events."""
-
-    odds_ratio: NotRequired[float | None]
-    odds_ratio_interval: NotRequired[list[float] | None]
-    risk_ratio: NotRequired[float | None]
-    risk_ratio_interval: NotRequired[list[float] | None]
-    risk_difference: NotRequired[float | None]
-    risk_difference_interval: NotRequired[list[float] | None]
-    rate_ratio: NotRequired[float | None]
-    rate_ratio_interval: NotRequired[list[float] | None]
-    rate_difference: NotRequired[float | None]
-    rate_difference_interval: NotRequired[list[float] | None]
-    homogeneity_p: float | None
-    strata: int
-    supplier_exposure: float
-    reference_exposure: float
-
-
-class SupplierJson(CountedJson):
-    """One supplier, against the reference where it is not that itself."""
-
-    supplier: str
-    lots: int
-    crude_rate: float | None
-    crude_interval: list[float] | None
-    crude_misleads: bool
-    like_for_like_share: float | None
-    like_for_like_rate: float | None
-    like_for_like_interval: list[float] | None
-    difference: float | None
-    difference_interval: list[float] | None
-    mantel_haenszel: MantelHaenszelJson | None
-    verdict: Verdict | None
-    pieces_needed: int | None
-    lots_needed: int | None
-    lots_standard_deviation: float | None
-    pieces_compared: float | None
-    cost_per_good_piece: float | None
-    cost_interval: list[float] | None
-    cost_like_for_like: bool
-    cost_per_good_piece_recorded: float | None
-    saving_per_100_pieces: float | None
-    saving_interval: list[float] | None
-    price_saving_per_100_pieces: float | None
-    backing_cost_per_piece: float | None
-    pieces_spoiled: float | None
-
-
-class AnswerJson(TypedDict):
-    """Rates as fractions (events per stitch), null for what cannot be said."""
-
-    defect: str
-    measure: Literal["pieces", "events"]
-    backing: str | None
-    reference: str | None
-    margin: float | None
-    level: float
-    currency: str
-    strata: list[StratumJson]
-    suppliers: list[SupplierJson]
-    lines: list[str]
-    warnings: list[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +63,26 @@ class SupplierRow:
     @property
     def crude_misleads(self) -> bool:
         """Whether the crude rate points another way than the like-for-like comparison."""
-        return self.check is not None and self.check.confounding is not None
+        return self.confounding is not None
+
+    @property
+    def like_for_like(self) -> Difference | None:
+        """The one like-for-like difference told: the adjusted one, else the plain check's."""
+        if self.check is None or not self.adjusted.known:
+            return None if self.check is None else self.check.like_for_like
+        adjusted = self.adjusted
+        return replace(
+            self.check.like_for_like,
+            estimate=adjusted.difference,
+            interval=adjusted.difference_interval,
+        )
+
+    @property
+    def confounding(self) -> Confounding | None:
+        """How the crude rate leads astray, if it does."""
+        if self.check is None or self.like_for_like is None:
+            return None
+        return confounding_of(self.check.crude, self.like_for_like)
 
     @property
     def on_same_jobs(self) -> tuple[float, Bounds] | None:
@@ -300,6 +244,7 @@ class SuppliersResult:
             "price_saving_per_100_pieces": json_number(adjusted_cost.price_saving),
             "backing_cost_per_piece": json_number(cost.backing_per_piece),
             "pieces_spoiled": json_number(cost.pieces_spoiled),
+            **_doubts(adjusted),
         }
 
 
@@ -334,6 +279,41 @@ def _counted(counted: Counted, measure: Measure) -> CountedJson:
         "stitches_sewn": None if pieces else counted.exposure,
         "count": counted.count,
         "per_100k_stitches": None if pieces else json_number(rate * PER_STITCHES),
+    }
+
+
+def _doubts(adjusted: AdjustedSupplier) -> DoubtsJson:
+    """Backing by backing, what has changed lately, and what something unseen may do."""
+    unseen = adjusted.unseen
+    return {
+        "on_backings": [
+            {
+                "backing": each.backing,
+                "rate": json_number(each.rate),
+                "reference_rate": json_number(each.reference_rate),
+                "difference": json_number(each.difference),
+                "difference_interval": json_interval(each.difference_interval),
+                "pieces_compared": json_number(each.shared_pieces),
+            }
+            for each in adjusted.on_backings
+        ],
+        "worse_on": [each.backing for each in adjusted.worse_on],
+        "changed_lately": [
+            {
+                "supplier": each.supplier,
+                "since": each.since.isoformat(),
+                "weeks": each.weeks,
+                "runs": each.runs,
+                "ratio": json_number(each.ratio),
+            }
+            for each in adjusted.lately
+        ],
+        "e_value": None if unseen is None else json_number(unseen.e_value),
+        "e_value_of_interval": None if unseen is None else json_number(unseen.e_value_of_interval),
+        "work_ratio": None if unseen is None else json_number(unseen.work),
+        "control_ratio": None if unseen is None else json_number(unseen.control_ratio),
+        "control_interval": None if unseen is None else json_interval(unseen.control_interval),
+        "verdict_withheld": adjusted.withheld,
     }
 
 

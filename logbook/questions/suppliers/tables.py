@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from logbook.questions.suppliers.result import Stratum, SupplierRow, SuppliersResult
+from logbook.questions.suppliers.stratified import Bounds
 from logbook.questions.suppliers.words.phrases import size_of
 from logbook.questions.table import Cell, Heading, Table, table
 from logbook.short_figures import (
@@ -26,8 +27,8 @@ VERDICTS = {
 
 
 def tables(result: SuppliersResult) -> tuple[Table, ...]:
-    """One row a supplier, the reference first; folded, one row a supplier and job."""
-    return _side_by_side(result), _groups(result)
+    """One row a supplier, the reference first; folded, the plain check and the groups."""
+    return _side_by_side(result), *_check(result), _groups(result)
 
 
 def _side_by_side(result: SuppliersResult) -> Table:
@@ -54,7 +55,7 @@ def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
     base = count_short(measure, counted.count, counted.exposure, millions="M")
     rate = rate_short(measure, row.crude_rate)
     narrow = (base, f"{rate} of all jobs")
-    verdict = (VERDICTS[row.adjusted.verdict],) if result.adjusted_given else ()
+    verdict = (_verdict(row),) if result.adjusted_given else ()
     return [
         Cell(row.supplier, narrow=narrow),
         runs,
@@ -67,13 +68,24 @@ def _row(result: SuppliersResult, row: SupplierRow) -> list[str | Cell]:
     ]
 
 
+def _verdict(row: SupplierRow) -> Cell:
+    usual = VERDICTS[row.adjusted.verdict]
+    if row.adjusted.verdict == "worse" or not row.adjusted.worse_on:
+        return usual
+    on = ", ".join(BACKINGS.label_of(each.backing).lower() for each in row.adjusted.worse_on)
+    return Cell(f"Worse on {on}", "alarm")
+
+
 def _against(result: SuppliersResult, row: SupplierRow) -> tuple[str, str]:
     """Say the difference on the same jobs, and its interval: plus is more than the reference."""
     if row.supplier == result.reference:
         return "reference", ""
     if row.on_same_jobs is None:
         return "not comparable", ""
-    estimate, interval = row.on_same_jobs
+    return _signs(result, *row.on_same_jobs)
+
+
+def _signs(result: SuppliersResult, estimate: float, interval: Bounds) -> tuple[str, str]:
     measure = result.kind.measure
     said = f"{size_of(estimate, measure)} {'more' if estimate > 0 else 'fewer'}"
     return said, _signed(interval_short(measure, interval).removesuffix(" %"))
@@ -87,6 +99,29 @@ def _signed(bounds: str) -> str:
     return " to ".join(
         f"{MINUS}{part[1:]}" if part.startswith("-") else f"+{part}" for part in parts
     )
+
+
+def _check(result: SuppliersResult) -> tuple[Table, ...]:
+    """The plain check beside the fair comparison, where there is one."""
+    if not result.adjusted_given:
+        return ()
+    headings = (
+        Heading("Supplier"),
+        Heading("Groups", figures=True, wide_only=True),
+        Heading("Difference", figures=True),
+        Heading(f"{percent(result.level, 0)} interval", figures=True),
+    )
+    rows: list[list[str | Cell]] = [
+        [
+            row.supplier,
+            number(row.check.jobs),
+            *_signs(result, row.check.like_for_like.estimate, row.check.like_for_like.interval),
+        ]
+        for row in result.suppliers
+        if row.check is not None and row.check.jobs
+    ]
+    caption = "The plain check (Mantel-Haenszel), which takes all lots for the same"
+    return (table(caption, headings, rows, folded=True),) if rows else ()
 
 
 def _groups(result: SuppliersResult) -> Table:

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from logbook.questions.suppliers.stratified import Difference
+from logbook.questions.suppliers.words.doubts import changed, strengths, withheld
 from logbook.questions.suppliers.words.notes import heterogeneous, misleading, remarks
 from logbook.questions.suppliers.words.phrases import (
     backing_of,
@@ -49,13 +50,13 @@ def headlines(result: SuppliersResult) -> tuple[str, ...]:
 
 
 def pressing(result: SuppliersResult) -> tuple[str, ...]:
-    """Say where the crude figures mislead."""
-    return misleading(result)
+    """Say what has changed, whose verdict is held back, and where the crude figures mislead."""
+    return (*changed(result), *withheld(result), *misleading(result))
 
 
 def warnings(result: SuppliersResult) -> tuple[str, ...]:
     """Say where the crude figures mislead, then where one figure does not fit all jobs."""
-    return (*misleading(result), *heterogeneous(result))
+    return (*pressing(result), *heterogeneous(result))
 
 
 def sentences(result: SuppliersResult) -> tuple[str, ...]:
@@ -65,7 +66,7 @@ def sentences(result: SuppliersResult) -> tuple[str, ...]:
 
 def notes(result: SuppliersResult) -> tuple[str, ...]:
     """Say where one figure does not fit all jobs, what was left out and what figures carry."""
-    return (*heterogeneous(result), *remarks(result))
+    return (*heterogeneous(result), *strengths(result), *remarks(result))
 
 
 def _plain_finding(result: SuppliersResult, where: str) -> str:

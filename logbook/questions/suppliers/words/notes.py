@@ -26,7 +26,7 @@ LITTLE_SHARED = 0.5
 def misleading(result: SuppliersResult) -> tuple[str, ...]:
     """Say of whom the crude rate points another way than the like-for-like comparison."""
     return tuple(
-        _misleads(result, row, check) for row, check in _checked(result) if check.confounding
+        _misleads(result, row, check) for row, check in _checked(result) if row.confounding
     )
 
 
@@ -66,15 +66,11 @@ def _misleads(result: SuppliersResult, row: SupplierRow, check: StratifiedCheck)
         f"{'higher' if above else 'lower'} than {reference}'s ({rates[0]} against {rates[1]}, over "
         f"{base} against {number(crude.reference.exposure)})"
     )
-    found = compared(check.like_for_like, reference, measure, level)
+    found = compared(row.like_for_like or check.like_for_like, reference, measure, level)
     jobs = "harder" if above else "easier"
-    if check.confounding == "reversed":
-        same = f"but like for like, on the same fabric, backing and weight, it is {found}"
-    else:
-        same = (
-            "but like for like, on the same fabric, backing and weight, there is no clear "
-            f"difference: it is {found}"
-        )
+    same = "jobs" if row.adjusted.known else "fabric, backing and weight"
+    clear = "" if row.confounding == "reversed" else "there is no clear difference: "
+    same = f"but like for like, on the same {same}, {clear}it is {found}"
     return f"{looked}, {same}. {row.supplier} got the {jobs} jobs: trust the like-for-like figure."
 
 

@@ -74,8 +74,8 @@ def test_money_either_way_is_said_from_low_to_high_cost(result):
     }
     said = words.headline(replace(result, adjusted_costs=costs))
     assert (
-        f"it costs {result.currency} 4.73 more per 100 good pieces (between {result.currency} 0.50 "
-        f"less and {result.currency} 9.97 more)"
+        f"100 good pieces cost {result.currency} 4.73 more on Birch's than on Alder's (between "
+        f"{result.currency} 0.50 less and {result.currency} 9.97 more). Birch is worse"
     ) in said
 
 
@@ -95,12 +95,14 @@ def test_verdicts_are_those_planted(result):
 
 
 def test_the_first_line_speaks_to_the_buyer(result):
-    first, second = words.headline(result).split(". ", 1)[0], words.headline(result)
-    assert first.startswith("Birch is worse than Alder on the same jobs: rate of puckering")
-    assert (
-        "Cedar is no worse than Alder within 2 points by rate of puckering; at today's prices it "
-        "saves EUR 2.20 per 100 pieces in backing alone." in second
-    )
+    first, second = words.headlines(result)
+    assert first.startswith("100 good pieces cost EUR ")
+    assert "Birch is worse than Alder on the same jobs: rate of puckering" in first
+    assert second.startswith("100 good pieces cost EUR ")
+    within = "within 1.5 times Alder's rate (2 points) by rate of puckering."
+    assert second.endswith(f"Cedar is no worse than Alder {within}")
+    alone = "(in backing alone it saves EUR 2.20 per 100 pieces)"
+    assert sum(alone in each for each in words.sentences(result)) == 1
 
 
 def test_the_price_is_that_of_the_sheets(result):
@@ -143,10 +145,15 @@ def test_what_is_not_judged_is_told_what_it_takes(setups):
     result = compared(few, margin=0.001)
     open_ones = [row for row in result.suppliers if row.adjusted.verdict == "not_enough_data"]
     assert open_ones
-    assert "Not enough is on record to judge" in words.headline(result)
+    told = "Not enough is on record to judge Cedar against Alder by rate of puckering."
+    assert words.headlines(replace(result, adjusted_costs={}))[-1] == told
     for row in open_ones:
         assert row.adjusted.pieces_needed is not None
-        within = replace(row, adjusted=replace(row.adjusted, pieces_needed=1_190))
+        within = replace(
+            row,
+            counted=replace(row.counted, exposure=2_000.0),
+            adjusted=replace(row.adjusted, pieces_needed=1_190),
+        )
         assert "About 1,200 more pieces inspected, from about" in needed(result, within)
         assert "new lots, would tell, if the difference is as it looks now." in needed(
             result, within
@@ -157,11 +164,11 @@ def test_what_nobody_waits_for_is_not_told_in_pieces(setups):
     few = setups.filter(pl.col("run_ref").str.slice(1).cast(pl.Int64) < 150)
     result = compared(few, margin=0.001)
     row = next(each for each in result.suppliers if each.adjusted.verdict == "not_enough_data")
-    many = round(11 * row.counted.exposure)
+    many = round(1.1 * row.counted.exposure)
     far_off = replace(row, adjusted=replace(row.adjusted, pieces_needed=many))
     assert needed(result, far_off) == (
-        f" More than 10 times what {row.supplier} has on record would be needed to tell: too long "
-        "to wait for."
+        f" More than all that {row.supplier} has on record would be needed to tell: too long to "
+        "wait for."
     )
 
 

@@ -55,7 +55,8 @@ def test_a_reference_must_be_among_the_suppliers(book: DuckStore) -> None:
 
 def test_a_phone_leaves_out_neither_verdict_nor_money(book: DuckStore) -> None:
     answer = QUESTION.answer(book, QUESTION.parsed({"defect": "puckering", "reference": "Alder"}))
-    side_by_side, groups = answer.tables
+    side_by_side, check, groups = answer.tables
+    assert check.folded
     assert groups.folded
     kept = [heading.words for heading in side_by_side.headings if not heading.wide_only]
     assert kept == [
