@@ -11,7 +11,13 @@ import numpy as np
 import polars as pl
 
 from logbook.adjusted_comparison.lots import lots_in_use
-from logbook.adjusted_comparison.terms import DENSITY, LOT, MAIN_EFFECTS, SUPPLIER
+from logbook.adjusted_comparison.terms import (
+    DENSITY,
+    LOT,
+    MAIN_EFFECTS,
+    RECURRING_DESIGNS,
+    SUPPLIER,
+)
 from logbook.cells import of_kind
 from logbook.errors import AnalysisError, TooLittleData
 from logbook.kernels.arguments import BoolArray, FloatArray
@@ -28,6 +34,8 @@ CELLS_BY: tuple[str, ...] = ("run_ref", "day", "month", "design", "backing_lot",
 """What the cells must be grouped by: one cell a run, so that runs' own luck can be told."""
 _NEEDED = CELLS_BY[2:]
 
+RUNS_OF_A_DESIGN = 5
+"""Runs that a design has on average, for backings to be compared within designs."""
 STITCHES = 1000.0
 """Unit of exposure of event kinds in the model."""
 FEWEST_COUNTED = 5
@@ -95,11 +103,13 @@ class CodedRows:
 
     @property
     def varying(self) -> frozenset[str]:
-        """What can have an effect that shows: factors with several levels, density."""
-        several = {name for name, words in self.levels.items() if len(words) > 1}
-        return frozenset(
-            several | ({DENSITY} if np.ptp(self.setups.slopes[DENSITY]) > 0 else set())
-        )
+        """What can have an effect that shows: factors with several levels, density, designs."""
+        found = {name for name, words in self.levels.items() if len(words) > 1}
+        if np.ptp(self.setups.slopes[DENSITY]) > 0:
+            found.add(DENSITY)
+        if self.setups.runs.sum() >= RUNS_OF_A_DESIGN * len(self.levels["design"]):
+            found.add(RECURRING_DESIGNS)
+        return frozenset(found)
 
 
 def coded_rows(cells: pl.DataFrame, *, kind: DefectKind) -> CodedRows:

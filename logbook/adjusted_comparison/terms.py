@@ -33,6 +33,9 @@ MAIN_EFFECTS: tuple[str, ...] = tuple(
 )
 """Factors with an effect of their own; also those that runs are grouped by, lots apart."""
 
+RECURRING_DESIGNS = "recurring designs"
+"""Stands among what varies where designs come back often enough to be compared within."""
+
 EFFECT_SD, INTERCEPT_SD = 1.5, 10.0
 """Prior standard deviations in log odds: a level four times the odds of another is nothing odd."""
 
@@ -60,11 +63,14 @@ def terms_for(purpose: Purpose, varying: frozenset[str]) -> tuple[Term, ...]:
     purpose
         What the fit is for.
     varying
-        Factors with more than one level, and ``density`` where it was recorded.
+        Factors with more than one level, ``density`` where it was recorded, and
+        ``RECURRING_DESIGNS`` where they are.
 
     Notes
     -----
-    A factor that never varies has no term, nor has a combination with it.
+    A factor that never varies has no term, nor has a combination with it. Designs that come back
+    are left fixed for comparing: what is hard about a design would otherwise count against the
+    backing that hard designs are given.
     """
     comparing = purpose == "comparing"
     fixed = set(MAIN_EFFECTS) if comparing else _FIXED_WHEN_PREDICTING
@@ -84,8 +90,11 @@ def terms_for(purpose: Purpose, varying: frozenset[str]) -> tuple[Term, ...]:
     for names in combined:
         if varying.issuperset(names):
             name = " x ".join(names)
+            within = comparing and name == "design" and RECURRING_DESIGNS in varying
             terms.append(
-                Term(name, names, boundary_avoiding=comparing or name in _BOUNDARY_AVOIDING)
+                Term(name, names, sd=EFFECT_SD)
+                if within
+                else Term(name, names, boundary_avoiding=comparing or name in _BOUNDARY_AVOIDING)
             )
     if DENSITY in varying:
         terms += [

@@ -22,7 +22,25 @@ def test_mesh_of_one_supplier_puckers_more_and_that_of_the_others_does_not(year:
     assert verdicts["Cedar"] == "worse"
     assert verdicts["Birch"] == "no_worse"
     assert verdicts["Dogwood"] in ("no_worse", "not_enough_data")
-    assert answer["finding"].startswith("Cedar sheer mesh is worse than Alder on the same jobs")
+    assert answer["finding"].startswith("100 good pieces cost EUR")
+    assert "Cedar sheer mesh is worse than Alder on the same jobs" in answer["finding"]
+
+
+def test_over_all_backings_it_is_named_on_which_one_a_supplier_is_worse(year: DuckStore) -> None:
+    answer = compared(year, reference="Alder")
+    assert {row["supplier"]: row["worse_on"] for row in answer["suppliers"]} == {
+        "Alder": [],
+        "Birch": [],
+        "Cedar": ["sheer_mesh"],
+        "Dogwood": [],
+    }
+    assert "worse on sheer mesh" in answer["finding"]
+    assert all(row["changed_lately"] == [] for row in answer["suppliers"])
+
+
+def test_the_reference_is_the_same_on_every_backing(year: DuckStore) -> None:
+    references = {compared(year, backing=each)["reference"] for each in ("sheer_mesh", "tear_away")}
+    assert references == {compared(year)["reference"]}
 
 
 def test_where_suppliers_are_alike_none_is_called_better_or_worse(year: DuckStore) -> None:
