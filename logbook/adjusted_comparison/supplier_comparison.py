@@ -56,7 +56,7 @@ def fitted_comparison(
     level: float,
 ) -> Comparing:
     """Fit; and where a supplier has changed lately once more, with that allowed for."""
-    terms = terms_for("comparing", rows.varying)
+    terms = terms_for("within_designs", rows.varying)
     fitted = fit(setups=rows.setups, terms=terms)
     changes = late_changes(rows, fitted, sorted(present))
     if changes:

@@ -1,7 +1,9 @@
 """What a rate is taken to depend on: the terms of the model, for comparing and for predicting.
 
 For comparing (suppliers, factors) main effects are left fixed: shrinking them would hide what
-is there. For predicting the rate of a setup they are shrunk as far as the record says.
+is there. Suppliers are compared ``within_designs``: what is hard about a design would else count
+against the backing that hard designs are given. Factors are not: density never varies within one.
+For predicting the rate of a setup they are shrunk as far as the record says.
 """
 
 from __future__ import annotations
@@ -11,7 +13,7 @@ from typing import Literal, TypeAlias
 from logbook.kernels.setup_model import Term
 from logbook.runs.factors import COMPARED
 
-Purpose: TypeAlias = Literal["comparing", "predicting"]
+Purpose: TypeAlias = Literal["comparing", "within_designs", "predicting"]
 
 SUPPLIER = "backing_supplier"
 LOT = "lot"
@@ -68,11 +70,9 @@ def terms_for(purpose: Purpose, varying: frozenset[str]) -> tuple[Term, ...]:
 
     Notes
     -----
-    A factor that never varies has no term, nor has a combination with it. Designs that come back
-    are left fixed for comparing: what is hard about a design would otherwise count against the
-    backing that hard designs are given.
+    A factor that never varies has no term, nor has a combination with it.
     """
-    comparing = purpose == "comparing"
+    comparing = purpose != "predicting"
     fixed = set(MAIN_EFFECTS) if comparing else _FIXED_WHEN_PREDICTING
     combined = [
         ("design",),
@@ -90,7 +90,8 @@ def terms_for(purpose: Purpose, varying: frozenset[str]) -> tuple[Term, ...]:
     for names in combined:
         if varying.issuperset(names):
             name = " x ".join(names)
-            within = comparing and name == "design" and RECURRING_DESIGNS in varying
+            within = purpose == "within_designs" and RECURRING_DESIGNS in varying
+            within = within and name == "design"
             terms.append(
                 Term(name, names, sd=EFFECT_SD)
                 if within

@@ -95,7 +95,9 @@ def control_fit(cells: pl.DataFrame, controls: Sequence[DefectKind]) -> ControlF
     except TooLittleData:
         # Too few to tell anything by: then only the recorded work is gone by.
         return None
-    return ControlFit(rows, fit(setups=rows.setups, terms=terms_for("comparing", rows.varying)))
+    return ControlFit(
+        rows, fit(setups=rows.setups, terms=terms_for("within_designs", rows.varying))
+    )
 
 
 def unseen_of(
