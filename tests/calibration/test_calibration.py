@@ -44,7 +44,8 @@ def test_fair_differences_are_nearer_the_truth_than_crude_ones(differing):
 
 def test_some_comparisons_are_decided_and_few_wrongly(differing):
     decided = [each for each in differing if each.verdict != "not_enough_data"]
-    assert len(decided) > 0.25 * len(differing)
+    # Verdicts are those of the program, whose intervals hold for all suppliers together.
+    assert len(decided) > 0.12 * len(differing)
     wrong = sum(each.wrong is not None for each in differing) / len(differing)
     assert wrong < 0.03 + within(0.03, len(differing))
 
