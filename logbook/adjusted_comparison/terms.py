@@ -54,7 +54,7 @@ _INTERACTIONS: tuple[tuple[str, ...], ...] = (
 )
 _DENSITY_SLOPES_BY = ("fabric", "backing", "weight_band", "backing_layers")
 _BOUNDARY_AVOIDING = {"design", LOT, f"{SUPPLIER} x backing"}
-_FIXED_WHEN_PREDICTING = {"fabric", SUPPLIER}
+_FIXED_WHEN_PREDICTING = {"fabric"}
 
 
 def terms_for(purpose: Purpose, varying: frozenset[str]) -> tuple[Term, ...]:

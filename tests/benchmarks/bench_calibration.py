@@ -23,6 +23,7 @@ from advice_measures import advice_summary, advise_in_worlds
 from factor_measures import effects_in_worlds, factor_summary
 from invented_shops import SCENARIOS
 from supplier_measures import compare_in_worlds, summary
+from week_measures import week_summary, weeks_in_shops
 
 KINDS = ("puckering", "gaps", "looping", "shadowing", "any")
 FACTOR_KINDS = ("puckering", "gaps", "sinking", "looping", "hoop_marks", "shadowing")
@@ -37,6 +38,15 @@ QUESTIONS: dict[str, Question] = {
     ),
     "advice": lambda scenario, worlds, runs: advice_summary(
         advise_in_worlds(scenario, worlds=worlds, runs=runs, jobs=60)
+    ),
+    "weeks": lambda scenario, worlds, runs: week_summary(
+        weeks_in_shops(
+            shops=worlds,
+            long_tails=scenario == "heavy",
+            runs_a_week=runs // 50,
+            weeks=52,
+            every=2,
+        )
     ),
 }
 

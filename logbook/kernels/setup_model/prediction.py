@@ -1,7 +1,9 @@
 """The rate to expect of single setups, and of one against another, on new lots.
 
-Doubt comes from the coefficients and from what was never seen: a combination without runs has an
-effect of its own, unknown but for how far such effects usually lie apart.
+Doubt comes from the coefficients, from what was never seen (a combination without runs has an
+effect of its own, unknown but for how far such effects usually lie apart), and from the standard
+deviations: effects are shrunk by estimates, and what rests on a badly known one is less sure
+(Kass & Steffey 1989, J Am Stat Assoc 84:717-726, first-order term).
 """
 
 from __future__ import annotations
@@ -33,6 +35,9 @@ class Expected:
         (r,) variance of each rate's sum of effects from combinations without runs.
     slope
         (r,) derivative of the rates by their sums of effects.
+    drift, spread_covariance
+        (r, J) derivative of the rates by the logarithm of each estimated variance, and (J, J) the
+        covariance of these.
     """
 
     fit: SetupFit
@@ -41,12 +46,16 @@ class Expected:
     carried: FloatArray
     unseen: FloatArray
     slope: FloatArray
+    drift: FloatArray
+    spread_covariance: FloatArray
 
     def variance_of(self, weights: FloatArray) -> float:
         """Variance of a weighted sum of the rates; ``weights`` (r,)."""
         # Of a setup against itself both products are nothing but rounding.
         known = max(0.0, float((weights @ self.gradients) @ (self.carried @ weights)))
-        return known + float(np.sum((weights * self.slope) ** 2 * self.unseen))
+        moved = weights @ self.drift
+        shrunk = max(0.0, float(moved @ self.spread_covariance @ moved))
+        return known + shrunk + float(np.sum((weights * self.slope) ** 2 * self.unseen))
 
 
 def expected(
@@ -88,7 +97,29 @@ def expected(
         sd = fit.sds[layout.groups.index(term.name)]
         unseen += np.where((codes == levels) & asked, (factor * sd) ** 2, 0.0)
     gradients = gradients[:, :-1]
-    return Expected(fit, rate, gradients, fit.covariance.times(gradients.T), unseen, slope)
+    carried = fit.covariance.times(gradients.T)
+    return Expected(
+        fit=fit,
+        rate=rate,
+        gradients=gradients,
+        carried=carried,
+        unseen=unseen,
+        slope=slope,
+        drift=_drift(fit, carried),
+        spread_covariance=np.asarray(np.linalg.inv(fit.spread_information), dtype=np.float64),
+    )
+
+
+def _drift(fit: SetupFit, carried: FloatArray) -> FloatArray:
+    """Derivative of rates by the logarithm of each estimated variance, (r, J).
+
+    A coefficient of a group moves by the covariance times what its prior pulls it back with.
+    """
+    group_of = fit.layout.group_of
+    pulled = carried * (fit.coefficients / np.square(fit.sds[group_of]))[:, np.newaxis]
+    by_group = np.zeros((fit.sds.size, carried.shape[1]))
+    np.add.at(by_group, group_of, pulled)
+    return by_group[fit.estimated].T
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -14,7 +14,7 @@ from logbook.calendar_weeks import weeks_before
 from logbook.cells import of_kind, pool
 from logbook.kernels import limits, rate_intervals
 from logbook.kernels.multiplicity import false_discovery
-from logbook.kernels.week_surprise import surprise
+from logbook.kernels.week_surprise import Surprise, surprise
 from logbook.questions.review.data import WEEKS_BEFORE, WEEKS_CHARTED
 from logbook.vocabulary.defects import DefectKind
 
@@ -34,7 +34,11 @@ ENOUGH_EXPECTED = 5.0
 """Rarer kinds lie below their usual rate most weeks, and stretches of that say nothing."""
 
 PERHAPS = 0.01
-"""A kind this surprising alone, but not among so many kinds, is to be watched."""
+"""A kind this surprising alone, but not among so many kinds, is to be watched; so is one whose
+last weeks together are."""
+
+WEEKS_TOGETHER = 4
+"""The last weeks, this one included, that are looked at together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +65,10 @@ class Judged:
         Which side of the usual rate the week lies on.
     in_a_row
         Weeks in a row on that side, this one included.
+    p_value_together
+        Chance of the last four weeks together so far from usual if nothing changed.
     watch
-        Not called more than usual, but with a pattern upwards that deserves a look.
+        Not called more than usual, but high alone, over four weeks or for eight in a row.
     """
 
     kind: DefectKind
@@ -82,7 +88,13 @@ class Judged:
     signals: tuple[str, ...] = ()
     direction: Literal["above", "below"] | None = None
     in_a_row: int = 0
+    p_value_together: float = math.nan
     watch: bool = False
+
+    @property
+    def high_together(self) -> bool:
+        """Whether the last weeks together are surprising, and this one is above usual."""
+        return self.direction == "above" and self.p_value_together <= PERHAPS
 
 
 def judged_together(
@@ -123,7 +135,7 @@ def _alone(weekly: pl.DataFrame, week: str, kind: DefectKind) -> Judged | None:
     )  # fmt: skip
     if now.is_empty() or recent.height < FEWEST_WEEKS:
         return judged
-    return _charted(_tested(judged, before), before, now)
+    return _charted(_tested(judged, before, now, week), before, now)
 
 
 def _sums(cells: pl.DataFrame) -> tuple[int, float]:
@@ -135,22 +147,46 @@ def _rated(count: int, exposure: float, kind: DefectKind) -> tuple[float, tuple[
     return float(doubt.estimate), (float(doubt.lower), float(doubt.upper))
 
 
-def _tested(judged: Judged, before: pl.DataFrame) -> Judged:
-    spread = limits.overdispersion(
-        count=before["count"].to_numpy(),
-        exposure=before["exposure"].to_numpy(),
-        measure=judged.kind.measure,
+def _tested(judged: Judged, before: pl.DataFrame, now: pl.DataFrame, week: str) -> Judged:
+    recent = before.filter(pl.col("week").is_in(weeks_before(week, WEEKS_BEFORE)))
+    found = _surprise(now, recent, before, judged.kind)
+    last = weeks_before(week, WEEKS_TOGETHER - 1)
+    early = before.filter(~pl.col("week").is_in(last))
+    usual = early.filter(pl.col("week").is_in(weeks_before(last[0], WEEKS_BEFORE)))
+    together = math.nan
+    if usual.height >= FEWEST_WEEKS:
+        these = pl.concat([before.filter(pl.col("week").is_in(last)), now])
+        found_together = _surprise(these, usual, early, judged.kind)
+        if found_together.excess[0] > 0:
+            together = float(found_together.p_value[0])
+    return replace(
+        judged,
+        expected=float(found.expected[0]),
+        p_value=float(found.p_value[0]),
+        p_value_together=together,
     )
-    found = surprise(
-        count=judged.count,
-        exposure=judged.exposure,
-        count_before=judged.count_before,
-        exposure_before=judged.exposure_before,
-        measure=judged.kind.measure,
+
+
+def _surprise(
+    these: pl.DataFrame, usual: pl.DataFrame, spread_of: pl.DataFrame, kind: DefectKind
+) -> Surprise:
+    """Judge some weeks together against the usual ones, as restless as a longer time was."""
+    spread = limits.overdispersion(
+        count=spread_of["count"].to_numpy(),
+        exposure=spread_of["exposure"].to_numpy(),
+        measure=kind.measure,
+    )
+    count, exposure = _sums(these)
+    count_before, exposure_before = _sums(usual)
+    return surprise(
+        count=count,
+        exposure=exposure,
+        count_before=count_before,
+        exposure_before=exposure_before,
+        measure=kind.measure,
         dispersion=spread.ratio,
         degrees_of_freedom=spread.degrees_of_freedom,
     )
-    return replace(judged, expected=float(found.expected[0]), p_value=float(found.p_value[0]))
 
 
 def _charted(judged: Judged, before: pl.DataFrame, now: pl.DataFrame) -> Judged:
@@ -183,9 +219,11 @@ def _called(judged: Judged, q_value: float) -> Judged:
         verdict = "more_than_usual" if above else "less_than_usual"
     else:
         verdict = "as_usual" if judged.expected >= FEWEST_EXPECTED else "cannot_say"
-    pattern = bool(judged.signals) and judged.direction == "above"
+    stretch = "run_of_8" in judged.signals and judged.direction == "above"
     alone = above and judged.p_value <= PERHAPS
     watch = (
-        verdict != "more_than_usual" and judged.expected >= FEWEST_EXPECTED and (pattern or alone)
+        verdict != "more_than_usual"
+        and judged.expected >= FEWEST_EXPECTED
+        and (stretch or alone or judged.high_together)
     )
     return replace(judged, q_value=q_value, verdict=verdict, watch=watch)

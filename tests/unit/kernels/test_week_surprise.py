@@ -22,7 +22,18 @@ def test_a_count_below_usual_is_judged_by_the_lower_tail():
 
 
 def test_restless_weeks_before_make_a_count_less_surprising():
-    # By hand: pooled rate 150/5000 = 0.03; se = sqrt(4 x 0.03 x 0.97 x (1/1000 + 1/4000)).
+    # By hand: pooled rate 100/5000 = 0.02; se = sqrt(4 x 0.02 x 0.98 x (1/1000 + 1/4000)).
+    given = {"exposure": 1000, "exposure_before": 4000, "measure": "pieces"}
+    got = surprise(
+        count=5, count_before=95, dispersion=4.0, degrees_of_freedom=11, **given
+    ).p_value[0]
+    error = np.sqrt(4 * 0.02 * 0.98 * (1 / 1000 + 1 / 4000))
+    assert got == pytest.approx(2 * stats.t.sf((0.02375 - 0.005) / error, 11), rel=1e-12)
+
+
+def test_high_counts_of_restless_weeks_are_judged_without_their_skewness():
+    # By hand: pooled rate 150/5000 = 0.03; a quarter of the variance is counting's, so that the
+    # ratio of the rates, 60/22.5, is raised to 1/4 - 1/48.
     got = surprise(
         count=60,
         exposure=1000,
@@ -32,8 +43,16 @@ def test_restless_weeks_before_make_a_count_less_surprising():
         dispersion=4.0,
         degrees_of_freedom=11,
     )
-    t = (0.06 - 0.0225) / np.sqrt(4 * 0.03 * 0.97 * (1 / 1000 + 1 / 4000))
-    assert got.p_value[0] == pytest.approx(2 * stats.t.sf(t, 11), rel=1e-12)
+    power = 1 / 4 - 1 / 48
+    away = ((60 / 22.5) ** power - 1) / power * 0.03
+    error = np.sqrt(4 * 0.03 * 0.97 * (1 / 1000 + 1 / 4000))
+    assert got.p_value[0] == pytest.approx(2 * stats.t.sf(away / error, 11), rel=1e-12)
+
+
+@pytest.mark.parametrize(("share", "skewness"), [(1.0, 1.0), (0.0, 3.0)])
+def test_the_power_takes_the_skewness_of_counts_and_of_log_normal_sums_away(share, skewness):
+    # Skewness over coefficient of variation: 1 for a Poisson count, 3 for a log-normal sum.
+    assert 3 * (1 - (share - share**2 / 3)) == pytest.approx(skewness)
 
 
 @pytest.mark.parametrize("ratio", [0.2, np.nan])

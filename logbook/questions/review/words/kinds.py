@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 from logbook.questions.review.data import WEEKS_BEFORE
-from logbook.questions.review.judging import ENOUGH_EXPECTED, FEWEST_WEEKS, Judged, Verdict
+from logbook.questions.review.judging import (
+    ENOUGH_EXPECTED,
+    FEWEST_WEEKS,
+    WEEKS_TOGETHER,
+    Judged,
+    Verdict,
+)
 from logbook.questions.review.reviewed import Defect
 from logbook.wording import count_words, interval_words, number, rate_only, rate_words
 
@@ -118,8 +124,10 @@ def _watch(judged: Judged, looked_at: int) -> str:
         "four_of_five": "it was clearly above the usual rate in four of the last five weeks",
         "run_of_8": f"it has been above the usual rate for {judged.in_a_row} weeks in a row",
     }
-    seen = [patterns[rule] for rule in judged.signals]
-    if judged.direction != "above" or not seen:
+    seen = [patterns[rule] for rule in judged.signals if judged.direction == "above"]
+    if judged.high_together:
+        seen.append(f"its last {WEEKS_TOGETHER} weeks together are above what was usual before")
+    if not seen:
         seen = ["it is high for one kind alone"]
     return (
         f"Watch it: {' and '.join(seen)}. With {number(looked_at)} kinds looked at every week, "
