@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import pytest
-from messy_sheets import styles_of_lists, styles_with_titles
+from messy_sheets import styles_of_files, styles_of_lists, styles_of_words, styles_with_titles
 from messy_sheets.measuring import Measured, measured
 from messy_sheets.truth import Style
 
-STYLES = (*styles_with_titles.STYLES, *styles_of_lists.STYLES)
+STYLES = (
+    *styles_with_titles.STYLES,
+    *styles_of_lists.STYLES,
+    *styles_of_files.STYLES,
+    *styles_of_words.STYLES,
+)
 MOST_QUESTIONS = 5
 
 

@@ -12,6 +12,7 @@ from logbook.runs.sheet_matching.contents import Contents, contents_of, fitting,
 from logbook.runs.sheet_matching.heading_words import (
     EXACT,
     HeadingWords,
+    Meant,
     heading_unit,
     name_said,
 )
@@ -45,6 +46,7 @@ def assigned(
     *,
     words: HeadingWords,
     own: Sequence[Own] = (),
+    lower: Sequence[str] = (),
 ) -> tuple[ReadColumn, ...]:
     """Match every column of a sheet; those that mean nothing have None.
 
@@ -56,6 +58,8 @@ def assigned(
         Text columns named by their place.
     words
         The spellings of headings.
+    lower
+        Of headings in two rows the lower one.
     """
     looked_at = [contents_of(cells[str(place)]) for place in range(len(headings))]
     reason_words = ReasonWords(own)
@@ -63,7 +67,10 @@ def assigned(
     candidates: list[Candidate] = []
     for place, (heading, contents) in enumerate(zip(headings, looked_at, strict=True)):
         if contents.filled:
-            candidates += _candidates(place, heading, contents, words, columns, reason_words)
+            under = lower[place] if place < len(lower) else ""
+            named = words.meanings_of_two(heading, under) if under else words.meanings(heading)
+            named = () if heading in MADE_COLUMNS else named
+            candidates += _candidates(place, heading, contents, named, columns, reason_words)
     chosen: dict[int, Candidate] = {}
     taken: set[str] = set()
     for candidate in sorted(candidates, key=lambda each: (-each.score, each.place)):
@@ -81,12 +88,11 @@ def _candidates(
     place: int,
     heading: str,
     contents: Contents,
-    words: HeadingWords,
+    named: Sequence[Meant],
     columns: Mapping[str, object],
     reason_words: ReasonWords,
 ) -> list[Candidate]:
     found: list[Candidate] = []
-    named = words.meanings(heading) if heading not in MADE_COLUMNS else ()
     for meant in named[:6]:
         fit = fitting(columns.get(meant.column, meant.column), contents, reason_words)  # type: ignore[arg-type]
         if meant.column == "reasons":
@@ -98,7 +104,9 @@ def _candidates(
         if fit < FEWEST_FITTING:
             score *= 0.45 + fit
         because = f"{name_said(meant)}; {_share(fit)} of its cells fit"
-        found.append(Candidate(place, meant.column, min(score, 1.0), because))
+        ounces = meant.column == "backing_gsm" and unit_of(heading, meant.column) == "oz"
+        column = "backing_oz_yd2" if ounces else meant.column
+        found.append(Candidate(place, column, min(score, 1.0), because))
     for name, least in BY_CONTENT_ALONE.items():
         if any(each.means == name for each in found):
             continue

@@ -24,6 +24,7 @@ SAVE_AS = "open it in the spreadsheet and save it again as .xlsx, or as “CSV U
 LONGEST_CELL = 10_000_000
 MOST_REPEATED = 1_100_000
 _SNIFFED = 200
+SPARSE = 0.3
 _OLD = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _REPEATED = re.compile(rb"number-(?:rows|columns)-repeated=\"(\d+)\"")
 MOST_UNPACKED = 1_000_000_000
@@ -163,6 +164,8 @@ def sniffed(text: str) -> str | None:
     """The delimiter under which most rows have the same number of cells; None where none parts."""
     head = "\n".join(text[:400_000].splitlines()[:_SNIFFED])
     best: tuple[float, str | None] = (0.0, None)
+    apart = [len(re.findall(r"\S {2,}(?=\S)", line)) for line in head.splitlines() if line.strip()]
+    spaced = Counter(gaps for gaps in apart if gaps >= 2)
     for delimiter in DELIMITERS:
         try:
             widths = [len(record) for record in records(head, delimiter) if any(record)]
@@ -172,6 +175,9 @@ def sniffed(text: str) -> str | None:
         if not parted:
             continue
         width, rows = parted.most_common(1)[0]
+        # Numbers such as 7,450 part the rows of a fixed-width text too, but less often.
+        if sum(spaced.values()) * 2 > len(apart) and max(spaced) >= width:
+            continue
         # A text that is parted in most rows alike; more cells break a tie.
         score = rows / len(widths) + min(width, 30) / 300
         if rows / len(widths) >= 0.4 and score > best[0]:
@@ -189,8 +195,15 @@ def _fixed_width(lines: Sequence[str]) -> list[list[str]]:
     blank = [
         all(len(line) <= place or line[place] == " " for line in rows) for place in range(width)
     ]
-    starts = [
+    begun = [
         place for place in range(width) if not blank[place] and (place == 0 or blank[place - 1])
+    ]
+    # One blank place may be a space between words; what few rows have text behind is no column.
+    starts = [
+        start
+        for start, end in zip(begun, [*begun[1:], width], strict=True)
+        if all(blank[max(0, start - 2) : start])
+        or sum(bool(line[start:end].strip()) for line in rows) >= SPARSE * len(rows)
     ]
     ends = [*starts[1:], width]
     return [

@@ -73,6 +73,17 @@ class HeadingWords:
             found = self._remembered[heading] = self._meanings(heading)
         return found
 
+    def meanings_of_two(self, whole: str, lower: str) -> tuple[Meant, ...]:
+        """The columns that a heading in two rows may mean: by both, or by the lower one alone."""
+        best = {each.column: each for each in self.meanings(lower)} if lower else {}
+        for each in self.meanings(whole):
+            if each.column not in best or best[each.column].score <= each.score:
+                best[each.column] = each
+        # What both say together goes before what the lower one says alone.
+        exact = {each.column for each in self.meanings(whole) if each.score >= EXACT}
+        order = sorted(best.values(), key=lambda each: (-each.score, each.column not in exact))
+        return tuple(order)
+
     def _meanings(self, heading: str) -> tuple[Meant, ...]:
         words = heading_text(heading)
         whole = plain(heading)

@@ -115,7 +115,9 @@ def match_sheet(
 
 def _columns_of(gathered: Gathered, own: Sequence[Own], answers: Mapping[str, str]) -> SheetReading:
     words = heading_words(tuple(own))
-    columns = assigned(gathered.headings, gathered.cells, words=words, own=own)
+    columns = assigned(
+        gathered.headings, gathered.cells, words=words, own=own, lower=gathered.table.lower
+    )
     for heading, means in gathered.made.items():
         place = gathered.headings.index(heading)
         if not any(column.means == means for column in columns):

@@ -20,8 +20,8 @@ _NUMBER_LIKE = re.compile(r"[\d.,:%/\-\s]+")
 class FoundTable:
     """One table of a grid.
 
-    ``heading_row`` is the row (from 1) of its heading, the first of two where it has two;
-    ``first_row`` and ``last_row`` those of its data, both counted from 1.
+    ``heading_row`` is the row (from 1) of its heading, the first of two where it has two, of which
+    ``lower`` has the lower one; ``first_row`` and ``last_row`` are those of its data.
     """
 
     grid: Grid
@@ -31,6 +31,7 @@ class FoundTable:
     first_row: int
     last_row: int
     above: tuple[str, ...] = ()
+    lower: tuple[str, ...] = ()
 
     @property
     def shape(self) -> tuple[str, ...]:
@@ -54,34 +55,38 @@ def find_tables(grid: Grid, words: HeadingWords) -> tuple[FoundTable, ...]:
         head = _best_head(grid.rows, start, words)
         if head is None:
             break
-        place, rows, headings = head
+        place, rows, headings, lower = head
         last = _last_row(grid.rows, place + rows, headings, words)
         above = tuple(cell for row in grid.rows[start:place] for cell in row if cell.strip())
-        found.append(FoundTable(grid, headings, place + 1, rows, place + rows + 1, last, above))
+        found.append(
+            FoundTable(grid, headings, place + 1, rows, place + rows + 1, last, above, lower)
+        )
         start = last
     return tuple(found)
 
 
 def _best_head(
     rows: Sequence[Sequence[str]], start: int, words: HeadingWords
-) -> tuple[int, int, tuple[str, ...]] | None:
-    best: tuple[float, int, int, tuple[str, ...]] = (0.0, 0, 0, ())
+) -> tuple[int, int, tuple[str, ...], tuple[str, ...]] | None:
+    best: tuple[float, int, int, tuple[str, ...], tuple[str, ...]] = (0.0, 0, 0, (), ())
     for place in range(start, min(start + SEARCHED_ROWS, len(rows))):
         row = rows[place]
         if not _may_head(row):
             continue
         single = _score(row, words)
         if single > best[0]:
-            best = (single, place, 1, tuple(row))
+            best = (single, place, 1, tuple(row), ())
         if place + 1 < len(rows) and _may_head(rows[place + 1]):
             both = combined(row, rows[place + 1])
-            score = _score(both, words)
-            if score > best[0] and score > single:
-                best = (score, place, 2, both)
-    score, place, height, headings = best
+            below = [*rows[place + 1], *[""] * (len(both) - len(rows[place + 1]))]
+            score = _score(both, words, below)
+            if score > max(best[0], single, _score(below, words)):
+                best = (score, place, 2, both, tuple(below))
+    score, place, height, headings, lower = best
     if score < FEWEST_KNOWN:
         return None
-    return place, height, _trimmed(headings)
+    whole = _trimmed(headings)
+    return place, height, whole, tuple(" ".join(cell.split()) for cell in lower[: len(whole)])
 
 
 def _trimmed(headings: Sequence[str]) -> tuple[str, ...]:
@@ -99,15 +104,17 @@ def _may_head(row: Sequence[str]) -> bool:
     return numbers * 4 <= len(filled) and sum(map(is_name, filled)) * 2 >= len(filled)
 
 
-def _score(headings: Sequence[str], words: HeadingWords) -> float:
+def _score(headings: Sequence[str], words: HeadingWords, lower: Sequence[str] = ()) -> float:
     seen: set[str] = set()
     score = 0.0
-    for heading in headings:
+    for place, heading in enumerate(headings):
         if not heading.strip():
             continue
         plain_one = heading_text(heading)
         meanings = words.meanings(heading)
         best = meanings[0].score if meanings else 0.0
+        if lower and (below := words.meanings(lower[place])):
+            best = max(best, below[0].score)
         worth = (
             1.0 if best >= 1 else 0.8 if best >= NEAR * 0.86 else 0.5 if best >= LAST_WORDS else 0.0
         )

@@ -62,9 +62,9 @@ ENGLISH = Language(
         "stitches_sewn": "stitches sewn, total stitches, stitches total, tot stitches, ttl "
         "stitches",
         "stitches": "stitches, stitch, st",
-        "pieces_sewn": "pieces, pcs, qty, quantity, pieces sewn, qty sewn, sewn, produced, "
-        "made, count, units, output, pcs sewn, total pcs, pieces run, qty run, pc, amount, "
-        "pcs run, total pieces, qnty, quan",
+        "pieces_sewn": "pieces, pcs, prod, prod qty, qty, quantity, pieces sewn, qty sewn, "
+        "sewn, produced, made, count, units, output, pcs sewn, total pcs, pieces run, qty "
+        "run, pc, amount, pcs run, total pieces, qnty, quan",
         "pieces_inspected": "inspected, checked, qty inspected, pieces inspected, pcs checked, "
         "pieces checked, insp, qty checked, qc'd, examined, inspected qty, qc qty",
         "pieces_good": "good, good pieces, good pcs, ok, passed, qty good, accepted, first "
