@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 
 from logbook.errors import NotARunSheet
 from logbook.runs.columns import (
@@ -19,6 +20,7 @@ from logbook.runs.columns import (
 )
 from logbook.vocabulary.defects import DEFECT_KINDS
 from logbook.vocabulary.own_columns import Own, own_defect_kinds
+from logbook.vocabulary.sheet_words import LANGUAGES, spellings
 
 OF_A_REJECTS_FILE: tuple[str, ...] = ("row", "column", "reason")
 """Added behind rejected rows; taken off again when a mended rejects file comes in."""
@@ -27,6 +29,8 @@ OFTEN_WRITTEN: Mapping[str, str] = {
     heading: column.name for column in COLUMNS for heading in column.headings
 }
 """Short headings and the column that they probably mean: a guess to tell, never taken as read."""
+
+FIND_OUT = "let it be found out how the sheet is to be read: logbook match FILE"
 
 _MADE = frozenset(column.name for column in MADE_COLUMNS)
 """Columns of an export that the book makes anew of its runs: passed over without a word."""
@@ -67,9 +71,23 @@ def known_names(own: Sequence[Own] = ()) -> frozenset[str]:
     return frozenset(names | {WEIGHT_IN_OUNCES.name})
 
 
+@lru_cache(maxsize=1)
+def _trade_headings() -> Mapping[str, str]:
+    """How the trade heads columns, in every language of its sheets."""
+    found: dict[str, str] = {}
+    for language in LANGUAGES:
+        for column, words in (*language.headings.items(), *language.kinds.items()):
+            for spelling in spellings(words):
+                found.setdefault(heading_name(spelling), column)
+    labels = {heading_name(column.label): column.name for column in COLUMNS}
+    return {**found, **labels, **OFTEN_WRITTEN}
+
+
 def near_miss(name: str, own: Sequence[Own] = ()) -> str | None:
     """The column that a name was probably meant to be; None where none is close."""
     text = heading_name(name)
+    if (meant := _trade_headings().get(text)) in known_names(own):
+        return meant
     near = get_close_matches(text, sorted(known_names(own)), n=1, cutoff=0.75)
     return near[0] if near else OFTEN_WRITTEN.get(text)
 
@@ -98,7 +116,8 @@ def understand(headings: Sequence[str], *, file: str, own: Sequence[Own] = ()) -
         raise NotARunSheet(
             f"{file} is not a run sheet: its first row names no column of one "
             f"(it begins {_shown(headings)}).",
-            "put the column names in the first row: finished_at, pieces_inspected, puckering …",
+            f"{FIND_OUT}; or put the column names in the first row: finished_at, "
+            "pieces_inspected, puckering …",
         )
     _refuse_doubles(headings, names, file)
     strange = {
@@ -164,7 +183,7 @@ def _refuse_missing(
     ]
     raise NotARunSheet(
         f"{file} is not a run sheet: it has no column {'; nor '.join(missing)}.",
-        "; ".join(guesses) or "add the column; every other one may be left out",
+        "; ".join((*guesses, FIND_OUT)),
     )
 
 

@@ -180,7 +180,7 @@ def _refuse_misnamed(path: Path, data: bytes) -> None:
 
 
 def _raw(path: Path, table: Table, understood: Understood) -> RawSheet:
-    names, notes = understood.names, understood.notes
+    names, notes = understood.names, (*table.notes, *understood.notes)
     kept = range(len(names))
     filled = _filled(table, kept, names) | table.numbers.is_in(list(table.misshapen))
     cells = table.cells.filter(filled).select(str(place) for place in kept)

@@ -42,6 +42,8 @@ class Table:
         Of a CSV file; None where the file itself tells cells and decimals apart.
     byte_order_mark
         Whether the file began with one.
+    notes
+        What of the file is not in the table.
     """
 
     headings: tuple[str, ...]
@@ -51,6 +53,7 @@ class Table:
     worksheet: str | None = None
     delimiter: str | None = None
     byte_order_mark: bool = False
+    notes: tuple[str, ...] = ()
 
 
 def text_frame(rows: Sequence[Sequence[str]], width: int) -> pl.DataFrame:

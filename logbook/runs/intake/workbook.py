@@ -60,8 +60,19 @@ def read_workbook(path: Path, data: bytes, sheet: str | None) -> Table:
             ) from cause
         chosen = _chosen(path, book.sheet_names, sheet)
         rows = book.get_sheet_by_name(chosen).to_python(skip_empty_area=False)
-        table = _table(path, rows)
+        table = replace(_table(path, rows), notes=_not_read(book, chosen) if sheet is None else ())
         return table if chosen == book.sheet_names[0] else replace(table, worksheet=chosen)
+
+
+def _not_read(book: CalamineWorkbook, chosen: str) -> tuple[str, ...]:
+    """That other worksheets have rows, which were passed over."""
+    others = [name for name in book.sheet_names if name != chosen]
+    filled = [name for name in others if book.get_sheet_by_name(name).height > 1]
+    if not filled:
+        return ()
+    names = ", ".join(f"'{name}'" for name in filled)
+    verb = "worksheet was" if len(filled) == 1 else "worksheets were"
+    return (f"the {verb} not read: {names}; import with --sheet NAME",)
 
 
 def _chosen(path: Path, there: Sequence[str], sheet: str | None) -> str:

@@ -99,7 +99,24 @@ def test_a_missing_column_is_named(headings: tuple[str, ...], missing: str) -> N
 
 def test_a_near_miss_of_a_missing_column_is_the_hint() -> None:
     error = refusal("finished_at", "pieces_sewn", "pukering")
-    assert error.hint == "'pukering' looks like puckering: rename it"
+    assert error.hint is not None
+    assert error.hint.startswith("'pukering' looks like puckering: rename it; ")
+    assert "logbook match FILE" in error.hint
+
+
+@pytest.mark.parametrize(
+    ("heading", "column"),
+    [
+        ("Garment", "fabric"),
+        ("Stabilizer", "backing"),
+        ("Supplier", "backing_supplier"),
+        ("Rejects", "pieces_defective"),
+        ("sinking_stitches", "sinking"),
+        ("Lieferant", "backing_supplier"),
+    ],
+)
+def test_headings_of_the_trade_get_a_hint(heading: str, column: str) -> None:
+    assert near_miss(heading) == column
 
 
 @pytest.mark.parametrize(
