@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -22,8 +22,10 @@ LATELY_TERM = Term(LATELY, (LATELY,), sd=EFFECT_SD)
 
 WEEKS = (4, 8, 12)
 """Lengths of the last weeks that are looked at."""
-FALSE_WARNINGS = 0.03
+FALSE_WARNINGS = 0.02
 """Chance of a false warning, of all suppliers together."""
+FINEST_WEEKS = range(3, 17)
+"""Lengths among which the likeliest is taken once a supplier is known to have changed."""
 FEWEST_RUNS_OF_EACH = 5
 """Runs of a supplier that there must be in the last weeks, and before them."""
 _EPOCH = date(1970, 1, 1)
@@ -77,18 +79,31 @@ def late_changes(
     while True:
         known = [column for _, column in found.values()]
         judged = [
-            (_p_value(effect), effect, change, column)
+            (_p_value(effect), change)
             for change, window, column in tried
             if change.supplier not in found
             and (effect := added_effect(fit=fitted, columns=[window, *known, column])) is not None
         ]
         if not judged:
             break
-        p_value, effect, change, column = min(judged, key=lambda each: each[0])
+        p_value, change = min(judged, key=lambda each: each[0])
         if p_value >= limit:
             break
-        found[change.supplier] = replace(change, ratio=math.exp(effect.estimate)), column
+        found[change.supplier] = _dated(rows, fitted, change.supplier, known)
     return tuple(change for change, _ in found.values())
+
+
+def _dated(
+    rows: CodedRows, fitted: SetupFit, supplier: str, known: Sequence[FloatArray]
+) -> tuple[LateChange, FloatArray]:
+    """A change with its likeliest beginning, and the rows since as a column."""
+    judged = [
+        (abs(effect.estimate) / effect.error, effect, change, column)
+        for change, window, column in _tried(rows, [supplier], FINEST_WEEKS)
+        if (effect := added_effect(fit=fitted, columns=[window, *known, column])) is not None
+    ]
+    _, effect, change, column = max(judged, key=lambda each: each[0])
+    return replace(change, ratio=math.exp(effect.estimate)), column
 
 
 def with_late_changes(rows: CodedRows, changes: Sequence[LateChange]) -> CodedRows:
@@ -105,12 +120,12 @@ def with_late_changes(rows: CodedRows, changes: Sequence[LateChange]) -> CodedRo
 
 
 def _tried(
-    rows: CodedRows, suppliers: Sequence[str]
+    rows: CodedRows, suppliers: Sequence[str], lengths: Iterable[int] = WEEKS
 ) -> Iterator[tuple[LateChange, FloatArray, FloatArray]]:
     """Each supplier and length with enough runs, as columns: all runs of then, and its own."""
     last = int(np.nanmax(rows.day))
     runs = rows.setups.runs
-    for weeks in WEEKS:
+    for weeks in lengths:
         since = _EPOCH + timedelta(days=last - 7 * weeks + 1)
         window = _since(rows, since)
         for supplier in suppliers:

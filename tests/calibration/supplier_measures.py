@@ -166,6 +166,7 @@ class Summary:
     false_better: float
     false_worse: float
     false_no_worse: float
+    half_again_called_no_worse: float
     decided: float
     power: float
     wrong_way: float
@@ -198,6 +199,9 @@ def summary(found: list[Compared]) -> Summary:
         false_better=_share(found, "better", [each.truth >= 0 for each in found]),
         false_worse=_share(found, "worse", [each.truth <= 0 for each in found]),
         false_no_worse=_share(found, "no_worse", [each.truth >= each.margin for each in found]),
+        half_again_called_no_worse=_percent(
+            each.verdict == "no_worse" for each in found if each.true_ratio >= 1.5
+        ),
         decided=100 * float(np.mean([each.verdict != "not_enough_data" for each in found])),
         power=_percent(_found(each) for each in found if _apart(each)),
         wrong_way=_percent(
