@@ -45,7 +45,7 @@ PAGES: tuple[Page, ...] = (
     Page("views/suppliers.py", "Suppliers", "suppliers", question="suppliers"),
     Page("views/factors.py", "Factors", "factors", question="factors"),
     Page("views/plan_setup.py", "Plan a setup", "plan", question="advise"),
-    Page("views/trials.py", "Trials", "trials", "centered"),
+    Page("views/trials.py", "Trials", "trials", "centered", question="trials"),
     Page("views/materials.py", "Materials", "materials"),
     Page("views/designs.py", "Designs", "designs"),
     Page("views/runs.py", "Runs", "runs"),
