@@ -109,9 +109,14 @@ def new_level_shift(*, fit: SetupFit, factor: str) -> float:
     return float(np.log(np.average(np.exp(effects), weights=weights[: effects.size])))
 
 
-def variance_and_degrees(*, fit: SetupFit, gradient: FloatArray) -> tuple[float, float]:
-    """Variance of a combination of coefficients, and the degrees of freedom behind it."""
-    carried = fit.covariance.times(gradient)
+def variance_and_degrees(
+    *, fit: SetupFit, gradient: FloatArray, carried: FloatArray | None = None
+) -> tuple[float, float]:
+    """Variance of a combination of coefficients, and the degrees of freedom behind it.
+
+    ``carried`` (P,) is the covariance times the gradient, where that is at hand.
+    """
+    carried = fit.covariance.times(gradient) if carried is None else carried
     variance = float(gradient @ carried)
     return variance, degrees_of(fit=fit, carried=carried, variance=variance)
 

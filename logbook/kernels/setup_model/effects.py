@@ -133,14 +133,21 @@ def effect(
                 fit=fit, population=population, to={factor: each}, slopes=moved, renewed=renewed
             )
         )
-    gradient = sides[0].gradient / sides[0].rate - sides[1].gradient / sides[1].rate
-    variance, degrees = variance_and_degrees(fit=fit, gradient=gradient)
+    relative = np.array([side.gradient / side.rate for side in sides])
+    carried = fit.covariance.times(relative.T).T
+    variance, degrees = variance_and_degrees(
+        fit=fit, gradient=relative[0] - relative[1], carried=carried[0] - carried[1]
+    )
     log_ratio, error = float(np.log(sides[0].rate / sides[1].rate)), float(np.sqrt(variance))
     reach = quantile(level=confidence, degrees=degrees) * error
     level_total = float(setups.trials[codes == level].sum())
+    rates = [
+        estimated_rate(fit, side.rate, side.gradient, confidence, each * side.rate)
+        for side, each in zip(sides, carried, strict=True)
+    ]
     return LevelEffect(
-        rate=estimated_rate(fit, sides[0].rate, sides[0].gradient, confidence),
-        others_rate=estimated_rate(fit, sides[1].rate, sides[1].gradient, confidence),
+        rate=rates[0],
+        others_rate=rates[1],
         ratio=Estimate(*(float(np.exp(log_ratio + step)) for step in (0.0, -reach, reach))),
         p_value=float(2.0 * stdtr(degrees, -abs(log_ratio) / error)),
         degrees=degrees,

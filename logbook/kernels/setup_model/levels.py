@@ -128,10 +128,17 @@ def compare(
         for code, more in zip((level, reference), besides, strict=True)
     ]
     gradient = sides[0].gradient - sides[1].gradient
-    variance, degrees = variance_and_degrees(fit=fit, gradient=gradient)
+    # One solution for both sides: what is read of the factor counts, not what is multiplied.
+    carried = fit.covariance.times(np.array([side.gradient for side in sides]).T).T
+    variance, degrees = variance_and_degrees(
+        fit=fit, gradient=gradient, carried=carried[0] - carried[1]
+    )
     width = quantile(level=confidence, degrees=degrees, comparisons=comparisons)
     difference, reach = sides[0].rate - sides[1].rate, width * float(np.sqrt(variance))
-    rates = [estimated_rate(fit, side.rate, side.gradient, confidence) for side in sides]
+    rates = [
+        estimated_rate(fit, side.rate, side.gradient, confidence, each)
+        for side, each in zip(sides, carried, strict=True)
+    ]
     return LevelComparison(
         rate=rates[0],
         reference_rate=rates[1],
@@ -146,10 +153,16 @@ def compare(
     )
 
 
-def estimated_rate(fit: SetupFit, rate: float, gradient: FloatArray, confidence: float) -> Estimate:
+def estimated_rate(
+    fit: SetupFit,
+    rate: float,
+    gradient: FloatArray,
+    confidence: float,
+    carried: FloatArray | None = None,
+) -> Estimate:
     """A rate with an interval made on the scale of the effects, so that it stays a rate."""
     measure = fit.setups.measure
-    variance, degrees = variance_and_degrees(fit=fit, gradient=gradient)
+    variance, degrees = variance_and_degrees(fit=fit, gradient=gradient, carried=carried)
     width = quantile(level=confidence, degrees=degrees)
     middle = effect_of(rate, measure)
     reach = width * float(np.sqrt(variance)) / float(slope_at(np.asarray(rate), measure))
