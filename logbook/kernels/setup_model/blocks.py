@@ -27,7 +27,7 @@ from logbook.kernels.setup_model.setups import IntArray
 Matrix: TypeAlias = "FloatArray | csr_array"
 
 ROUNDING = 1e-10
-LEVELS_AT_ONCE = 256
+LEVELS_AT_ONCE = 1024
 
 
 @dataclass(frozen=True, eq=False)
@@ -228,28 +228,18 @@ def eliminate(rest: FloatArray, across: Matrix, own: FloatArray, many: int) -> N
 
 
 def _eliminate_sparse(rest: FloatArray, half: csr_array, many: int) -> None:
-    """Take ``half' half`` from ``rest``, a few hundred levels at once with the columns they meet.
-
-    Levels that lie together, as lots of one supplier and backing do, meet the same ones.
-    """
-    large = half[:, :many]
+    """Take ``half' half`` from ``rest``: columns of few levels as whole blocks of some rows."""
     if many:
+        large = half[:, :many]
         rest[:many, :many] -= (large.T @ large).toarray()
-    small = half[:, many:]
     for start in range(0, half.shape[0], LEVELS_AT_ONCE):
-        some = small[start : start + LEVELS_AT_ONCE]
-        met = np.flatnonzero(np.bincount(some.indices, minlength=some.shape[1]))
-        place = np.zeros(some.shape[1], dtype=np.intp)
-        place[met] = np.arange(met.size)
-        whole = np.zeros((some.shape[0], met.size))
-        whole[np.repeat(np.arange(some.shape[0]), np.diff(some.indptr)), place[some.indices]] = (
-            some.data
-        )
-        rest[np.ix_(met + many, met + many)] -= whole.T @ whole
+        some = half[start : start + LEVELS_AT_ONCE]
+        small = some[:, many:].toarray()
+        rest[many:, many:] -= small.T @ small
         if many:
-            upper = large[start : start + LEVELS_AT_ONCE].T.tocsr() @ whole
-            rest[:many, met + many] -= upper
-            rest[met + many, :many] -= upper.T
+            across = some[:, :many].T.tocsr() @ small
+            rest[:many, many:] -= across
+            rest[many:, :many] -= across.T
 
 
 def _solved(factor: FloatArray, right: FloatArray) -> FloatArray:

@@ -174,7 +174,8 @@ class Crosstabs:
         for one, bundle in enumerate(others):
             here = slice(starts[one], starts[one + 1])
             if bundle.shares is None:
-                np.fill_diagonal(rest[here, here], _own(bundle, weights))
+                at = np.arange(here.start, here.stop)
+                rest[at, at] = _own(bundle, weights)
             else:
                 rest[here, here] = _own_block(bundle, weights)
             borders.append(self._block(0, one + 1, weights))
