@@ -51,7 +51,7 @@ class JudgedLevel:
 def depart(
     asked: Sequence[tuple[str, int]],
     *,
-    judge: Callable[[str, int, Apart], LevelEffect | None],
+    judge: Callable[[Sequence[tuple[str, int]], Mapping[str, Apart]], Sequence[LevelEffect | None]],
     rate: float,
 ) -> tuple[JudgedLevel, ...]:
     """Judge levels, the rest of a factor again without each that departs.
@@ -61,7 +61,7 @@ def depart(
     asked
         Factor and code of each level.
     judge
-        Sets a level against its factor's others but for those apart.
+        Sets each level against its factor's others but for those apart.
     rate
         False discovery rate at which a level departs.
 
@@ -71,23 +71,31 @@ def depart(
         In the order asked. Of two levels that are left neither is set apart: which of them
         departs cannot be told.
     """
-    found = _with_q([JudgedLevel(name, code, judge(name, code, ())) for name, code in asked])
+    judged = zip(asked, judge(asked, {}), strict=True)
+    found = _with_q([JudgedLevel(name, code, each) for (name, code), each in judged])
     apart: dict[str, Apart] = {}
     for _ in range(MOST_APART):
         new = _farthest(found, apart, rate)
         if not new:
             break
         apart |= {name: (*apart.get(name, ()), code) for name, code in new.items()}
-        found = _with_q(
-            [
-                replace(each, found=judge(each.factor, each.code, apart[each.factor]),
-                        apart=apart[each.factor])
-                if each.factor in new and each.code not in apart[each.factor]
-                else each
-                for each in found
-            ]
-        )  # fmt: skip
+        again = [
+            (each.factor, each.code)
+            for each in found
+            if each.factor in new and each.code not in apart[each.factor]
+        ]
+        anew = dict(zip(again, judge(again, apart), strict=True))
+        found = _with_q([_judged_anew(each, anew, apart) for each in found])
     return tuple(found)
+
+
+def _judged_anew(
+    each: JudgedLevel,
+    anew: Mapping[tuple[str, int], LevelEffect | None],
+    apart: Mapping[str, Apart],
+) -> JudgedLevel:
+    level = each.factor, each.code
+    return replace(each, found=anew[level], apart=apart[each.factor]) if level in anew else each
 
 
 def _with_q(found: Sequence[JudgedLevel]) -> list[JudgedLevel]:

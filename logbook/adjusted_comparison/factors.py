@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 import polars as pl
 
@@ -23,7 +22,7 @@ from logbook.adjusted_comparison.rows import (
 )
 from logbook.adjusted_comparison.terms import MAIN_EFFECTS, terms_for
 from logbook.kernels.setup_model import SetupFit, fit
-from logbook.kernels.setup_model.effects import LevelEffect, effect
+from logbook.kernels.setup_model.effects import AskedEffect, LevelEffect, effects
 from logbook.kernels.setup_model.levels import FEWEST_RUNS
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.vocabulary.defects import DefectKind
@@ -173,42 +172,28 @@ def _effects(
         for code, word in enumerate(rows.levels[factor])
         if word is not None
     ]
-    strata = {factor: strata_for(rows, factor) for factor in factors}
+    matched = {factor: strata_for(rows, factor) for factor in factors}
 
     def judge(
-        factor: str, code: int, apart: Apart, confidence: float = level
-    ) -> LevelEffect | None:
-        return _effect(rows, fitted, factor, code, without(rows, factor, strata, apart), confidence)
+        levels: Sequence[tuple[str, int]], apart: Mapping[str, Apart]
+    ) -> list[LevelEffect | None]:
+        strata = {
+            factor: without(rows, factor, matched, apart.get(factor, ()))
+            for factor in dict.fromkeys(factor for factor, _ in levels)
+        }
+        wanted = [_asked(rows, factor, code, strata[factor]) for factor, code in levels]
+        return effects(fit=fitted, asked=wanted, confidence=level)
 
     judged = depart(asked, judge=judge, rate=FALSE_DISCOVERY_RATE)
-    return tuple(
-        _adjusted_effect(rows, each, level, partial(judge, each.factor, each.code, each.apart))
-        for each in judged
-    )
+    return tuple(_adjusted_effect(rows, each, level) for each in judged)
 
 
-def _effect(
-    rows: CodedRows, fitted: SetupFit, factor: str, code: int, strata: IntArray, level: float
-) -> LevelEffect | None:
+def _asked(rows: CodedRows, factor: str, code: int, strata: IntArray) -> AskedEffect:
     slope, slope_of_level = slope_with(rows, factor)
-    return effect(
-        fit=fitted,
-        factor=factor,
-        level=code,
-        strata=strata,
-        renewed=renewed_with(factor),
-        slope=slope,
-        slope_of_level=slope_of_level,
-        confidence=level,
-    )
+    return AskedEffect(factor, code, strata, renewed_with(factor), slope, slope_of_level)
 
 
-def _adjusted_effect(
-    rows: CodedRows,
-    judged: JudgedLevel,
-    level: float,
-    again: Callable[[float], LevelEffect | None],
-) -> AdjustedEffect:
+def _adjusted_effect(rows: CodedRows, judged: JudgedLevel, level: float) -> AdjustedEffect:
     runs, exposure, count = rows.counted(judged.factor, judged.code)
     words = rows.levels[judged.factor]
     found = judged.found
@@ -227,17 +212,15 @@ def _adjusted_effect(
             notes=(f"It shares no jobs with the others on which both have {FEWEST_RUNS} runs.",),
         )
     finding = judged.q_value <= FALSE_DISCOVERY_RATE
-    shown, shown_level = found, level
-    if finding:
-        shown_level = 1.0 - (1.0 - level) / 5.0
-        shown = again(shown_level) or found
+    shown_level = 1.0 - (1.0 - level) / 5.0 if finding else level
+    shown = found.ratio_at(shown_level)
     return replace(
         plain,
         rate=found.rate.estimate / rows.unit,
         rate_interval=rows.interval(found.rate),
         others_rate=found.others_rate.estimate / rows.unit,
         ratio=found.ratio.estimate,
-        ratio_interval=(shown.ratio.lower, shown.ratio.upper),
+        ratio_interval=(shown.lower, shown.upper),
         ratio_level=shown_level,
         p_value=found.p_value,
         q_value=judged.q_value,

@@ -10,7 +10,7 @@ import pytest
 from cases import load
 
 from logbook.kernels.setup_model import Setups, Term, compare, fit
-from logbook.kernels.setup_model.effects import effect
+from logbook.kernels.setup_model.effects import AskedEffect, effect
 from logbook.kernels.setup_model.objective import LAPLACE
 
 A, B = 0, 1
@@ -66,7 +66,7 @@ def test_rates_difference_and_ratio(which):
     check(case, which, "rd_se", np.sqrt(against.variance))
     check(case, which, "rr", against.ratio)
     everything = np.zeros(4, dtype=np.intp)
-    ratio = effect(fit=found, factor="treatment", level=B, strata=everything).ratio
+    ratio = effect(fit=found, asked=AskedEffect("treatment", B, everything)).ratio
     reach = np.log(ratio.upper / ratio.lower) / 2.0
     check(case, which, "log_rr_se", reach / 1.959964)
 

@@ -19,6 +19,7 @@ from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.responses import rate_at, slope_at
 from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray, taken
+from logbook.kernels.setup_model.terms import Rows
 
 MOST_ROWS = 20_000
 """Rows that a population is averaged over at most: more would not change the figures' digits."""
@@ -34,10 +35,54 @@ class Standardised:
     gradient: FloatArray
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Population:
+    """Rows averaged over, as they were sewn: what several levels in turn have in common.
+
+    Attributes
+    ----------
+    fit
+        The fitted model.
+    chosen
+        (m,) of the fit's rows.
+    factors, slopes, rows
+        Theirs, (n,) each.
+    eta
+        (n,) sums of effects without shifts of the level.
+    share
+        (n,) of all their trials.
+    """
+
+    fit: SetupFit
+    chosen: BoolArray
+    factors: Mapping[str, IntArray]
+    slopes: Mapping[str, FloatArray]
+    rows: Rows
+    eta: FloatArray
+    share: FloatArray
+
+    @classmethod
+    def of(cls, fit: SetupFit, chosen: BoolArray) -> Population:
+        """Take them from the fit."""
+        setups, at = fit.setups, np.flatnonzero(chosen)
+        rows = fit.rows.some(at)
+        known = setups.offset if isinstance(setups.offset, float) else setups.offset[at]
+        weights = setups.trials[at]
+        return cls(
+            fit=fit,
+            chosen=chosen,
+            factors=taken(setups.factors, at),
+            slopes=taken(setups.slopes, at),
+            rows=rows,
+            eta=fit.layout.predict(rows, fit.coefficients) + known,
+            share=weights / weights.sum(),
+        )
+
+
 def standardised(
     *,
     fit: SetupFit,
-    population: BoolArray,
+    population: BoolArray | Population,
     to: Mapping[str, IntArray | int],
     slopes: Mapping[str, FloatArray] | None = None,
     renewed: str | None = None,
@@ -59,26 +104,26 @@ def standardised(
         new ones is taken.
     """
     layout, setups = fit.layout, fit.setups
+    own = population if isinstance(population, Population) else Population.of(fit, population)
     shift, moved = fit.level_shift, dict(to)
     if renewed is not None and renewed in setups.factors:
         moved[renewed] = NO_LEVEL
         shift += new_level_shift(fit=fit, factor=renewed)
-    at = np.flatnonzero(population)
-    factors = taken(setups.factors, at)
-    factors |= {name: np.broadcast_to(codes, factors[name].shape) for name, codes in moved.items()}
-    rows = layout.rows(
-        factors,
-        {**taken(setups.slopes, at), **(slopes or {})},
-        like=fit.rows.some(at),
-        but=moved,
-    )
-    known = setups.offset if isinstance(setups.offset, float) else setups.offset[at]
-    rate = rate_at(layout.predict(rows, fit.coefficients) + known + shift, setups.measure)
-    weights = setups.trials[at]
-    share = weights / weights.sum()
+    size = own.share.size
+    codes = {name: np.broadcast_to(code, size) for name, code in moved.items()}
+    values = {**own.slopes, **(slopes or {})}
+    rows = layout.rows({**own.factors, **codes}, values, like=own.rows, but=moved)
+    touched = [
+        index
+        for index, term in enumerate(layout.terms)
+        if rows.codes[index] is not own.rows.codes[index] or term.slope in (slopes or {})
+    ]
+    eta = own.eta + layout.predict(rows, fit.coefficients, touched)
+    eta -= layout.predict(own.rows, fit.coefficients, touched)
+    rate = rate_at(eta + shift, setups.measure)
     return Standardised(
-        rate=float(share @ rate),
-        gradient=layout.gather(rows, share * slope_at(rate, setups.measure)),
+        rate=float(own.share @ rate),
+        gradient=layout.gather(rows, own.share * slope_at(rate, setups.measure)),
     )
 
 

@@ -7,6 +7,8 @@ own rows with another level of their stratum, as often as the stratum has it.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +16,7 @@ from scipy.special import stdtr
 
 from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.contrasts import (
+    Population,
     quantile,
     standardised,
     thinned,
@@ -22,6 +25,9 @@ from logbook.kernels.setup_model.contrasts import (
 from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.levels import FEWEST_RUNS, Estimate, estimated_rate
 from logbook.kernels.setup_model.setups import IntArray
+
+AT_ONCE = 32
+"""Levels judged by one solution: what is read of the factor counts, not what is multiplied."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,8 +42,8 @@ class LevelEffect:
         Of the two; its interval is made on the logarithm.
     p_value
         Two-sided, that the ratio is 1.
-    degrees
-        Of freedom behind it.
+    degrees, log_ratio_error
+        Of freedom behind it, and the standard error of its logarithm.
     like_for_like_share
         Share of the level's pieces that lie in the population.
     shared
@@ -49,8 +55,37 @@ class LevelEffect:
     ratio: Estimate
     p_value: float
     degrees: float
+    log_ratio_error: float
     like_for_like_share: float
     shared: BoolArray
+
+    def ratio_at(self, confidence: float) -> Estimate:
+        """The ratio with an interval of another two-sided level."""
+        return _ratio(math.log(self.ratio.estimate), self.log_ratio_error, self.degrees, confidence)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AskedEffect:
+    """A level to be set against the others.
+
+    Attributes
+    ----------
+    factor, level
+        Which, by its code.
+    strata
+        (m,) codes of what must be alike; below zero: in none.
+    renewed
+        A factor whose levels do not last (lots), where the factor changes what is bought.
+    slope, slope_of_level
+        A measured quantity that goes with the factor, and its value at each level, (L,).
+    """
+
+    factor: str
+    level: int
+    strata: IntArray
+    renewed: str | None = None
+    slope: str | None = None
+    slope_of_level: FloatArray | None = None
 
 
 def overlap(*, strata: IntArray, codes: IntArray, runs: FloatArray, level: int) -> BoolArray:
@@ -84,73 +119,124 @@ def others_of(*, strata: IntArray, codes: IntArray, weights: FloatArray, level: 
     return result
 
 
-def effect(
-    *,
-    fit: SetupFit,
-    factor: str,
-    level: int,
-    strata: IntArray,
-    renewed: str | None = None,
-    slope: str | None = None,
-    slope_of_level: FloatArray | None = None,
-    confidence: float = 0.95,
-) -> LevelEffect | None:
-    """Set one level of a factor against the others.
+def effects(
+    *, fit: SetupFit, asked: Sequence[AskedEffect], confidence: float = 0.95
+) -> list[LevelEffect | None]:
+    """Set levels of factors, each by itself, against their factor's others.
 
     Parameters
     ----------
     fit
         The fitted model.
-    factor, level
-        Which, by its code.
-    strata
-        (m,) codes of what must be alike; below zero: in none.
-    renewed
-        A factor whose levels do not last (lots), where the factor changes what is bought.
-    slope, slope_of_level
-        A measured quantity that goes with the factor, and its value at each level, (L,).
+    asked
+        Which levels; those of one factor together are quickest.
     confidence
         Two-sided level.
 
     Returns
     -------
-    LevelEffect or None
+    list of LevelEffect or None
         None where the level and the others share no stratum.
     """
-    setups = fit.setups
-    codes = setups.factors[factor]
-    shared = overlap(strata=strata, codes=codes, runs=setups.runs, level=level)
+    found: list[LevelEffect | None] = []
+    population: Population | None = None
+    for start in range(0, len(asked), AT_ONCE):
+        sides: list[_Sides | None] = []
+        for each in asked[start : start + AT_ONCE]:
+            sides.append(_sides(fit, each, population))
+            population = population if sides[-1] is None else sides[-1].population
+        found += _judged(fit, sides, confidence)
+    return found
+
+
+def effect(*, fit: SetupFit, asked: AskedEffect, confidence: float = 0.95) -> LevelEffect | None:
+    """Set one level of a factor against the others, as :func:`effects` does several."""
+    return effects(fit=fit, asked=[asked], confidence=confidence)[0]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sides:
+    """A population with the level and with the others, and the level's share of like rows."""
+
+    population: Population
+    shared: BoolArray
+    like_for_like_share: float
+    rates: tuple[float, float]
+    relative: tuple[FloatArray, FloatArray]
+
+
+def _sides(fit: SetupFit, asked: AskedEffect, last: Population | None) -> _Sides | None:
+    setups, level = fit.setups, asked.level
+    codes = setups.factors[asked.factor]
+    shared = overlap(strata=asked.strata, codes=codes, runs=setups.runs, level=level)
     if not shared.any():
         return None
-    population = thinned(shared)
-    own, weights = codes[population], setups.trials[population]
-    others = others_of(strata=strata[population], codes=own, weights=weights, level=level)
+    chosen = thinned(shared)
+    if last is None or not np.array_equal(chosen, last.chosen):
+        last = Population.of(fit, chosen)
+    own, weights = codes[chosen], setups.trials[chosen]
+    others = others_of(strata=asked.strata[chosen], codes=own, weights=weights, level=level)
     sides = []
     for each in (np.full_like(others, level), others):
-        moved = {} if slope is None or slope_of_level is None else {slope: slope_of_level[each]}
+        moved = {}
+        if asked.slope is not None and asked.slope_of_level is not None:
+            moved = {asked.slope: asked.slope_of_level[each]}
+        to = {asked.factor: each}
         sides.append(
-            standardised(
-                fit=fit, population=population, to={factor: each}, slopes=moved, renewed=renewed
-            )
+            standardised(fit=fit, population=last, to=to, slopes=moved, renewed=asked.renewed)
         )
-    relative = np.array([side.gradient / side.rate for side in sides])
-    carried = fit.covariance.times(relative.T).T
-    variance, degrees = variance_and_degrees(
-        fit=fit, gradient=relative[0] - relative[1], carried=carried[0] - carried[1]
+    of_level = codes == level
+    return _Sides(
+        population=last,
+        shared=shared,
+        like_for_like_share=float(
+            setups.trials[shared & of_level].sum() / setups.trials[of_level].sum()
+        ),
+        rates=(sides[0].rate, sides[1].rate),
+        relative=(sides[0].gradient / sides[0].rate, sides[1].gradient / sides[1].rate),
     )
-    log_ratio, error = float(np.log(sides[0].rate / sides[1].rate)), float(np.sqrt(variance))
-    reach = quantile(level=confidence, degrees=degrees) * error
-    level_total = float(setups.trials[codes == level].sum())
+
+
+def _judged(
+    fit: SetupFit, sides: Sequence[_Sides | None], confidence: float
+) -> list[LevelEffect | None]:
+    """Put the doubt to them, by one solution for all."""
+    gradients = [gradient for each in sides if each is not None for gradient in each.relative]
+    if not gradients:
+        return [None for _ in sides]
+    carried = iter(fit.covariance.times(np.array(gradients).T).T)
+    found: list[LevelEffect | None] = []
+    for each in sides:
+        judged = each and _level_effect(fit, each, (next(carried), next(carried)), confidence)
+        found.append(judged)
+    return found
+
+
+def _level_effect(
+    fit: SetupFit, sides: _Sides, carried: tuple[FloatArray, FloatArray], confidence: float
+) -> LevelEffect:
+    variance, degrees = variance_and_degrees(
+        fit=fit,
+        gradient=sides.relative[0] - sides.relative[1],
+        carried=carried[0] - carried[1],
+    )
+    log_ratio, error = math.log(sides.rates[0] / sides.rates[1]), math.sqrt(variance)
     rates = [
-        estimated_rate(fit, side.rate, side.gradient, confidence, each * side.rate)
-        for side, each in zip(sides, carried, strict=True)
+        estimated_rate(fit, rate, gradient * rate, confidence, each * rate)
+        for rate, gradient, each in zip(sides.rates, sides.relative, carried, strict=True)
     ]
     return LevelEffect(
         rate=rates[0],
         others_rate=rates[1],
-        ratio=Estimate(*(float(np.exp(log_ratio + step)) for step in (0.0, -reach, reach))),
+        ratio=_ratio(log_ratio, error, degrees, confidence),
         p_value=float(2.0 * stdtr(degrees, -abs(log_ratio) / error)),
         degrees=degrees,
-        like_for_like_share=float(setups.trials[shared & (codes == level)].sum()) / level_total,
-        shared=shared,
+        log_ratio_error=error,
+        like_for_like_share=sides.like_for_like_share,
+        shared=sides.shared,
     )
+
+
+def _ratio(log_ratio: float, error: float, degrees: float, confidence: float) -> Estimate:
+    reach = quantile(level=confidence, degrees=degrees) * error
+    return Estimate(*(math.exp(log_ratio + step) for step in (0.0, -reach, reach)))

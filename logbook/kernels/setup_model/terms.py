@@ -126,10 +126,13 @@ class Layout:
             joint = np.zeros(_row_count(factors), dtype=np.intp)
         return self.lookups[index][joint]
 
-    def predict(self, rows: Rows, coefficients: FloatArray) -> FloatArray:
-        """Sum of effects of each row."""
+    def predict(
+        self, rows: Rows, coefficients: FloatArray, terms: Sequence[int] | None = None
+    ) -> FloatArray:
+        """Sum of effects of each row, (m,), of some terms by their place where they are named."""
         total = np.zeros(rows.codes[0].size)
-        for index, (codes, slope) in enumerate(zip(rows.codes, rows.slopes, strict=True)):
+        for index in range(len(self.terms)) if terms is None else terms:
+            codes, slope = rows.codes[index], rows.slopes[index]
             own = np.append(coefficients[self.starts[index] : self.starts[index + 1]], 0.0)
             total += own[codes] if slope is None else own[codes] * slope
         return total

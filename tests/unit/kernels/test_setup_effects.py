@@ -3,7 +3,7 @@ import pytest
 
 from logbook.errors import KernelError
 from logbook.kernels.setup_model import NO_LEVEL, Setups, Term, fit
-from logbook.kernels.setup_model.effects import effect, others_of, overlap
+from logbook.kernels.setup_model.effects import AskedEffect, effect, others_of, overlap
 from logbook.kernels.setup_model.prediction import expected, lot_correlation, together
 from logbook.kernels.setup_model.support import support
 
@@ -78,7 +78,7 @@ def test_others_are_of_the_rows_own_stratum():
 
 
 def test_a_planted_effect_is_found_with_its_size(fitted):
-    found = effect(fit=fitted, factor="needle", level=1, strata=fitted.setups.factors["fabric"])
+    found = effect(fit=fitted, asked=AskedEffect("needle", 1, fitted.setups.factors["fabric"]))
     assert found is not None
     assert found.p_value < 1e-6
     assert found.ratio.lower < np.exp(0.7) < found.ratio.upper * 1.05
@@ -88,18 +88,19 @@ def test_a_planted_effect_is_found_with_its_size(fitted):
 
 def test_a_level_that_shares_no_stratum_has_no_effect_to_tell(fitted):
     assert (
-        effect(fit=fitted, factor="needle", level=1, strata=fitted.setups.factors["needle"]) is None
+        effect(fit=fitted, asked=AskedEffect("needle", 1, fitted.setups.factors["needle"])) is None
     )
 
 
 def test_at_a_wider_level_the_interval_is_wider(fitted):
     strata = fitted.setups.factors["fabric"]
     usual, wide = (
-        effect(fit=fitted, factor="needle", level=1, strata=strata, confidence=level)
+        effect(fit=fitted, asked=AskedEffect("needle", 1, strata), confidence=level)
         for level in (0.95, 0.99)
     )
     assert wide.ratio.lower < usual.ratio.lower < usual.ratio.upper < wide.ratio.upper
     assert wide.p_value == usual.p_value
+    assert usual.ratio_at(0.99).upper == pytest.approx(wide.ratio.upper)
 
 
 def rows(fabric, needle):
