@@ -207,8 +207,11 @@ def _judged(
     carried = iter(fit.covariance.times(np.array(gradients).T).T)
     found: list[LevelEffect | None] = []
     for each in sides:
-        judged = each and _level_effect(fit, each, (next(carried), next(carried)), confidence)
-        found.append(judged)
+        if each is None:
+            found.append(None)
+        else:
+            both = next(carried), next(carried)
+            found.append(_level_effect(fit, each, both, confidence))
     return found
 
 
