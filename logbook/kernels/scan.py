@@ -53,6 +53,21 @@ class Search:
         places: IntArray = self.sums[rows : rows + window].indices.astype(np.intp)
         return places
 
+    @property
+    def cells(self) -> csr_array:
+        """(levels * windows, runs) which runs each level holds within each window."""
+        whole = self.sums.tocoo()
+        row, run = whole.coords
+        level, step = np.divmod(row, self.steps)
+        of_window = []
+        for place, window in enumerate(self.windows):
+            within = step < window
+            of_window.append((level[within] * len(self.windows) + place, run[within]))
+        rows, runs = (np.concatenate(each) for each in zip(*of_window, strict=True))
+        size = self.log_weight.size * len(self.windows)
+        shape = (size, self.sums.shape[1])
+        return csr_array((np.ones(rows.size), (rows, runs)), shape=shape)
+
     def counted(self, of_runs: FloatArray) -> FloatArray:
         """Sum (runs, …) to (levels, windows, …)."""
         flat = np.asarray(self.sums @ of_runs.reshape(of_runs.shape[0], -1))

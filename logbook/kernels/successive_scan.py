@@ -12,15 +12,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from logbook.kernels.arguments import FloatArray
+from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.scan import Search, likelihood_ratio, recurrence, scores
 from logbook.kernels.setup_model.setups import IntArray
-from logbook.kernels.usual_variation import SharedLuck, drawn_counts, highest_count
+from logbook.kernels.usual_variation import (
+    SharedLuck,
+    drawn_counts,
+    highest_count,
+    more_variance,
+)
 
 DRAWS = 199
 RARE_ENOUGH = 10.0
 """Steps of time between two as great by luck: what comes oftener is no finding."""
+_FEW_RUNS = 80
 _SAME_EXCESS, _SAME_RUNS = 0.5, 0.8
+_OWN_EVIDENCE, _ENOUGH_LEFT = 4.0, 0.3
 _NARROWER, _AS_LIKELY = 0.7, 1.5
 _NEARLY_AS_LIKELY = 4.0
 """Log likelihood within which another level could as well be the cause."""
@@ -127,8 +134,9 @@ def departures(
             break
         named = _named(looks, place, score, weeks)
         rows = looks[named.panel].panel.looked_at.runs_of(named.level, named.window)
+        apart = looks[named.panel].told_apart(rows, named)
         for look in looks:
-            look.take_in(rows, named.kind)
+            look.take_in(rows, named.kind, apart=apart)
         found.append(named)
     return Departures(tuple(found), maxima)
 
@@ -148,7 +156,7 @@ class _Look:
         made_up = np.concatenate([self.search.counted(each) for each in drawn], axis=-1)
         mean = made_up.mean(axis=-1, dtype=np.float64)
         self.mean = mean
-        self.variance = np.fmax(made_up.var(axis=-1, dtype=np.float64), mean)
+        self.variance = self._variance(made_up)
         self.maxima: FloatArray = scores(
             self.search,
             observed=made_up,
@@ -169,17 +177,57 @@ class _Look:
             kind_weight=panel.kind_weight,
         )
 
+    def _variance(self, made_up: FloatArray) -> FloatArray:
+        """Of the made-up counts; of cells with few runs, whose draws are few too, worked out."""
+        cells = self.search.cells
+        small = np.flatnonzero(np.diff(cells.indptr) <= _FEW_RUNS)
+        mean = self.mean.reshape(-1, self.mean.shape[-1])
+        found = made_up.var(axis=-1, dtype=np.float64).reshape(mean.shape)
+        found[small] = mean[small] + more_variance(
+            cells=cells[small],
+            expected=self.panel.expected,
+            run_sd=self.panel.run_sd,
+            shared=self.panel.shared,
+        )
+        most: FloatArray = np.fmax(found, mean).reshape(self.mean.shape)
+        return most
+
     @property
     def best(self) -> float:
         return float(self.scores.max())
 
-    def take_in(self, rows: IntArray, kind: int) -> None:
-        """Expect of these runs, step by step, what came; the luck of others stays what it is."""
+    def told_apart(self, rows: IntArray, found: Departure) -> BoolArray:
+        """Runs in which another cause is at work too: one that stands out without these runs."""
+        ratio, due, excess, shared = self.within(found.window, rows, found.kind)
+        window = self.search.windows.index(found.window)
+        outside = due - shared
+        came = self.observed[:, window, found.kind] - excess - shared
+        luck = np.expm1(self.panel.run_sd[found.kind] ** 2) * outside**2
+        alone = likelihood_ratio(observed=came, expected=outside, variance=outside + luck)
+        others = np.sign(ratio[found.level]) * alone >= _OWN_EVIDENCE
+        others &= (shared > 0) & (shared < _SAME_EXCESS * due[found.level])
+        apart = np.zeros(self.expected.shape[0], dtype=bool)
+        for level in np.flatnonzero(others):
+            apart[self.search.runs_of(int(level), found.window)] = True
+        left = self.expected[rows, found.kind][~apart[rows]].sum()
+        enough = bool(left >= _ENOUGH_LEFT * due[found.level])
+        return apart if enough else np.zeros_like(apart)
+
+    def take_in(self, rows: IntArray, kind: int, *, apart: BoolArray | None = None) -> None:
+        """Expect of these runs, step by step, what came; the luck of others stays what it is.
+
+        How much more came is told by the runs that are not set apart.
+        """
         step = self._steps()[rows]
+        told = np.ones(rows.size) if apart is None else 1.0 - apart[rows]
         # Half a count more on both sides, so that a step without any is not expected to have none.
-        came = np.bincount(step, self.counts[rows, kind], self.search.steps) + 0.5
-        due = np.bincount(step, self.expected[rows, kind], self.search.steps) + 0.5
+        came = np.bincount(step, self.counts[rows, kind] * told, self.search.steps) + 0.5
+        due = np.bincount(step, self.expected[rows, kind] * told, self.search.steps) + 0.5
         self.expected[rows, kind] *= (came / due)[step]
+        # A run of which more is to be expected may show more before it counts as odd.
+        highest = highest_count(expected=self.expected[:, [kind]], run_sd=self.panel.run_sd[[kind]])
+        self.counts[:, [kind]] = np.minimum(self.panel.observed[:, [kind]], highest)
+        self.observed[..., [kind]] = self.search.counted(self.counts[:, [kind]])
         now = self.search.counted(self.expected[:, [kind]])[..., 0]
         first = self.at_first[..., kind]
         ratio = np.divide(now, first, out=np.ones_like(now), where=first > 0)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import csr_array
 from scipy.special import pdtr
 
 from logbook.kernels.arguments import FloatArray
@@ -69,6 +70,44 @@ def _least_count(means: FloatArray, weights: FloatArray) -> FloatArray:
         low, high = np.where(within, low, middle), np.where(within, middle, high)
     most: FloatArray = np.fmax(high, 1.0)
     return most
+
+
+def more_variance(
+    *,
+    cells: csr_array,
+    expected: FloatArray,
+    run_sd: FloatArray,
+    shared: Sequence[SharedLuck],
+) -> FloatArray:
+    """Variance of the counts of cells beyond that of counting.
+
+    Parameters
+    ----------
+    cells
+        (cells, runs) which runs each holds.
+    expected, run_sd, shared
+        As of :func:`drawn_counts`.
+
+    Returns
+    -------
+    FloatArray
+        (cells, kinds): of the luck of runs, and of what they share, each level's by the square of
+        what was to be expected of its runs together.
+    """
+    found: FloatArray = np.asarray(cells @ expected**2) * np.expm1(run_sd**2)
+    places = cells.tocoo()
+    cell, run = places.coords
+    for each in shared:
+        level = each.codes[run]
+        own = level >= 0
+        pairs = cell[own].astype(np.int64) * len(each.variance) + level[own]
+        named, place = np.unique(pairs, return_inverse=True)
+        of_cell, of_level = np.divmod(named, len(each.variance))
+        for kind in range(expected.shape[1]):
+            due = np.bincount(place, expected[run[own], kind], named.size)
+            spread = due**2 * np.expm1(each.variance[of_level, kind])
+            found[:, kind] += np.bincount(of_cell, spread, cells.shape[0])
+    return found
 
 
 def drawn_counts(

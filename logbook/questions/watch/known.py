@@ -10,7 +10,7 @@ import numpy as np
 
 from logbook.kernels.setup_model.setups import IntArray
 from logbook.questions.watch.data import WatchData
-from logbook.questions.watch.levels import BY_JOB, Level
+from logbook.questions.watch.levels import Level
 from logbook.questions.watch.panels import Record
 from logbook.questions.watch.result import Grade, KnownAs
 from logbook.runs.actions import DecidedAction
@@ -86,7 +86,6 @@ def _level(record: Record, values: Mapping[str, Value]) -> Level | None:
     runs = record.coded.runs
     if any(name not in runs.columns for name in values):
         return None
-    by_job = bool(values) and all(name in BY_JOB for name in values)
-    by_job |= any(dict(each.values) == dict(values) for each in record.levels[1])
+    by_job = any(dict(each.values) == dict(values) for each in record.levels[1])
     level = Level(values, np.array([], dtype=np.intp), 1.0, by_job)
     return level if level.holds(runs).any() else None

@@ -31,11 +31,6 @@ COLUMNS: tuple[str, ...] = tuple(
     and each.role not in _FOUND_OUT
     and not (each.of.bands and each.column == each.of.name)
 )
-BY_JOB = frozenset(
-    each.column for each in FACTORS if each.role == "job" and each.of.part in ("job", "fabric")
-)
-"""Columns of what a job brings: held against what such jobs showed with the setups of then."""
-
 PAIRS: tuple[tuple[str, str], ...] = (("backing_supplier", "backing"),)
 _SHARES: Mapping[str, float] = {
     "backing_lot": 0.28,
@@ -73,7 +68,8 @@ class Level:
     weight
         Its share of the search.
     by_job
-        Whether it is held against what such jobs showed, whatever their setup.
+        Whether it is held against what such jobs showed, whatever their setup: a choice of setup
+        that has come in.
     weeks
         Of a choice that has come in: how many weeks ago; 0 for all else.
     """
@@ -192,8 +188,7 @@ def _levels(
             found.append((values, rows))
     found.sort(key=lambda each: -each[1].size)
     found = found[:_MOST_LEVELS]
-    by_job = all(name in BY_JOB for name in columns)
-    return [Level(values, rows, share / len(found), by_job) for values, rows in found]
+    return [Level(values, rows, share / len(found)) for values, rows in found]
 
 
-__all__ = ["BY_JOB", "COLUMNS", "LOT", "Level", "levels_of"]
+__all__ = ["COLUMNS", "LOT", "Level", "levels_of"]

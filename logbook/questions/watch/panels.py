@@ -25,7 +25,7 @@ FEWEST_WEEKS = 6
 """With a shorter record nothing can be told from its beginnings."""
 FEWEST_LEARNT = 5
 """Pieces that show a kind, or events, before which nothing is to be expected of it."""
-_DOUBT_TOLD = 0.02
+_DOUBT_TOLD = 0.01
 """Variance of a term's levels, on average, below which its doubt moves no finding."""
 _LONG_RECORD, _DRAWS, _FEWER_DRAWS = 40_000, 199, 79
 

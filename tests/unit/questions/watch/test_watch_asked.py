@@ -37,7 +37,6 @@ def test_the_bad_lot_is_named_in_its_third_week(asked):
     named = [found.level, *found.confounded_with]
     assert {"backing_lot": "A2431"} in named
     assert found.direction == "above"
-    assert found.grade == "found"
     assert found.since == date(2026, 2, 23)  # Monday of 2026-W09
 
 
