@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import polars as pl
 
+from logbook.adjusted_comparison.affordable import fit_affordable
 from logbook.adjusted_comparison.aliasing import Aliased, aliased
 from logbook.adjusted_comparison.curves import ORDERED, AdjustedCurve, curve_along
 from logbook.adjusted_comparison.departures import Apart, JudgedLevel, depart, without
@@ -21,7 +22,7 @@ from logbook.adjusted_comparison.rows import (
     strata_for,
 )
 from logbook.adjusted_comparison.terms import MAIN_EFFECTS, terms_for
-from logbook.kernels.setup_model import SetupFit, fit
+from logbook.kernels.setup_model import SetupFit
 from logbook.kernels.setup_model.effects import AskedEffect, LevelEffect, effects
 from logbook.kernels.setup_model.levels import FEWEST_RUNS
 from logbook.kernels.setup_model.setups import IntArray
@@ -138,7 +139,7 @@ def adjusted_factors(
     stands out is not among the others of the rest (:mod:`.departures`).
     """
     rows = coded_rows(cells, kind=kind)
-    fitted = fit(setups=rows.setups, terms=terms_for("comparing", rows.varying))
+    fitted = fit_affordable(setups=rows.setups, terms=terms_for("comparing", rows.varying))
     recorded = {
         factor: [word for word in rows.levels[factor] if word is not None]
         for factor in MAIN_EFFECTS

@@ -13,12 +13,13 @@ import numpy as np
 import polars as pl
 from scipy.special import ndtr
 
+from logbook.adjusted_comparison.affordable import fit_affordable
 from logbook.adjusted_comparison.rows import CodedRows, coded_rows, density_slope
 from logbook.adjusted_comparison.terms import DENSITY, LOT, SUPPLIER, terms_for
 from logbook.errors import TooLittleData
 from logbook.kernels.arguments import BoolArray, FloatArray, two_sided_quantile
 from logbook.kernels.count_series import Measure
-from logbook.kernels.setup_model import NO_LEVEL, SetupFit, fit
+from logbook.kernels.setup_model import NO_LEVEL, SetupFit
 from logbook.kernels.setup_model.prediction import (
     Expected,
     Saving,
@@ -138,18 +139,24 @@ def fit_kinds(cells: pl.DataFrame, *, kinds: Sequence[DefectKind]) -> tuple[Fitt
     """
     # Most of a fit is linear algebra that lets other threads run.
     with ThreadPoolExecutor(max_workers=min(os.cpu_count() or 1, MOST_AT_ONCE)) as pool:
-        found = pool.map(lambda kind: _fitted(cells, kind), kinds)
+        waiting = [pool.submit(_fitted, cells, kind, len(kinds)) for kind in kinds]
+        try:
+            found = [each.result() for each in waiting]
+        except BaseException:
+            # Broken off, or refused for want of memory: what has not begun shall not begin.
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
         return tuple(each for each in found if each is not None)
 
 
-def _fitted(cells: pl.DataFrame, kind: DefectKind) -> FittedKind | None:
+def _fitted(cells: pl.DataFrame, kind: DefectKind, kept: int) -> FittedKind | None:
     """Fit one kind; a kind that hardly ever happens has no setup to blame, and is None."""
     try:
         rows = coded_rows(cells, kind=kind)
     except TooLittleData:
         return None
     terms = terms_for("predicting", rows.varying)
-    return FittedKind(kind, rows, fit(setups=rows.setups, terms=terms))
+    return FittedKind(kind, rows, fit_affordable(setups=rows.setups, terms=terms, kept=kept))
 
 
 def predict_setups(

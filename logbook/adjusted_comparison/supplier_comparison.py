@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from logbook.adjusted_comparison.affordable import fit_affordable
 from logbook.adjusted_comparison.lately import (
     LATELY,
     LATELY_TERM,
@@ -23,7 +24,6 @@ from logbook.kernels.setup_model import (
     LevelComparison,
     SetupFit,
     compare,
-    fit,
     shared_rows,
 )
 from logbook.kernels.setup_model.setups import IntArray
@@ -57,11 +57,11 @@ def fitted_comparison(
 ) -> Comparing:
     """Fit; and where a supplier has changed lately once more, with that allowed for."""
     terms = terms_for("within_designs", rows.varying)
-    fitted = fit(setups=rows.setups, terms=terms)
+    fitted = fit_affordable(setups=rows.setups, terms=terms)
     changes = late_changes(rows, fitted, sorted(present))
     if changes:
         rows = with_late_changes(rows, changes)
-        fitted = fit(setups=rows.setups, terms=(*terms, LATELY_TERM))
+        fitted = fit_affordable(setups=rows.setups, terms=(*terms, LATELY_TERM))
     allowed = None if rows.setups.measure == "events" else margin
     return Comparing(rows, fitted, against, allowed, level, _lot_sd(rows, fitted), changes)
 

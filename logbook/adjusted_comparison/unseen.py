@@ -14,12 +14,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 import polars as pl
 
+from logbook.adjusted_comparison.affordable import fit_affordable
 from logbook.adjusted_comparison.pooled import OTHERS, pooled_kinds
 from logbook.adjusted_comparison.rows import UNKNOWN, Bounds, CodedRows, coded_rows
 from logbook.adjusted_comparison.terms import LOT, SUPPLIER, terms_for
 from logbook.errors import TooLittleData
 from logbook.kernels.arguments import BoolArray
-from logbook.kernels.setup_model import NO_LEVEL, LevelComparison, SetupFit, fit
+from logbook.kernels.setup_model import NO_LEVEL, LevelComparison, SetupFit
 from logbook.kernels.setup_model.contrasts import quantile
 from logbook.kernels.setup_model.levels import Verdict
 from logbook.kernels.setup_model.responses import rate_at
@@ -96,7 +97,7 @@ def control_fit(cells: pl.DataFrame, controls: Sequence[DefectKind]) -> ControlF
         # Too few to tell anything by: then only the recorded work is gone by.
         return None
     return ControlFit(
-        rows, fit(setups=rows.setups, terms=terms_for("within_designs", rows.varying))
+        rows, fit_affordable(setups=rows.setups, terms=terms_for("within_designs", rows.varying))
     )
 
 
