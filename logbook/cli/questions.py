@@ -11,7 +11,7 @@ import typer
 from pydantic_core import PydanticUndefined
 
 from logbook.cli.options import AsJson, open_named, pairs
-from logbook.cli.terminal import console, plainly, print_json
+from logbook.cli.terminal import console, plainly, print_json, told_while_waiting
 from logbook.errors import ParameterError
 from logbook.questions.parameters import Parameters, in_order, metavar_of, offered_of
 from logbook.questions.question import MEND, Question
@@ -46,7 +46,8 @@ def command_of(question: Question[Any, Any]) -> Callable[..., None]:
         with open_named(context) as store:
             _need(question, store, given)
             try:
-                answer = question.answer(store, question.parsed(given))
+                with told_while_waiting(question.waiting):
+                    answer = question.answer(store, question.parsed(given))
             except ParameterError as problem:
                 raise typer.BadParameter(_as_options(model, problem)) from problem
         if html is not None:

@@ -7,6 +7,7 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from threading import Timer
 from typing import TYPE_CHECKING, Any, ParamSpec
 
 import typer
@@ -21,6 +22,9 @@ P = ParamSpec("P")
 
 PLAIN_WIDTH = 110
 """Width of tables where the output is not a terminal."""
+
+SLOW_SECONDS = 2.0
+"""From so long on a question is told to be under way."""
 
 REFUSED = 1
 SOME_REJECTED = 3
@@ -113,3 +117,27 @@ def progress_bar(*, quiet: bool) -> Iterator[Callable[[str, int, int], None] | N
             bar.update(tasks[what], completed=done)
 
         yield tell
+
+
+@contextmanager
+def told_while_waiting(words: str) -> Iterator[None]:
+    """Say on standard error what is being done, and for how long, where it takes a while."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn  # late: above
+
+    text = TextColumn("{task.description}", markup=False)
+    screen = console(stderr=True)
+    bar = Progress(SpinnerColumn(), text, TimeElapsedColumn(), console=screen, transient=True)
+    bar.add_task(words)
+    soon = Timer(SLOW_SECONDS, bar.start)
+    soon.daemon = True
+    soon.start()
+    try:
+        yield
+    finally:
+        soon.cancel()
+        soon.join()
+        if bar.live.is_started:
+            bar.stop()
