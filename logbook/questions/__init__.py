@@ -17,6 +17,7 @@ from logbook.questions import (
     places,
     review,
     suppliers,
+    today,
     trials,
     watch,
     where,
@@ -26,6 +27,7 @@ from logbook.questions.question import Question
 QUESTIONS: dict[str, Question[Any, Any]] = {
     each.name: each
     for each in (
+        today.QUESTION,
         review.QUESTION,
         control.QUESTION,
         costs.QUESTION,

@@ -92,8 +92,8 @@ def application(
             return JSONResponse({"status": "not ready"}, status_code=503)
         return {"status": "ready"}
 
-    @app.get("/log", include_in_schema=False)
-    def form(request: Request) -> RedirectResponse:
+    @app.get("/today", include_in_schema=False)
+    def today(request: Request) -> RedirectResponse:
         """Lead to the first of the pages, which Streamlit gives no address of its own."""
         return RedirectResponse(f"/?{request.url.query}" if request.url.query else "/")
 

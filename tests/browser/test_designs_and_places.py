@@ -32,7 +32,7 @@ def test_a_file_is_added_and_a_defect_is_placed_by_thumb(
     pictures = page.locator(".two-pictures img")
     expect(pictures).to_have_count(2)
     page.wait_for_function("() => document.querySelector('.two-pictures img')?.naturalWidth > 100")
-    page.get_by_role("link", name="Log a run").tap()
+    page.get_by_role("link", name="Sew", exact=True).tap()
     page.get_by_role("button", name="Something went wrong").tap()
     field = page.locator(".stNumberInput").filter(has=page.get_by_label("Puckering", exact=True))
     field.get_by_label("Increment").tap()

@@ -44,7 +44,7 @@ def served_now(tmp_path: Path) -> Iterator[Served]:
 def test_one_tap_logs_a_clean_run_that_page_command_and_book_count(
     served_now: Served, visit: Callable[..., Page]
 ) -> None:
-    phone = visit(served_now.address)
+    phone = visit(f"{served_now.address}/log")
     clean = phone.get_by_role("button", name="Clean run: log 24 pieces")
     expect(clean).to_be_in_viewport()
     clean.click()

@@ -36,7 +36,7 @@ def _new_runs(shop: Served) -> list[dict[str, Any]]:
 
 
 def test_a_clean_run_is_one_tap_without_scrolling(shop: Served, visit: Callable[..., Page]) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     log = _button(page, "Clean run: log 24 pieces")
     expect(log).to_be_in_viewport(ratio=1)
     expect(page.get_by_label("Pieces sewn")).to_have_value("24")
@@ -76,7 +76,7 @@ def test_another_machine_left_unnamed_is_asked_for_at_its_field(
 
 
 def test_two_puckered_pieces_are_four_taps(shop: Served, visit: Callable[..., Page]) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     taps = [
         _button(page, "Something went wrong"),
         _plus(page, "Puckering"),
@@ -95,7 +95,7 @@ def test_two_puckered_pieces_are_four_taps(shop: Served, visit: Callable[..., Pa
 def test_another_number_of_pieces_tapped_just_before_logging_counts(
     shop: Served, visit: Callable[..., Page], pause_milliseconds: int
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     log = page.locator(".st-key-log button")
     expect(log).to_be_visible()
     _plus(page, "Pieces sewn").tap()
@@ -110,7 +110,7 @@ def test_another_number_of_pieces_tapped_just_before_logging_counts(
 def test_an_impatient_thumb_logs_one_run(
     shop: Served, visit: Callable[..., Page], taps: int
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     settled(page)  # the taps go by place, which must not move any more
     log = page.locator(".st-key-log button")
     box = log.bounding_box()
@@ -126,7 +126,7 @@ def test_an_impatient_thumb_logs_one_run(
 def test_a_change_of_setup_logs_what_was_sewn_and_asks_only_what_changes(
     shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     _button(page, "Change the setup now").tap()
     expect(page.get_by_text("What was sewn so far is logged")).to_be_visible()
     page.get_by_label("Pieces sewn").fill("10")
@@ -152,7 +152,7 @@ def test_a_change_of_setup_logs_what_was_sewn_and_asks_only_what_changes(
 
 
 def test_a_new_name_left_without_enter_is_kept(shop: Served, visit: Callable[..., Page]) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     hears_typing(page)
     page.get_by_text("Setup of this run").tap()
     fabric = page.get_by_role("combobox", name="Fabric", exact=True)
@@ -168,7 +168,7 @@ def test_a_new_name_left_without_enter_is_kept(shop: Served, visit: Callable[...
 def test_puckers_and_a_thread_break_are_counted_with_the_thumb(
     shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     page.get_by_label("Pieces sewn").fill("24")
     _button(page, "Something went wrong").tap()
     for _ in range(2):
@@ -186,7 +186,7 @@ def test_puckers_and_a_thread_break_are_counted_with_the_thumb(
 def test_no_tap_is_lost_however_fast_the_thumb(
     shop: Served, visit: Callable[..., Page], pause_milliseconds: int
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     page.get_by_label("Pieces sewn").fill("24")
     _button(page, "Something went wrong").tap()
     for label in ("Puckering", "Thread breaks"):
@@ -203,7 +203,7 @@ def test_no_tap_is_lost_however_fast_the_thumb(
 def test_a_broken_needle_is_asked_after_and_the_run_held(
     shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     page.get_by_label("Pieces sewn").fill("24")
     _button(page, "Something went wrong").tap()
     _plus(page, "Needle breaks").tap()
@@ -224,7 +224,7 @@ def test_a_photo_from_the_phone_is_kept_with_its_run(
 ) -> None:
     drawn = BytesIO()
     Image.new("RGB", (2400, 1800), (180, 40, 40)).save(drawn, "JPEG")
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     _button(page, "Something went wrong").tap()
     _plus(page, "Puckering").tap()
     page.locator("input[type=file]").set_input_files(
@@ -245,7 +245,7 @@ def test_a_photo_from_the_phone_is_kept_with_its_run(
 def test_an_empty_book_takes_its_first_run(
     served_empty: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(served_empty.address)
+    page = visit(f"{served_empty.address}/log")
     hears_typing(page)
     expect(page.get_by_text("This book is empty")).to_be_visible()
     page.get_by_label("Machine", exact=True).fill("M1")
@@ -266,7 +266,7 @@ def test_an_empty_book_takes_its_first_run(
 def test_everything_tapped_is_large_enough_and_nothing_is_wider_than_the_phone(
     shop: Served, visit: Callable[..., Page], scheme: str
 ) -> None:
-    page = visit(shop.address, color_scheme=scheme)
+    page = visit(f"{shop.address}/log", color_scheme=scheme)
     _button(page, "Something went wrong").tap()
     expect(page.get_by_text("How often did the machine stop?")).to_be_visible()
     tapped = page.locator(

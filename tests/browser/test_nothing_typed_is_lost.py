@@ -82,7 +82,7 @@ def _holds_what_was_typed(store: Store) -> None:
 def test_a_line_that_drops_and_comes_back_loses_nothing(
     shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     _type_a_run(page)
     page.context.set_offline(True)
     _says_lost(page)
@@ -97,7 +97,7 @@ def test_a_service_killed_and_started_again_loses_nothing(
     place: Path, port: str, visit: Callable[..., Page]
 ) -> None:
     with serving(place, "--port", port) as served:
-        page = visit(served.address)
+        page = visit(f"{served.address}/log")
         _type_a_run(page)
         has_arrived(page, place, "hoop slipped")
         served.stop(signal.SIGKILL)
@@ -117,7 +117,7 @@ def test_a_tap_that_comes_before_the_new_service_knows_the_run_is_not_lost(
     place: Path, port: str, visit: Callable[..., Page]
 ) -> None:
     with serving(place, "--port", port) as served:
-        page = visit(served.address)
+        page = visit(f"{served.address}/log")
         _type_a_run(page)
         has_arrived(page, place, "hoop slipped")
         served.stop(signal.SIGKILL)
@@ -131,7 +131,7 @@ def test_a_tap_that_comes_before_the_new_service_knows_the_run_is_not_lost(
 
 
 def test_a_page_loaded_anew_goes_on_where_it_was(shop: Served, visit: Callable[..., Page]) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     _type_a_run(page)
     has_arrived(page, shop.place, "hoop slipped")
     page.reload()
@@ -145,7 +145,7 @@ def test_a_page_loaded_anew_goes_on_where_it_was(shop: Served, visit: Callable[.
 def test_words_half_typed_outlive_a_page_loaded_anew(
     shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     hears_typing(page)
     page.get_by_text("Time, grade and notes").tap()
     notes = page.get_by_label("Notes")
@@ -159,10 +159,10 @@ def test_words_half_typed_outlive_a_page_loaded_anew(
 def test_a_device_that_comes_back_by_another_way_is_offered_what_it_typed(
     shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     _type_a_run(page)
     has_arrived(page, shop.place, "hoop slipped")
-    page.goto(shop.address)
+    page.goto(f"{shop.address}/log")
     expect(page.get_by_text("was not logged.")).to_be_visible()
     expect(_log(page)).to_have_text("Clean run: log 24 pieces")
     page.get_by_role("button", name="Go on with it").tap()
@@ -173,7 +173,7 @@ def test_a_device_that_comes_back_by_another_way_is_offered_what_it_typed(
 
 
 def test_another_device_is_offered_nothing(shop: Served, visit: Callable[..., Page]) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     _type_a_run(page)
     has_arrived(page, shop.place, "hoop slipped")
     other = visit(page.url)  # the very address, with the reference in it
@@ -185,7 +185,7 @@ def test_another_device_is_offered_nothing(shop: Served, visit: Callable[..., Pa
 def test_the_same_form_sent_from_two_windows_is_one_run(
     shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     _type_a_run(page)
     has_arrived(page, shop.place, "hoop slipped")
     second = _another_window(page)
@@ -200,7 +200,7 @@ def test_the_same_form_sent_from_two_windows_is_one_run(
 def test_other_numbers_in_another_window_are_asked_about(
     shop: Served, visit: Callable[..., Page]
 ) -> None:
-    page = visit(shop.address)
+    page = visit(f"{shop.address}/log")
     _type_a_run(page)
     has_arrived(page, shop.place, "hoop slipped")
     second = _another_window(page)

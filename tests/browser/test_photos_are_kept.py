@@ -53,7 +53,7 @@ def test_photos_outlive_a_killed_service_and_are_kept_with_the_run(
     place, port = tmp_path / "book", str(free_port())
     book_of_one(place).close()
     with serving(place, "--port", port) as served:
-        page = visit(served.address)
+        page = visit(f"{served.address}/log")
         page.get_by_role("button", name="Something went wrong").tap()
         page.locator(".stNumberInput").filter(
             has=page.get_by_label("Puckering", exact=True)

@@ -100,14 +100,14 @@ def _wait_until_a_stranger(page: Page, guarded: Served) -> None:
 
 
 def _shows_nothing_more_once_its_session_has_ended(page: Page, guarded: Served) -> None:
-    page.goto(guarded.address)
+    page.goto(f"{guarded.address}/log")
     expect(page.get_by_label("Pieces sewn")).to_be_visible()
     settled(page)
     write_credentials(guarded.place, with_passcode(new_credentials(), "reviewer", REVIEWERS))
     _wait_until_a_stranger(page, guarded)
     page.get_by_role("button", name="Clean run: log 24 pieces").tap()
     expect(page.locator("[data-test-connection-state=CONNECTED]")).to_have_count(0)
-    page.goto(guarded.address)
+    page.goto(f"{guarded.address}/log")
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
     guarded.stop()
     with open_book(str(guarded.place)) as store:
@@ -119,6 +119,7 @@ def test_an_operator_logs_a_reviewer_amends_and_an_ended_session_shows_nothing_m
 ) -> None:
     page = visit(guarded.address)
     _sign_in(page, OPERATORS)
+    # Whoever signs in as an operator has come to log.
     page.get_by_role("button", name="Clean run: log 24 pieces").tap()
     expect(page.get_by_text("24 pieces sewn, nothing wrong")).to_be_visible()
     run = guarded.address + "/api/runs/R-1"
@@ -146,7 +147,7 @@ def test_the_pages_live_with_what_they_may_load_and_names_never_act(
         needles = {"needle_breaks": 1, "needle_parts_found": False}
         log_run(store, {**EARLIER_RUN, "run_ref": NASTY[:90], **needles}, source="test")
     with serving(place) as served:
-        page = visit(served.address)
+        page = visit(f"{served.address}/log")
         refused = _refusals(page)
         for address, words in (
             ("/log", "Clean run"),

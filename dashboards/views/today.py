@@ -1,0 +1,75 @@
+"""Today: what needs somebody now, how the last weeks went, what runs on which machine."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboards.css import heading
+from dashboards.question_page import answered
+from dashboards.remembered import answer_of
+from dashboards.review_parts import run_address
+from dashboards.shared import book, day_words
+from dashboards.showing import plain_markdown, show_figure
+from logbook.questions.answer import Answer
+from logbook.questions.today import figure
+from logbook.questions.today.result import Need, TodayResult
+from logbook.report.tables import table_html
+from logbook.store import Store
+
+DOORS = (
+    ("log_run", "Log a run"),
+    ("weekly_review", "Weekly review"),
+    ("plan_setup", "Plan a setup"),
+)
+BEGIN = """
+Two ways to begin:
+
+- **Log a run**: one tap logs a clean one; the setup is remembered for the next.
+- **Bring in what you have**: `logbook import SHEET.csv`, or a workbook.
+
+Then this page shows what needs somebody, the last weeks as small pictures, and what was sewn
+last on each machine.
+"""
+
+
+def page(store: Store) -> None:
+    """Draw the day: headline, doors, what waits beside the pictures."""
+    answer: Answer[TodayResult] = answer_of(answered, store, name="today", asked=())
+    result = answer.result
+    heading(f"Today, {day_words(result.day)}")
+    st.markdown(f"##### {plain_markdown(answer.headline)}")
+    with st.container(horizontal=True, key="doors"):
+        for script, label in DOORS:
+            st.page_link(f"views/{script}.py", label=label, width="stretch")
+    if result.week is None:
+        st.markdown(BEGIN)
+        return
+    left, right = st.columns(2, gap="large")
+    with left:
+        _needs(result)
+        show_figure(figure.draw, result, key="today")
+        with st.expander("What the band means"):
+            for note in answer.notes:
+                st.caption(plain_markdown(note))
+    with right:
+        for each in answer.tables:
+            st.subheader(each.caption)
+            st.html(table_html(each))
+
+
+def _needs(result: TodayResult) -> None:
+    """List what waits; held runs stand above every page already."""
+    waiting = [each for each in result.needs if each.sort != "held"]
+    st.subheader("Needs somebody")
+    if not waiting:
+        st.markdown("Nothing else." if result.needs else "Nothing.")
+        return
+    st.markdown("\n".join(f"- {_linked(each)}" for each in waiting))
+
+
+def _linked(need: Need) -> str:
+    address = run_address(need.about) if need.sort == "held" else "/review#last-actions"
+    return f"[{plain_markdown(need.says)}]({address})"
+
+
+page(book())
