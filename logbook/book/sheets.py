@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from logbook.book.designs import filled
+from logbook.book.imports import keep_import, keep_rows, with_new_references
 from logbook.book.runs import known_spellings, now_at
 from logbook.book.sheet_readings import open_known
 from logbook.runs.intake import Parsed, RawSheet, Reject, open_sheet, parse_sheet, write_rejects
@@ -45,6 +46,7 @@ class FileOutcome:
     rejects: tuple[RejectedRow, ...] = ()
     notes: tuple[str, ...] = ()
     held: tuple[str, ...] = ()
+    import_key: str | None = None
 
     def as_json(self) -> dict[str, Any]:
         """Plain values for ``--json``; notes are told of the whole import."""
@@ -148,7 +150,8 @@ def _import_one(
         now=now_at(store),
         progress=_step(progress, raw, "checking"),
     )
-    parsed = filled(store, read)
+    parsed, told = with_new_references(store, filled(store, read))
+    kept: list[str | None] = []
     written: list[tuple[Path, tuple[str, ...]]] = []
 
     def settle(stored: Stored) -> None:
@@ -156,6 +159,8 @@ def _import_one(
         if rejects and not dry_run:
             # Written before the commit: a row is in the book or in the file, never in neither.
             written.append(write_rejects(raw, rejects, fallback=store.folder))
+        if not dry_run:
+            kept.append(keep_rows(store, raw, parsed, stored))
 
     stored = store.put(
         parsed.good,
@@ -167,6 +172,10 @@ def _import_one(
         as_sent=parsed.as_sent,
     )
     rejects = _all_rejects(parsed, stored)
+    rejected = len({reject.position for reject in rejects})
+    key = next(iter(kept), None)
+    if key is not None:
+        keep_import(store, key, raw, stored, rejected)
     held = parsed.good.filter(~parsed.good["needle_parts_found"].fill_null(value=True))
     return FileOutcome(
         file=str(raw.path),
@@ -174,13 +183,14 @@ def _import_one(
         added=stored.added,
         skipped=stored.skipped,
         amended=stored.amended,
-        rejected=len({reject.position for reject in rejects}),
+        rejected=rejected,
         rejects_file=str(written[0][0]) if written else None,
         rejects=tuple(
             RejectedRow(int(raw.numbers[reject.position]), reject.column, reject.reason)
             for reject in rejects
         ),
-        notes=(*raw.notes, *parsed.notes, *(written[0][1] if written else ())),
+        import_key=key,
+        notes=(*raw.notes, *parsed.notes, *told, *(written[0][1] if written else ())),
         held=tuple(held["run_ref"]),
     )
 

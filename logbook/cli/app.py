@@ -11,6 +11,7 @@ import typer
 from logbook.cli import (
     access,
     action,
+    imports,
     keeping,
     matching,
     measuring,
@@ -35,6 +36,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("new", keeping.new),
     Command("import", keeping.import_),
     Command("match", matching.match),
+    Command("imports", imports.imports),
     Command("add", keeping.add),
     *(Command(each.name, command_of(each)) for each in QUESTIONS.values() if each.as_command),
     Command("trial", trials.application),

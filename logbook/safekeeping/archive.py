@@ -1,8 +1,8 @@
 """The file of a backup: a zip with a list of what it holds and a seal over every byte.
 
-An archive is an ordinary zip: ``data/TABLE.parquet``, ``shop.toml``, ``photos/``, ``designs/``
-and ``manifest.json`` with the SHA-256 of every member. Its comment, the last bytes of the file,
-holds the SHA-256 of all the bytes before, so that not one of them can change unseen.
+An archive is an ordinary zip: ``data/TABLE.parquet``, ``shop.toml``, ``photos/``, ``designs/``,
+``imports/`` and ``manifest.json`` with the SHA-256 of every member. Its comment, the last bytes of
+the file, holds the SHA-256 of all the bytes before, so that not one of them can change unseen.
 """
 
 from __future__ import annotations
@@ -173,7 +173,7 @@ def safe_parts(name: str) -> tuple[str, ...]:
     parts = PurePosixPath(name).parts
     plain = "/".join(parts) == name and not re.search(r"[\\:\x00-\x1f]", name)
     inside = plain and ".." not in parts and not name.startswith("/")
-    known = name == "shop.toml" or (len(parts) > 1 and parts[0] in ("photos", "designs"))
+    known = name == "shop.toml" or (len(parts) > 1 and parts[0] in ("photos", "designs", "imports"))
     table = len(parts) == 2 and re.fullmatch(r"data/[a-z][a-z0-9_]*\.parquet", name)
     if not inside or not (known or table):
         raise NotABackup(

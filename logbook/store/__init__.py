@@ -17,7 +17,7 @@ from logbook.store.settings import STARTING_SETTINGS, parse_settings, read_setti
 
 __all__ = ["Change", "Document", "Store", "Stored", "Window", "book_place", "new_book", "open_book"]
 
-FOLDERS = ("photos", "designs")
+FOLDERS = ("photos", "designs", "imports")
 
 
 def book_place(named: str | None) -> str:
