@@ -9,9 +9,10 @@ from typing import Any
 import streamlit as st
 
 from dashboards.run_pages.asked import Asked, link
-from dashboards.run_pages.words import is_held, outcome
+from dashboards.run_pages.words import is_held
 from dashboards.shared import moment_words
 from logbook.book.run_search import FoundRuns
+from logbook.book.run_words import outcome
 from logbook.store import Store
 from logbook.vocabulary.backings import BACKINGS
 from logbook.wording import number

@@ -15,10 +15,11 @@ from dashboards.run_entry.setup_words import setup_in_words, work_in_words
 from dashboards.run_pages import correcting
 from dashboards.run_pages.asked import link
 from dashboards.run_pages.photos import photos
-from dashboards.run_pages.words import came_from, is_held, outcome, said, said_in
+from dashboards.run_pages.words import came_from, is_held, said, said_in
 from dashboards.shared import moment_words
 from dashboards.showing import plain_markdown
 from logbook.book.run_search import ChangedValue, Version, recorded, versions_of
+from logbook.book.run_words import outcome
 from logbook.runs.columns import MADE_COLUMNS, columns_with
 from logbook.store import Store
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD

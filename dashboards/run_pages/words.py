@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from dashboards.run_entry.setup_words import size_words
 from dashboards.shared import value_words
 from logbook.runs.columns import Column
-from logbook.vocabulary import DefectKind
 from logbook.wording import number, percent
 
 ONE_OF = {
@@ -60,19 +59,6 @@ def said_in(run: Mapping[str, Any], column: Column) -> str:
     if column.part == "outcome" and column.unit == "pieces" and value and inspected:
         return f"{words} of {number(inspected)} ({percent(value / inspected)})"
     return words
-
-
-def outcome(run: Mapping[str, Any], kinds: Sequence[DefectKind]) -> str:
-    """Say what was counted: ``Puckering 2, thread breaks 1``."""
-    counts = {each.label: run.get(each.name) for each in kinds}
-    found = [f"{label.lower()} {number(count)}" for label, count in counts.items() if count]
-    if not found and (amount := run.get("pieces_defective")):
-        found = [f"{number(amount)} with any defect"]
-    if found:
-        told = ", ".join(found)
-        return told[:1].upper() + told[1:]
-    known = [run.get("pieces_defective"), *counts.values()]
-    return "Nothing wrong" if any(count is not None for count in known) else "Not recorded"
 
 
 def is_held(run: Mapping[str, Any]) -> bool:

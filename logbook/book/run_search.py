@@ -10,16 +10,17 @@ from zoneinfo import ZoneInfo
 
 import polars as pl
 
+from logbook.cells import PERIODS
 from logbook.errors import RecordError
+from logbook.runs.address import Level
 from logbook.runs.columns import MADE_COLUMNS, Column, columns_with
-from logbook.runs.factors import FACTORS, Factor
+from logbook.runs.factors import NOT_RECORDED, Factor, factors_with
 from logbook.runs.intake.parsing import SHOWN, Reading, read_columns
 from logbook.runs.intake.spelling import spelled_as
+from logbook.shop import Shop
 from logbook.store import Change, Store, Window
 
 PAGE_RUNS = 25
-FILTERS: Mapping[str, Factor] = {each.column: each for each in FACTORS}
-"""What runs can be filtered by: every column that they can be grouped by, and its bands."""
 MOST_WORDS = 8
 """Words of a search beyond these are not looked at: a pasted text is not a search."""
 
@@ -60,7 +61,15 @@ def words_of(search: str) -> tuple[str, ...]:
     return tuple(search.split()[:MOST_WORDS])
 
 
-def filters_from(store: Store, told: Mapping[str, str]) -> dict[str, str | float | bool]:
+def filters(shop: Shop) -> Mapping[str, Factor]:
+    """What runs can be found by: every column but the finish, bands, and what the book makes."""
+    exact = (each for each in columns_with(shop.own) if each.type != "moment")
+    plain = (each for each in exact if each.role != "note")
+    found = {each.name: Factor(each.name, each) for each in plain}
+    return found | {each.column: each for each in factors_with(shop.own)}
+
+
+def filters_from(store: Store, told: Mapping[str, str]) -> dict[str, Level]:
     """Equal-to filters of a window, read from text as a run sheet's cells are.
 
     Parameters
@@ -68,33 +77,35 @@ def filters_from(store: Store, told: Mapping[str, str]) -> dict[str, str | float
     store
         The open book; names of its open lists are known in any case and spacing.
     told
-        Names of :data:`FILTERS` to values.
+        Names of :func:`filters`, or of periods (``day``, ``week``, ``month``), to values; ``not
+        recorded`` is one.
 
     Raises
     ------
     RecordError
         A name is none of them, or a value cannot be; ``reasons`` maps names to sentences.
     """
-    filters: dict[str, str | float | bool] = {}
+    found: dict[str, Level] = {}
     reasons: dict[str, str] = {}
+    known = filters(store.shop)
     for name, text in told.items():
-        if name not in FILTERS:
+        if name in PERIODS:
+            found[name] = text.strip()
+        elif name not in known:
             reasons[name] = f"runs cannot be filtered by {name!r}"
-            continue
-        value = _value_of(store, FILTERS[name], text)
-        if value is None:
-            reasons[name] = (
-                f"{name} is {text[:SHOWN]!r}, which it cannot be{_choices(FILTERS[name])}"
-            )
+        elif text.strip().casefold() == NOT_RECORDED:
+            found[name] = None
+        elif (value := _value_of(store, known[name], text)) is not None:
+            found[name] = value
         else:
-            filters[name] = value
+            reasons[name] = f"{name} is {text[:SHOWN]!r}, which it cannot be{_choices(known[name])}"
     if reasons:
         raise RecordError(
             f"The runs were not looked for: {'; '.join(reasons.values())}.",
             "mend what is named and ask again",
             reasons=reasons,
         )
-    return filters
+    return found
 
 
 def _value_of(store: Store, factor: Factor, text: str) -> str | float | bool | None:
@@ -158,6 +169,23 @@ def with_made(store: Store, runs: pl.DataFrame) -> pl.DataFrame:
     beside = made.select("run_ref", *names)
     told = runs.update(made.select("run_ref", "shift"), on="run_ref", how="left")
     return told.join(beside, on="run_ref", how="left", maintain_order="left")
+
+
+def listed_runs(store: Store, window: Window, *, limit: int) -> dict[str, Any]:
+    """The runs of a window as JSON lists them: ``runs``, ``more`` and ``notes``, newest first."""
+    found = store.runs(window, newest_first=True, limit=limit + 1)
+    runs = [plain_run(run) for run in with_made(store, found.head(limit)).iter_rows(named=True)]
+    more = found.height > limit
+    notes = [f"There are more than these {limit:,} runs."] if more else []
+    return {"runs": runs, "more": more, "notes": notes}
+
+
+def plain_run(run: Mapping[str, Any]) -> dict[str, Any]:
+    """A run as JSON holds it."""
+    return {
+        name: value.isoformat() if isinstance(value, datetime) else value
+        for name, value in run.items()
+    }
 
 
 def versions_of(store: Store, run_ref: str) -> tuple[Version, ...]:

@@ -233,11 +233,12 @@ def conditions(
     if window.site is not None:
         parts.append("lower(site) = lower(?)")
         values.append(window.site)
+    found_by = groupings(shop) | {each.name for each in columns_with(shop.own)}
     for name, value in window.where.items():
-        if name not in groupings(shop):
+        if name not in found_by:
             raise StoreError(f"Runs cannot be filtered by {name!r}.")
-        parts.append(f"{grouping(name, dialect, shop)} = ?")
-        values.append(value)
+        parts.append(f"{grouping(name, dialect, shop)} {'IS NULL' if value is None else '= ?'}")
+        values.extend([] if value is None else [value])
     searched = [each.name for each in columns_with(shop.own) if each.type == "text"]
     for word in window.words:
         found = (f'contains(lower("{name}"), lower(?))' for name in searched)

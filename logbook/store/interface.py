@@ -19,7 +19,8 @@ class Window:
     """Which runs a question is about.
 
     ``since`` and ``until`` are whole days of the shop's calendar, both included. ``where``
-    holds equal-to filters on run-sheet columns or bands. Every one of ``words`` stands somewhere
+    holds equal-to filters on run-sheet columns, bands or what the book makes of runs; None stands
+    for what is not recorded. Every one of ``words`` stands somewhere
     in a run's reference, names or notes, in capitals or not. ``showing`` names a kind of defect
     (or ``any``) that was counted at least once; ``held`` keeps the runs whose needle parts are
     not all found.
@@ -28,7 +29,7 @@ class Window:
     since: date | None = None
     until: date | None = None
     site: str | None = None
-    where: Mapping[str, str | float | bool] = field(default_factory=dict)
+    where: Mapping[str, str | float | bool | None] = field(default_factory=dict)
     words: tuple[str, ...] = ()
     showing: str | None = None
     held: bool = False

@@ -234,11 +234,18 @@ def test_the_form_asks_for_and_logs_what_has_a_group(tmp_path: Path) -> None:
         service.close_book()
 
 
-def test_the_page_of_runs_narrows_down_to_it() -> None:
-    from dashboards.run_pages.asked import COLUMNS as NARROWED
+def test_the_page_of_runs_narrows_down_to_it(book: DuckStore) -> None:
+    from dashboards.run_pages.asked import columns_of
 
-    offered = {factor.of.name for factor in FACTORS if factor.column in NARROWED}
+    offered = {factor.of.name for factor in FACTORS if factor.column in columns_of(book)}
     assert offered | {"site"} == {each.of.name for each in FACTORS}
+
+
+def test_runs_are_found_by_the_value_of_any_column(api: TestClient) -> None:
+    for column in (each for each in COLUMNS if each.type != "moment" and each.role != "note"):
+        asked = {column.name: as_text(WHOLE[column.name])}
+        found = api.get("/api/runs", params=asked).json()
+        assert [run["run_ref"] for run in found["runs"]] == [THE_RUN], (asked, found)
 
 
 def test_every_kind_is_counted(book: DuckStore) -> None:

@@ -8,7 +8,8 @@ from typing import Annotated, Any
 from fastapi import Depends, Request
 from pydantic import ConfigDict, Field
 
-from logbook.book.run_search import FILTERS, filters_from, words_of
+from logbook.book.run_search import filters, filters_from, words_of
+from logbook.cells import PERIODS
 from logbook.errors import RecordError
 from logbook.questions.parameters import InWindow, kind_understood
 from logbook.store import Window
@@ -40,8 +41,9 @@ class RunsParameters(InWindow):
             A parameter is none, or cannot be read.
         """
         told = {str(name): str(value) for name, value in (self.model_extra or {}).items()}
+        known = {*filters(book.shop), *PERIODS}
         for name in told:
-            if name not in FILTERS:
+            if name not in known:
                 raise wrong(name, f"there is no parameter {name!r} here")
         return replace(
             self.window(),

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping
-from datetime import UTC, datetime
+from datetime import UTC
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Response
 
-from logbook.book.run_search import with_made
+from logbook.book.run_search import listed_runs, plain_run, with_made
 from logbook.book.runs import amend_run, withdraw_run
 from logbook.errors import RecordError, RunNotFound
 from logbook.runs.intake.headings import heading_name
@@ -48,12 +47,8 @@ def list_runs(parameters: Annotated[RunsParameters, Query()]) -> Response:
 
     `more` is true where there are more than `limit`.
     """
-    book, limit = the_book(), parameters.limit
-    found = book.runs(parameters.runs_window(book), newest_first=True, limit=limit + 1)
-    runs = [_as_json(run) for run in with_made(book, found.head(limit)).iter_rows(named=True)]
-    more = found.height > limit
-    notes = [f"There are more than these {limit:,} runs."] if more else []
-    return answer({"runs": runs, "more": more, "notes": notes})
+    book = the_book()
+    return answer(listed_runs(book, parameters.runs_window(book), limit=parameters.limit))
 
 
 @reading.get(
@@ -132,7 +127,7 @@ def _run(book: DuckStore, run_ref: str) -> dict[str, Any]:
     if present.is_empty():
         raise _gone(run_ref, book.history(run_ref))
     run = with_made(book, present).row(0, named=True)
-    return _as_json(run) | {"history": [_change(each) for each in changes]}
+    return plain_run(run) | {"history": [_change(each) for each in changes]}
 
 
 def _gone(run_ref: str, changes: tuple[Change, ...]) -> RunNotFound:
@@ -144,13 +139,6 @@ def _gone(run_ref: str, changes: tuple[Change, ...]) -> RunNotFound:
         f"There is no run {run_ref} in the book.{withdrawn}",
         "look the reference up with GET /api/runs",
     )
-
-
-def _as_json(run: Mapping[str, Any]) -> dict[str, Any]:
-    return {
-        name: value.isoformat() if isinstance(value, datetime) else value
-        for name, value in run.items()
-    }
 
 
 def _change(change: Change) -> dict[str, Any]:

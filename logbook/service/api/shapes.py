@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from logbook.book.run_search import FILTERS
+from logbook.book.run_search import filters
 from logbook.questions import QUESTIONS
 from logbook.runs.columns import (
     COLUMNS,
@@ -17,6 +17,7 @@ from logbook.runs.columns import (
 from logbook.runs.defect_locations import FARTHEST_MM, LARGEST
 from logbook.runs.trials import SCOPE
 from logbook.service.api.problems import PROBLEM_TYPE, Problem
+from logbook.shop import Shop
 from logbook.vocabulary.own_columns import Own
 
 Schema = dict[str, Any]
@@ -251,7 +252,7 @@ FILTER_PARAMETERS: list[Schema] = [
         "description": f"Only runs of one {factor.label.lower()}.",
         "schema": {"enum": [each.name for each in factor.bands]} if factor.bands else TEXT,
     }
-    for name, factor in FILTERS.items()
+    for name, factor in filters(Shop()).items()
     if name != "site"
 ]
 

@@ -11,9 +11,10 @@ from logged_runs import EARLIER_RUN
 from PIL import Image
 from streamlit.testing.v1 import AppTest
 
-from dashboards.run_pages.words import came_from, outcome, said
+from dashboards.run_pages.words import came_from, said
 from dashboards.shared import column_of
 from logbook.book.photos import keep_picture, picture_of
+from logbook.book.run_words import outcome
 from logbook.book.runs import amend_run, log_run, withdraw_run
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary import DEFECT_KINDS
@@ -109,6 +110,28 @@ def test_runs_are_narrowed_to_one_value_of_any_column(
     assert address(app) == {"backing_lot": "A2431", "needle_nm": "75"}
     app.multiselect(key="runs-columns").set_value([]).run()
     assert address(app) == {}
+
+
+@pytest.mark.parametrize(
+    ("asked", "says", "kept"),
+    [
+        ({"speed_spm": "510"}, "One run matches.", {"speed_spm": "510"}),
+        ({"backing_lot": "Z1"}, "No run matches.", {"backing_lot": "Z1"}),
+        ({"customer": "not recorded"}, "2 runs match", {"customer": "not recorded"}),
+        ({"needle_nm": "thick", "speed_spm": "510"}, "needle_nm is", {"speed_spm": "510"}),
+    ],
+)
+def test_an_address_asks_for_any_column_and_for_what_no_run_has(
+    with_one_run: DuckStore,
+    app: AppTest,
+    asked: dict[str, str],
+    says: str,
+    kept: dict[str, str],
+) -> None:
+    log_run(with_one_run, EARLIER_RUN | {"run_ref": "R-2", "speed_spm": 510}, source="form")
+    opened(app, asked)
+    assert says in "\n".join([shown(app), *(str(each.value) for each in app.error)])
+    assert address(app) == kept
 
 
 @pytest.mark.parametrize(
