@@ -56,6 +56,9 @@ def show(question: Question[Any, Any]) -> None:
 def asked_and_answered(question: Question[Any, Any], store: Store) -> tuple[Answer[Any], Narrowing]:
     """Draw the fields, and answer what they say; what is narrowed to stands above the answer."""
     asked, narrowing = parameters_asked(question, store)
+    if says := question.parameters.lacking(asked):
+        st.info(plain_markdown(says))
+        st.stop()
     with answering(narrowing, question.waiting):
         answer = answer_of(answered, store, name=question.name, asked=tuple(asked.items()))
     return answer, narrowing

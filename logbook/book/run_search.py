@@ -17,6 +17,7 @@ from logbook.runs.columns import MADE_COLUMNS, Column, columns_with
 from logbook.runs.factors import NOT_RECORDED, Factor, factors_with
 from logbook.runs.intake.parsing import SHOWN, Reading, read_columns
 from logbook.runs.intake.spelling import spelled_as
+from logbook.runs.plain import plain_run
 from logbook.shop import Shop
 from logbook.store import Change, Store, Window
 
@@ -178,14 +179,6 @@ def listed_runs(store: Store, window: Window, *, limit: int) -> dict[str, Any]:
     more = found.height > limit
     notes = [f"There are more than these {limit:,} runs."] if more else []
     return {"runs": runs, "more": more, "notes": notes}
-
-
-def plain_run(run: Mapping[str, Any]) -> dict[str, Any]:
-    """A run as JSON holds it."""
-    return {
-        name: value.isoformat() if isinstance(value, datetime) else value
-        for name, value in run.items()
-    }
 
 
 def versions_of(store: Store, run_ref: str) -> tuple[Version, ...]:

@@ -18,6 +18,7 @@ from logbook.cli import (
     runs,
     safekeeping,
     serving,
+    trace,
     trials,
 )
 from logbook.cli.questions import command_of
@@ -43,6 +44,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("trial", trials.application),
     Command("action", action.action),
     Command("measure", measuring.measure),
+    Command("trace", trace.trace),
     Command("runs", runs.runs),
     Command("amend", keeping.amend),
     Command("withdraw", keeping.withdraw),

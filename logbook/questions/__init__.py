@@ -18,6 +18,7 @@ from logbook.questions import (
     review,
     suppliers,
     today,
+    trace,
     trials,
     watch,
     where,
@@ -39,5 +40,6 @@ QUESTIONS: dict[str, Question[Any, Any]] = {
         places.QUESTION,
         watch.QUESTION,
         where.QUESTION,
+        trace.QUESTION,
     )
 }

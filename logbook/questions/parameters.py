@@ -30,6 +30,12 @@ class Parameters(BaseModel):
         """Columns of the run sheet that it takes besides its own fields."""
         return ()
 
+    @classmethod
+    def lacking(cls, asked: Mapping[str, Any]) -> str:
+        """What has to be said before there is anything to ask; empty where nothing has."""
+        del asked
+        return ""
+
 
 @dataclass(frozen=True, slots=True)
 class Metavar:

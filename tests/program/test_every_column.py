@@ -177,7 +177,8 @@ def test_runs_are_grouped_by_every_column_that_groups(book: DuckStore) -> None:
 
 
 def test_it_can_be_asked_where_by_columns_of_every_type(api: TestClient) -> None:
-    for factor in {(each.of.type, bool(each.bands)): each for each in FACTORS}.values():
+    asked = [each for each in FACTORS if each.role not in ("safety", "outcome")]
+    for factor in {(each.of.type, bool(each.bands)): each for each in asked}.values():
         told = api.get("/api/where", params={"by": factor.column})
         assert told.status_code == 200, told.text
 

@@ -8,10 +8,11 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Response
 
-from logbook.book.run_search import listed_runs, plain_run, with_made
+from logbook.book.run_search import listed_runs, with_made
 from logbook.book.runs import amend_run, withdraw_run
 from logbook.errors import RecordError, RunNotFound
 from logbook.runs.intake.headings import heading_name
+from logbook.runs.plain import plain_run
 from logbook.service.api.bodies import JsonBytes, OptionalJsonBytes, read_json
 from logbook.service.api.callers import (
     MAY_READ,

@@ -381,36 +381,3 @@ def test_the_book_may_be_named_by_the_environment(shop: Path) -> None:
 
 def test_the_version_is_told() -> None:
     assert said("--version").stdout.startswith("logbook 0.")
-
-
-def test_runs_are_found_by_any_column(tmp_path: Path) -> None:
-    said("new", str(tmp_path / "book"))
-    book = tmp_path / "book"
-    common = ("finished_at=2026-10-05T09:00", "pieces_sewn=24", "needle_breaks=1")
-    first = (*common, "backing_lot=A2431", "speed_spm=780", "puckering=2", "needle_parts_found=no")
-    said("add", "run_ref=R-1", *first, book=book)
-    said("add", "run_ref=R-2", *common, "needle_parts_found=yes", book=book)
-
-    def found(*words: str) -> list[str]:
-        return [each["run_ref"] for each in answer("runs", *words, book=book)["runs"]]
-
-    assert found() == ["R-2", "R-1"]
-    for words in (
-        ["backing_lot=a2431"],
-        ["speed_spm=780", "puckering=2"],
-        ["speed_band=brisk"],
-        ["--held"],
-        ["--showing", "puckering"],
-        ["--find", "2431"],
-        ["run_ref=R-1", "week=2026-W41", "--since", "2026-10-05"],
-    ):
-        assert found(*words) == ["R-1"], words
-    assert found("backing_lot=not recorded") == ["R-2"]
-    assert found("week=2026-W40") == []
-    limited = answer("runs", "--limit", "1", book=book)
-    assert (limited["more"], len(limited["runs"])) == (True, 1)
-    shown = said("runs", "--held", book=book).stdout
-    assert "R-1" in shown
-    assert "Puckering 2" in shown
-    assert "No run matches." in said("runs", "machine=M9", book=book).stdout
-    assert "cannot be filtered by 'notes'" in refused("runs", "notes=x", book=book)

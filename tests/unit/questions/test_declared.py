@@ -21,11 +21,13 @@ from logbook.store.duckdb_store import DuckStore
 EVERY = pytest.mark.parametrize("question", QUESTIONS.values(), ids=list(QUESTIONS))
 ANYTHING = "twill"
 MARKED = {"breaks", "places"}
+FOLLOWED = {"trace": {"of": "backing=cut_away"}}
+"""What cannot be asked of nothing."""
 
 
 def asked_of(question: Question[Any, Any], book: DuckStore | None = None) -> dict[str, Any]:
     """What the question must be asked with: the first choice that the book offers."""
-    asked = {}
+    asked: dict[str, Any] = dict(FOLLOWED.get(question.name, {}))
     for name, field in question.parameters.model_fields.items():
         offered = offered_of(question.parameters, name)
         if field.is_required():
