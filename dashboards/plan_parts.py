@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from urllib.parse import urlencode
 
 import streamlit as st
 
@@ -10,9 +11,11 @@ from dashboards.narrowing import Narrowing
 from dashboards.showing import plain_markdown, show_figure
 from dashboards.tables import download_figures
 from logbook.questions.advice import figure as drawing
+from logbook.questions.advice.job import Job
 from logbook.questions.advice.result import AdviceResult
 from logbook.questions.advice.suggestion import Suggestion
 from logbook.questions.advice.words import HOW_TOLD, headline, now
+from logbook.questions.trials.wishes import CHANGEABLE
 
 SHOWN_AT_ONCE = 3
 
@@ -35,11 +38,11 @@ def suggestions(result: AdviceResult, narrowing: Narrowing) -> None:
     once = repeated_cautions(result)
     said = list(enumerate(zip(result.suggestions, result.lines(), strict=True), start=1))
     for place, (each, line) in said[:SHOWN_AT_ONCE]:
-        _one(each, line, place, once)
+        _one(each, line, place, once, result.job)
     if len(said) > SHOWN_AT_ONCE:
         with st.expander(f"{len(said) - SHOWN_AT_ONCE} more"):
             for place, (each, line) in said[SHOWN_AT_ONCE:]:
-                _one(each, line, place, once)
+                _one(each, line, place, once, result.job)
 
 
 def repeated_cautions(result: AdviceResult) -> tuple[str, ...]:
@@ -63,7 +66,7 @@ def rules(result: AdviceResult) -> None:
         st.markdown(f"- {plain_markdown(says)}  \n  {plain_markdown(each.record)}")
 
 
-def _one(each: Suggestion, line: str, place: int, said_once: Sequence[str]) -> None:
+def _one(each: Suggestion, line: str, place: int, said_once: Sequence[str], job: Job) -> None:
     st.markdown(f"**{place}.** {plain_markdown(line)}")
     own = [caution for caution in each.cautions if caution not in said_once]
     if own:
@@ -83,3 +86,15 @@ def _one(each: Suggestion, line: str, place: int, said_once: Sequence[str]) -> N
         )
         for note in each.trial.notes:
             st.caption(plain_markdown(note))
+        if (address := _trial_address(each, job.fabric, job.design)) is not None:
+            st.markdown(f"[Plan it on Trials, and keep it]({address})")
+
+
+def _trial_address(each: Suggestion, fabric: str, design: str | None) -> str | None:
+    """Where the trial of one change can be kept; None where several change, or a band of values."""
+    [*rest, change] = each.changes
+    if rest or change.factor not in CHANGEABLE or None in (change.before, change.after):
+        return None
+    told = {"fabric": fabric, "design": design, "factor": change.factor}
+    told |= {"before": change.before, "after": change.after}
+    return "/trials?" + urlencode({name: value for name, value in told.items() if value})

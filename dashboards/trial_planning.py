@@ -27,7 +27,7 @@ _COLUMNS = {each.name: each for each in COLUMNS}
 
 def ask(store: Store, *, unfolded: bool) -> None:
     """Ask what is to be tried, say what that takes, and keep it on a second tap."""
-    asked = "suggestion" in st.query_params
+    asked = "suggestion" in st.query_params or "factor" in st.query_params
     with st.expander("Plan a trial", expanded=unfolded or asked, key="plan-a-trial"):
         if not for_reviewers("Planning a trial"):
             return
@@ -79,10 +79,11 @@ def _wanted(store: Store, fabrics: tuple[str, ...]) -> dict[str, Any]:
 
 
 def _by_hand(store: Store) -> dict[str, Any]:
+    asked = st.query_params.get("factor", "topping")
     factor = st.selectbox(
         "What is changed?",
         CHANGEABLE,
-        index=CHANGEABLE.index("topping"),
+        index=CHANGEABLE.index(asked if asked in CHANGEABLE else "topping"),
         format_func=lambda name: _COLUMNS[name].label,
         key="plan-factor",
     )
@@ -94,6 +95,7 @@ def _by_hand(store: Store) -> dict[str, Any]:
 
 def _value(store: Store, column: Column, place: Any, words: str, side: str, index: int) -> str:
     key = f"plan-{side}-{column.name}"
+    asked = st.query_params.get(side, "") if st.query_params.get("factor") == column.name else ""
     if column.choices is not None:
         values = column.choices.values
         label_of = column.choices.label_of
@@ -101,12 +103,13 @@ def _value(store: Store, column: Column, place: Any, words: str, side: str, inde
         values, label_of = store.known(column.name), _as_it_is
     else:
         typed: str = place.text_input(
-            f"{words}{f' ({column.unit_beside})' if column.unit_beside else ''}", key=key
+            f"{words}{f' ({column.unit_beside})' if column.unit_beside else ''}",
+            key=key,
+            value=asked,
         )
         return typed.strip()
-    chosen: str = place.selectbox(
-        words, values, index=min(index, len(values) - 1), format_func=label_of, key=key
-    )
+    index = values.index(asked) if asked in values else min(index, len(values) - 1)
+    chosen: str = place.selectbox(words, values, index=index, format_func=label_of, key=key)
     return chosen
 
 

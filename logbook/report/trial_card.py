@@ -56,7 +56,7 @@ def qr_code(text: str) -> str:
     """A QR code (ISO/IEC 18004) as SVG to stand in a page."""
     import segno  # late: only cards need it
 
-    drawn: str = segno.make(text, error="m").svg_inline(scale=4, border=4, title=text)
+    drawn: str = segno.make(text, error="m").svg_inline(border=4, omitsize=True, title=text)
     return drawn
 
 

@@ -31,7 +31,7 @@ def draw(result: TrialsResult, *, dark: bool = False) -> go.Figure:
             text=words, x=1, xref="paper", xanchor="right", y=y, yanchor=place, showarrow=False,
             font={"color": colours.quiet, "size": 12},
         )  # fmt: skip
-    dressed(figure, title=f"{plain_text(judged.defect_label)}: changed less as now", dark=dark)
+    dressed(figure, title=f"{plain_text(judged.defect_label)}: changed minus as now", dark=dark)
     figure.update_yaxes(title={"text": "points, below 0 is better"}, range=[-reach, reach])
     figure.update_xaxes(title={"text": "pairs sewn"}, range=[0, 1.03 * trial.pairs], nticks=7)
     return figure

@@ -65,6 +65,15 @@ def test_a_trial_is_planned_kept_started_and_ended_on_the_page(towels: DuckStore
     assert trials(towels)[0].trial.state == "ended"
 
 
+def test_a_suggestion_comes_filled_in_from_plan_a_setup(towels: DuckStore) -> None:
+    app = page("trials", fabric="terry towel", factor="needle_point", before="sharp",
+               after="light_ball")  # fmt: skip
+    assert not app.exception
+    assert app.selectbox(key="plan-factor").value == "needle_point"
+    assert app.selectbox(key="plan-before-needle_point").value == "sharp"
+    assert app.selectbox(key="plan-after-needle_point").value == "light_ball"
+
+
 def test_a_trial_that_cannot_decide_is_not_kept(towels: DuckStore) -> None:
     app = page("trials")
     app.selectbox(key="plan-after-topping").set_value(FILM)
