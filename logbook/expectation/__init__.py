@@ -6,7 +6,12 @@ Runs and cells in, one row a run out: :func:`coded_runs` codes the runs of a rec
 
 from logbook.expectation.coding import LOT, RUNS_BY, CodedRuns, coded_runs
 from logbook.expectation.expecting import Expectation, counted, expected
-from logbook.expectation.leaving_out import answered_for, doubt_of_levels, expected_without
+from logbook.expectation.leaving_out import (
+    answered_for,
+    doubt_of_levels,
+    doubt_of_terms,
+    expected_without,
+)
 
 __all__ = [
     "LOT",
@@ -17,6 +22,7 @@ __all__ = [
     "coded_runs",
     "counted",
     "doubt_of_levels",
+    "doubt_of_terms",
     "expected",
     "expected_without",
 ]

@@ -16,8 +16,15 @@ _ROOM = 4
 """Places for codes, of each value, up to which sums are taken without sorting."""
 LIES_WITHIN = 0.98
 """A term lies within levels where each of its own is sewn in one of them so nearly always."""
-_BROUGHT_ALONG = {"design": ("density_band",), "design_version": ("design", "density_band")}
-"""What a column's levels bring with them, which is theirs to answer for: a file has its density."""
+_BROUGHT_ALONG = {
+    "design": ("density_band",),
+    "design_version": ("design", "density_band"),
+    "backing_lot": ("backing_supplier",),
+}
+"""What a column's levels bring with them, which is theirs to answer for: a file has its density.
+
+A supplier's backing is known by few lots, so that each would be its own excuse.
+"""
 
 
 def answered_for(coded: CodedRuns, columns: Sequence[str], levels: IntArray) -> tuple[str, ...]:
@@ -74,13 +81,47 @@ def expected_without(coded: CodedRuns, found: Expectation, terms: Sequence[str])
     return expected * (float(found.observed.sum()) / whole) if whole > 0 else expected
 
 
+def doubt_of_terms(
+    coded: CodedRuns, found: Expectation, levels: IntArray, *, without: Sequence[str]
+) -> dict[str, FloatArray]:
+    """Variance of each level of each term that is an excuse, where other levels are compared.
+
+    A supplier's backing that came in three lots is known no better than the mean of three lots: what
+    the levels compared truly differ by is part of what was learnt of all that they lie within.
+
+    Parameters
+    ----------
+    coded, found
+        The runs, and the fit.
+    levels
+        (m,) the level of each run.
+    without
+        Terms that are no excuse: how widely their levels vary is how widely those compared do.
+    """
+    between = max((found.fitted.sd[name] ** 2 for name in without), default=0.0)
+    doubt = {}
+    for name, codes in coded.terms.items():
+        if name in without:
+            continue
+        own, variance = found.fitted.doubt[name], found.fitted.sd[name] ** 2
+        room = own.size + 1
+        pairs, sums = _summed(
+            levels * room + codes % room, found.expected, (int(levels.max()) + 1) * room
+        )
+        squares = np.bincount(pairs % room, sums**2, room)[:-1]
+        whole = np.bincount(codes % room, found.expected, room)[:-1]
+        shared = between * np.divide(squares, whole**2, out=np.ones_like(whole), where=whole > 0)
+        # What the record alone says of a level, its term's spread apart.
+        told = 1.0 / np.maximum(1.0 / own - 1.0 / variance, 1e-12)
+        doubt[name] = 1.0 / (1.0 / (told + shared) + 1.0 / variance)
+    return doubt
+
+
 def doubt_of_levels(
     terms: Mapping[str, IntArray],
-    found: Expectation,
+    doubt_of: Mapping[str, FloatArray],
     expected: FloatArray,
     levels: IntArray,
-    *,
-    without: Sequence[str],
 ) -> FloatArray:
     """(L,) variance of what was expected of each level, relative to its square.
 
@@ -89,10 +130,12 @@ def doubt_of_levels(
 
     Parameters
     ----------
-    terms, found
-        (n,) codes of the runs asked about, of each term, and the fit whose doubt it is.
+    terms
+        (n,) codes of the runs asked about, of each term.
+    doubt_of
+        Term → variance of each of its levels (:func:`doubt_of_terms`).
     expected
-        (n,) counts that were expected of them, ``without`` some terms.
+        (n,) counts that were expected of them.
     levels
         (n,) the level of each, from 0.
     """
@@ -100,10 +143,8 @@ def doubt_of_levels(
     total = np.bincount(levels, expected, many)
     safe = np.where(total > 0, total, 1.0)
     doubt = np.zeros(many)
-    for name, codes in terms.items():
-        if name in without:
-            continue
-        own = np.append(found.fitted.doubt[name], 0.0)
+    for name, each in doubt_of.items():
+        own, codes = np.append(each, 0.0), terms[name]
         usual = np.bincount(codes % own.size, expected, own.size) / max(float(total.sum()), 1e-300)
         pairs, sums = _summed(levels * own.size + codes % own.size, expected, many * own.size)
         level, code = pairs // own.size, pairs % own.size

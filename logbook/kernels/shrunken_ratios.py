@@ -22,6 +22,8 @@ SPREADS = np.geomspace(0.02, 1.6, 16)
 """Standard deviations that the usual levels' ratios may have."""
 USUAL_SPREAD = 0.4
 """Scale of the half-normal that says how likely each of them is before anything is counted."""
+THOUGHT_WITHIN = 0.35
+"""Standard deviation of the logarithm of a spread that is thought to be known."""
 _STEPS = 34
 """Halvings that find a bound to nine digits."""
 _AT_ONCE = 4096
@@ -119,6 +121,7 @@ def shrunken_ratios(
     luck: Numbers = 0.0,
     level: float = 0.95,
     prior: GammaPrior | None = None,
+    spread: float | None = None,
 ) -> ShrunkenRatios:
     """Draw ratios of observed to expected towards 1, as far as luck may explain them.
 
@@ -134,6 +137,9 @@ def shrunken_ratios(
     prior
         How ratios are distributed. None: around 1, as far as these levels show, a few of them
         apart from the rest.
+    spread
+        Standard deviation that the usual levels' ratios are thought to have, within a factor of
+        two or so; None where nothing is known of it.
 
     Returns
     -------
@@ -163,11 +169,12 @@ def shrunken_ratios(
     )
     _counted(counts, expect)
     tail = (1.0 - fraction(level, "level")) / 2.0
+    before = _spreads_before(spread)
     # How much luck adds to the variance depends on the ratio itself: first as if it were usual.
     widened = 1.0 + more * expect
-    first = _posterior(counts / widened, expect / widened, prior)
+    first = _posterior(counts / widened, expect / widened, prior, before)
     widened = 1.0 + more * expect * _mean(first)
-    parts = _posterior(counts / widened, expect / widened, prior)
+    parts = _posterior(counts / widened, expect / widened, prior, before)
     weights, shapes, rates = parts = _that_weigh(parts)
     ratio = np.divide(counts, expect, out=np.full(counts.shape, np.nan), where=expect > 0)
     return ShrunkenRatios(
@@ -191,7 +198,20 @@ def _counted(observed: Numbers, expected: Numbers) -> tuple[FloatArray, FloatArr
     return counts, expect
 
 
-def _posterior(counts: FloatArray, expect: FloatArray, prior: GammaPrior | None) -> Components:
+def _spreads_before(spread: float | None) -> FloatArray:
+    """Log weight of each spread before anything is counted.
+
+    Steps of the grid are even in the logarithm, so that each stands for a width like its own.
+    """
+    if spread is None:
+        return np.asarray(np.log(SPREADS) - 0.5 * (SPREADS / USUAL_SPREAD) ** 2)
+    middle = np.clip(spread, SPREADS[0], SPREADS[-1])
+    return np.asarray(-0.5 * (np.log(SPREADS / middle) / THOUGHT_WITHIN) ** 2)
+
+
+def _posterior(
+    counts: FloatArray, expect: FloatArray, prior: GammaPrior | None, before: FloatArray
+) -> Components:
     """What each level's ratio may be, as a mixture of gammas."""
     y, e = counts[:, None], expect[:, None]
     if prior is not None:
@@ -200,8 +220,6 @@ def _posterior(counts: FloatArray, expect: FloatArray, prior: GammaPrior | None)
     usual = np.log1p(-APART) + _log_marginal(y, e, shapes, shapes)
     apart = np.log(APART) + _log_marginal(y, e, APART_SHAPE, APART_RATE)
     either = np.logaddexp(usual, apart)
-    # Steps of the grid are even in the logarithm, so that each stands for a width like its own.
-    before = np.log(SPREADS) - 0.5 * (SPREADS / USUAL_SPREAD) ** 2
     spread = before + either.sum(axis=0)
     spread -= logsumexp(spread)
     weights = np.exp(spread + usual - either)

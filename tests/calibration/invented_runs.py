@@ -109,6 +109,12 @@ def true_rate(shop: Shop, setup: Setup, kind: str, time: Floats) -> Floats:
     return np.asarray(1 - clean / len(luck))
 
 
+def mean_rate(shop: Shop, eta: Floats) -> Floats:
+    """Rate of each row over all that a run's own luck may do."""
+    points, weights = _luck(shop, 0.0)
+    return np.asarray(sum(w * expit(eta + x) for x, w in zip(points, weights, strict=True)))
+
+
 def effects(
     shop: Shop, setup: Setup, kind: str, *, time: Floats, own_lot: bool, level: bool = True
 ) -> Floats:

@@ -181,6 +181,7 @@ def _judged(sums: Sums, groups: Grouped, prior: GammaPrior | None) -> list[Level
         expected=sums.expected[there] / sums.unit,
         luck=sums.luck[there],
         prior=prior,
+        spread=sums.spread,
     )
     levels = []
     for place, at in enumerate(np.flatnonzero(there)):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import nnls
 
-from logbook.expectation import doubt_of_levels, expected_without
+from logbook.expectation import doubt_of_levels, doubt_of_terms, expected_without
 from logbook.kernels.arguments import FloatArray
 from logbook.questions.where.grouping import Grouped
 from logbook.questions.where.record import KindShown, WhereRecord
@@ -31,6 +31,8 @@ class Sums:
     unit
         What counts as one: 1, or where money is held against money, the variance of it over its
         mean.
+    spread
+        Standard deviation of the levels' ratios as the fit has it; None where it has none.
     """
 
     runs: FloatArray
@@ -42,6 +44,7 @@ class Sums:
     money: FloatArray
     money_expected: FloatArray
     unit: float
+    spread: float | None
 
 
 def sums_of(record: WhereRecord, groups: Grouped, terms: Sequence[str]) -> Sums:
@@ -70,6 +73,7 @@ def sums_of(record: WhereRecord, groups: Grouped, terms: Sequence[str]) -> Sums:
         money=np.where(some & known, paid, np.nan),
         money_expected=np.asarray(total * shown.cost_of_one),
         unit=1.0,
+        spread=_spread(record, shown, groups, terms),
     )
 
 
@@ -104,6 +108,7 @@ def _of_money(record: WhereRecord, groups: Grouped, terms: Sequence[str]) -> Sum
         money=money,
         money_expected=total,
         unit=unit,
+        spread=None,
     )
 
 
@@ -123,6 +128,17 @@ def _variance(paid: FloatArray, expected: FloatArray) -> tuple[float, float]:
     return (float(unit), float(per_run)) if unit > 0 else (max(least, 1e-9), 0.0)
 
 
+def _spread(
+    record: WhereRecord, shown: KindShown, groups: Grouped, terms: Sequence[str]
+) -> float | None:
+    """What the terms made of the columns vary by together."""
+    own = [name for name in terms if record.coded.columns[name] & set(groups.columns)]
+    if not own:
+        return None
+    variance = sum(shown.found.fitted.sd[name] ** 2 for name in own)
+    return float(np.sqrt(np.expm1(variance)))
+
+
 def _doubt(
     record: WhereRecord,
     groups: Grouped,
@@ -130,8 +146,9 @@ def _doubt(
     expected: FloatArray,
     terms: Sequence[str],
 ) -> FloatArray:
-    codes = {name: each[record.inside] for name, each in record.coded.terms.items()}
-    return doubt_of_levels(codes, shown.found, expected, groups.codes, without=terms)
+    doubt = doubt_of_terms(record.coded, shown.found, groups.everywhere, without=terms)
+    codes = {name: record.coded.terms[name][record.inside] for name in doubt}
+    return doubt_of_levels(codes, doubt, expected, groups.codes)
 
 
 def _pieces(record: WhereRecord) -> FloatArray:

@@ -11,6 +11,7 @@ from logbook.expectation import (
     coded_runs,
     counted,
     doubt_of_levels,
+    doubt_of_terms,
     expected,
     expected_without,
 )
@@ -46,12 +47,22 @@ def test_what_lies_within_levels_is_theirs_to_answer_for(runs):
 def test_a_level_of_one_design_is_known_as_well_as_that_design(runs, gaps):
     found = expected(runs, *gaps)
     designs = coded(runs.runs["design"])
-    others = [name for name in runs.terms if name != "design"]
-    doubt = doubt_of_levels(runs.terms, found, found.expected, designs, without=others)
     own = found.fitted.doubt["design"]
+    doubt = doubt_of_levels(runs.terms, {"design": own}, found.expected, designs)
     share = np.bincount(designs, found.expected) / found.expected.sum()
     by_hand = (1 - share) ** 2 * own + (share**2 * own).sum() - share**2 * own
     assert doubt == pytest.approx(by_hand)
     everything = np.zeros(designs.size, dtype=np.intp)
-    whole = doubt_of_levels(runs.terms, found, found.expected, everything, without=())
+    whole = doubt_of_levels(runs.terms, found.fitted.doubt, found.expected, everything)
     assert whole == pytest.approx([0.0], abs=1e-12)
+
+
+def test_what_levels_lie_within_is_known_no_better_than_their_mean(runs, gaps):
+    """Backing of one supplier is as many lots, and lots vary: planted 0.3."""
+    found = expected(runs, *gaps)
+    lots = runs.terms["lot"] + 1
+    doubt = doubt_of_terms(runs, found, lots, without=("lot",))
+    assert "lot" not in doubt
+    pair = "backing_supplier x backing"
+    assert (doubt[pair] > found.fitted.doubt[pair]).all()
+    assert (doubt[pair] <= found.fitted.sd[pair] ** 2 + 1e-12).all()
