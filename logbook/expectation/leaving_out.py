@@ -86,7 +86,7 @@ def doubt_of_terms(
 ) -> dict[str, FloatArray]:
     """Variance of each level of each term that is an excuse, where other levels are compared.
 
-    A supplier's backing that came in three lots is known no better than the mean of three lots: what
+    A supplier's backing that came in three lots is known no better than the mean of three: what
     the levels compared truly differ by is part of what was learnt of all that they lie within.
 
     Parameters

@@ -1,7 +1,7 @@
 """How far what is said of levels can be trusted: ``where`` in invented shops whose truth is known.
 
-``uv run python tests/benchmarks/bench_where.py --worlds 10`` prints, scenario by scenario and column
-by column, how often intervals hold the true ratio, how far ratios are off as counted and shrunken,
+``uv run python tests/benchmarks/bench_where.py --worlds 10`` prints, by scenario and by
+column, how often intervals hold the true ratio, how far ratios are off as counted and shrunken,
 and how often the truly dearest level is among the first three by money.
 """
 
@@ -46,18 +46,19 @@ def main() -> None:
     parser.add_argument("--runs", type=int, default=3000)
     asked = parser.parse_args()
     worlds = range(asked.first, asked.first + asked.worlds)
-    print(
-        "| | levels | coverage % | RMSE counted | shrunken | sure, yet below % | dearest in 3 % |"
+    sys.stdout.write(
+        "| | levels | coverage % | RMSE counted | shrunken | sure, yet below % | dearest in 3 % |\n"
+        "|-|-|-|-|-|-|-|\n"
     )
-    print("|-|-|-|-|-|-|-|")
     every: list[Judged] = []
     for scenario in SCENARIOS:
         judged = judged_in_worlds(scenario, worlds=worlds, runs=asked.runs, kinds=KINDS)
         every += judged
-        print(line(scenario, judged), flush=True)
+        sys.stdout.write(line(scenario, judged) + "\n")
         for column in COLUMNS:
-            print(line(f"{scenario}, {column}", [e for e in judged if e.column == column]))
-    print(line("all", every))
+            own = [each for each in judged if each.column == column]
+            sys.stdout.write(line(f"{scenario}, {column}", own) + "\n")
+    sys.stdout.write(line("all", every) + "\n")
 
 
 if __name__ == "__main__":
