@@ -22,7 +22,7 @@ from logbook.questions import QUESTIONS
 HERE = Path(__file__).parent
 # The page with a form, whose fields the other pages hold on to. (A comment, since Streamlit may
 # draw a bare string of its main script on the page.)
-ENTRY = "views/log_run.py"
+ENTRY = "views/log.py"
 TODAY = "views/today.py"
 # It says of held runs what has to be done.
 REVIEW = "views/weekly_review.py"
@@ -46,6 +46,7 @@ class Page:
     """The question that it answers, where there is one."""
 
 
+# The first stands at the book's own address; each group opens with its first page.
 PAGES: tuple[Page, ...] = (
     Page(TODAY, "Today", "today", question="today"),
     Page(REVIEW, "Weekly review", "review", question="review"),
@@ -59,7 +60,6 @@ PAGES: tuple[Page, ...] = (
     Page("views/designs.py", "Designs", "designs", group="Keep"),
     Page("views/materials.py", "Materials", "materials", group="Keep"),
 )
-"""The first stands at the book's own address; each group opens with its first page."""
 
 
 def _of_questions() -> tuple[Page, ...]:

@@ -17,7 +17,7 @@ from logbook.report.tables import table_html
 from logbook.store import Store
 
 DOORS = (
-    ("log_run", "Log a run"),
+    ("log", "Log a run"),
     ("weekly_review", "Weekly review"),
     ("plan_setup", "Plan a setup"),
 )

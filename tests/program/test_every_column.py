@@ -221,7 +221,7 @@ def test_the_form_asks_for_and_logs_what_has_a_group(tmp_path: Path) -> None:
     service.set_book(store)
     try:
         app = AppTest.from_file(str(APP), default_timeout=120).run()
-        app.switch_page("views/log_run.py").run()
+        app.switch_page("views/log.py").run()
         assert not app.exception
         drawn = {name for name in on_the_form if f"run.{name}" in app.session_state}
         counted = {each.name for each in COLUMNS if each.form == "Counts"}

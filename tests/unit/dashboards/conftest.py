@@ -13,6 +13,7 @@ from logbook import service
 from logbook.store.duckdb_store import DuckStore
 
 APP = Path(__file__).parents[3] / "dashboards" / "app.py"
+FORM = "views/log.py"
 SECONDS = 120
 
 
@@ -42,5 +43,5 @@ def with_one_run(held: Callable[[DuckStore], DuckStore], tmp_path: Path) -> Duck
 
 @pytest.fixture
 def app() -> AppTest:
-    """The pages, not yet drawn."""
-    return AppTest.from_file(str(APP), default_timeout=SECONDS)
+    """The pages, not yet drawn, at the form."""
+    return AppTest.from_file(str(APP), default_timeout=SECONDS).switch_page(FORM)

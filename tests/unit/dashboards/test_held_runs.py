@@ -13,7 +13,7 @@ from logbook.book.runs import amend_run, log_run
 from logbook.store.duckdb_store import DuckStore
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
-VIEWS = ("log_run", "weekly_review", "suppliers", "factors", "plan_setup", "trials")
+VIEWS = ("log", "weekly_review", "suppliers", "factors", "plan_setup", "trials")
 OTHERS = ("materials", "designs", "runs", "defect_guide")
 NAMED = "Held: [R-2](/runs?run=R-2) of 6 Oct 2026"
 
@@ -54,4 +54,4 @@ def test_the_review_says_what_to_do_whichever_week_is_asked(
 def test_it_goes_when_the_run_is_released(book: DuckStore, app: AppTest) -> None:
     amend_run(book, "R-2", {"needle_parts_found": True}, why=None, source="test")
     assert _errors(app, "weekly_review", week="2026-W46") == []
-    assert _errors(app, "log_run") == []
+    assert _errors(app, "log") == []

@@ -286,7 +286,7 @@ def test_what_is_typed_outlives_a_look_at_another_page(
     app.run()
     _trouble(app, puckering=2)
     app.switch_page("views/weekly_review.py").run()
-    app.switch_page("views/log_run.py").run()
+    app.switch_page("views/log.py").run()
     assert not app.exception
     assert (_number(app, "pieces_sewn").value, _number(app, "puckering").value) == (24, 2)
 

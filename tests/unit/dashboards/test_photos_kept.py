@@ -33,7 +33,7 @@ def _words(app: AppTest) -> str:
 
 def _again(app: AppTest) -> AppTest:
     """The same page in a service that was started anew: a new session, the same address."""
-    again = AppTest.from_file(str(app._script_path), default_timeout=30)
+    again = AppTest.from_file(str(app._script_path), default_timeout=30).switch_page("views/log.py")
     for name, value in app.query_params.items():
         again.query_params[name] = value
     return again.run()
@@ -191,7 +191,7 @@ def test_a_service_stopped_between_the_run_and_its_photos_keeps_them_later(
     (ref,) = _new_refs(with_one_run)
     assert "stopped before the photos" in _words(app)
     assert photos_of(with_one_run, ref) == ()
-    again = AppTest.from_file(str(app._script_path), default_timeout=30)
+    again = AppTest.from_file(str(app._script_path), default_timeout=30).switch_page("views/log.py")
     again.query_params["draft"] = address
     again.run()
     assert not again.exception

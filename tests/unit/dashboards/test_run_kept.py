@@ -30,7 +30,7 @@ def _words(app: AppTest) -> str:
 
 def _again(app: AppTest) -> AppTest:
     """The same page in a service that was started anew: a new session, the same address."""
-    again = AppTest.from_file(str(app._script_path), default_timeout=30)
+    again = AppTest.from_file(str(app._script_path), default_timeout=30).switch_page("views/log.py")
     for name, value in app.query_params.items():
         again.query_params[name] = value
     return again.run()

@@ -41,12 +41,12 @@ def nasty_book(tmp_path: Path) -> DuckStore:
 
 
 @pytest.mark.parametrize(
-    "page", ["views/log_run.py", "views/weekly_review.py", "views/runs.py", "views/runs.py?run"]
+    "page", ["views/log.py", "views/weekly_review.py", "views/runs.py", "views/runs.py?run"]
 )
 def test_no_name_acts_on_a_page(nasty_book: DuckStore, app: AppTest, page: str) -> None:
     try:
         app.run()
-        if page != "views/log_run.py":
+        if page != "views/log.py":
             view, _, opened = page.partition("?")
             app.switch_page(view)
             if opened:

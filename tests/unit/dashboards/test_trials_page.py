@@ -98,7 +98,7 @@ def test_a_running_trial_shows_its_verdict_its_figure_and_its_order(towels: Duck
 def test_the_form_offers_the_next_load_in_one_tap(towels: DuckStore) -> None:
     kept = start_trial(towels, write_trial(towels, film_trial(), source="test"), source="test")
     first = kept.trial.first[0]
-    app = page("log_run")
+    app = page("log")
     assert not app.exception
     assert "pair 1, load 1 of 2" in words(app)
     button(app, "take_load_T1").click().run()
@@ -117,7 +117,7 @@ def test_the_form_offers_the_next_load_in_one_tap(towels: DuckStore) -> None:
 
 def test_a_setup_of_the_other_arm_is_warned_of_before_it_is_logged(towels: DuckStore) -> None:
     start_trial(towels, write_trial(towels, film_trial(), source="test"), source="test")
-    app = page("log_run")
+    app = page("log")
     button(app, "take_load_T1").click().run()
     other = FILM if app.session_state["run.topping"] == "none" else "none"
     app.selectbox(key="run.topping").set_value(other).run()
@@ -130,9 +130,9 @@ def test_the_address_of_the_card_opens_the_form_in_the_trial(towels: DuckStore) 
     log_run(towels, load_of("as now", 900, trial=None, trial_arm=None, fabric="pique"),
             source="test")  # fmt: skip
     kept = write_trial(towels, film_trial(), source="test")
-    assert "planned, not started" in words(page("log_run", trial="T1"))
+    assert "planned, not started" in words(page("log", trial="T1"))
     start_trial(towels, kept, source="test")
-    assert "Trial T1" not in words(page("log_run", machine="M1"))
-    app = page("log_run", trial="T1", machine="M1")
+    assert "Trial T1" not in words(page("log", machine="M1"))
+    app = page("log", trial="T1", machine="M1")
     button(app, "take_load_T1").click().run()
     assert app.session_state["run.fabric"] == "terry towel"

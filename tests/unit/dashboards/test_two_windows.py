@@ -55,7 +55,9 @@ def _choose(app: AppTest) -> AppTest:
 
 def _window(app: AppTest, draft: str | None = None) -> AppTest:
     """Another window, or the same one loaded anew: a new session at the same address."""
-    other = AppTest.from_file(str(app._script_path), default_timeout=120)
+    other = AppTest.from_file(str(app._script_path), default_timeout=120).switch_page(
+        "views/log.py"
+    )
     for name, value in app.query_params.items():
         other.query_params[name] = value
     if draft is not None:
