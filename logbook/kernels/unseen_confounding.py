@@ -41,22 +41,3 @@ def e_value_of_interval(*, lower: float, upper: float, true: float = 1.0) -> flo
     if lower <= true <= upper:
         return 1.0
     return e_value(ratio=lower if lower > true else upper, true=true)
-
-
-def most_bias(*, with_group: float, with_outcome: float) -> float:
-    """Largest factor by which an unseen difference can move a ratio of rates.
-
-    Parameters
-    ----------
-    with_group, with_outcome
-        How many times as frequent it is in one group, and how many times the outcome's rate it
-        makes; 1 or more.
-
-    Returns
-    -------
-    float
-        ``a b / (a + b - 1)``.
-    """
-    if min(with_group, with_outcome) < 1:
-        raise KernelError("Both strengths are ratios of 1 or more.", "Take the inverse.")
-    return with_group * with_outcome / (with_group + with_outcome - 1.0)

@@ -8,7 +8,6 @@ from typing import Literal
 
 from logbook.runs.columns import Column
 from logbook.runs.sheet_matching.plain_words import plain
-from logbook.vocabulary.backings import GRAMS_PER_SQUARE_METRE_PER_OUNCE_PER_SQUARE_YARD as GRAMS
 from logbook.vocabulary.sheet_words import LANGUAGES, spellings
 
 Mark = Literal[",", "."]
@@ -176,8 +175,3 @@ def bare_weight(value: float, *, ounces: bool | None) -> dict[str, str]:
     if ounces is None:
         return {}
     return {"backing_oz_yd2" if ounces else "backing_gsm": f"{value:g}"}
-
-
-def in_grams(ounces: float) -> float:
-    """oz/yd² in g/m²."""
-    return round(ounces * GRAMS, 3)
