@@ -6,7 +6,14 @@ from html import escape
 
 import streamlit as st
 
-from dashboards import review_actions, review_charts, review_parts, review_print, review_titles
+from dashboards import (
+    review_actions,
+    review_charts,
+    review_different,
+    review_parts,
+    review_print,
+    review_titles,
+)
 from dashboards.css import heading
 from dashboards.question_page import answered
 from dashboards.remembered import answer_of
@@ -53,6 +60,7 @@ def page(store: Store) -> None:
         review_parts.ways(result)
     st.html(f'<p class="print-only">{escape(store.shop.name)}, week {escape(week)}</p>')
     st.markdown(f"##### {plain_markdown(answer.headline)}")
+    review_different.what_is_different(store, result.different)
     review_parts.in_figures(result)
     review_parts.how_much(result)
     review_parts.standing_out(result)

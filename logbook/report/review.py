@@ -22,6 +22,9 @@ from logbook.questions.review.words import held_names, in_full
 from logbook.questions.review.words.changes import change_sentence
 from logbook.questions.review.words.charts import chart_words
 from logbook.questions.review.words.kinds import says
+from logbook.questions.watch.figure import course
+from logbook.questions.watch.words import section
+from logbook.questions.watch.words.findings import short
 from logbook.report.drawings import drawing_of
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
@@ -37,6 +40,7 @@ def review_page(answer: Answer[ReviewResult]) -> Mapping[str, Any]:
         "held": held_names(review),
         "held_caution": BROKEN_NEEDLE_HELD,
         "in_full": in_full(review),
+        "different": _different(review),
         "standing_out": [says(each) for each in review.standing_out],
         "changed": [change_sentence(each) for each in review.changed],
         "kept_apart": [says(each) for each in review.kept_apart],
@@ -46,6 +50,19 @@ def review_page(answer: Answer[ReviewResult]) -> Mapping[str, Any]:
         "photos": {name: _photos(each) for name, each in thumbnails_of_runs(review.photos).items()},
         "not_a_trial": NOT_A_TRIAL,
     }
+
+
+def _different(review: ReviewResult) -> list[dict[str, Any]]:
+    if review.different is None:
+        return []
+    return [
+        {
+            "short": short(each),
+            "lines": section(each, review.currency).lines,
+            "drawing": drawing_of(course(each), short(each)),
+        }
+        for each in review.different.findings
+    ]
 
 
 def _costs(result: CostsResult) -> dict[str, Any] | None:

@@ -39,11 +39,17 @@ def ask(store: Store, parameters: ReviewParameters) -> ReviewResult:
     from logbook.book.weeks import last_week
     from logbook.questions.review.analyse import analyse
     from logbook.questions.review.reading import review_data
+    from logbook.questions.watch import WatchParameters
+    from logbook.questions.watch import ask as watched
 
     week = parameters.week or last_week(store)
     result = analyse(review_data(store, week, site=parameters.site), week=week, shop=store.shop)
     photos = {run.run_ref: tuple(photos_of(store, run.run_ref)) for run in result.look_at}
-    return replace(result, photos={name: files for name, files in photos.items() if files})
+    return replace(
+        result,
+        photos={name: files for name, files in photos.items() if files},
+        different=watched(store, WatchParameters(week=week, site=parameters.site)),
+    )
 
 
 QUESTION = Question(

@@ -29,6 +29,7 @@ from logbook.questions.review.shapes import (
 from logbook.questions.review.words import headline, in_full
 from logbook.questions.review.words.changes import change_sentence
 from logbook.questions.review.words.kinds import says
+from logbook.questions.watch.result import finding_json
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import PER_STITCHES, json_number
 
@@ -91,6 +92,9 @@ class ReviewResult(ReviewedWeek):
             ],
             "decided_actions": [_decided(each) for each in self.decided],
             "cautions": list(self.cautions),
+            "different": []
+            if self.different is None
+            else [finding_json(each, self.currency) for each in self.different.findings],
         }
 
 

@@ -17,6 +17,7 @@ from logbook.questions.review.held import HeldRun
 from logbook.questions.review.judging import Judged
 from logbook.questions.review.losses import Losses
 from logbook.questions.review.runs import RunToLookAt
+from logbook.questions.watch.result import WatchResult
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,6 +81,8 @@ class ReviewedWeek:
         Any defect over the last weeks, then the kinds that want a look, dearest first.
     photos
         Files of photos of the runs to look at, by their references.
+    different
+        What departs from what was to be expected, and where; None where nobody looked.
     """
 
     week: str
@@ -105,6 +108,7 @@ class ReviewedWeek:
     after_today: Mapping[date, int]
     charts: tuple[ControlResult, ...] = ()
     photos: Mapping[str, tuple[Path, ...]] = field(default_factory=dict)
+    different: WatchResult | None = None
 
     @property
     def ordered_by(self) -> Order:

@@ -10,6 +10,7 @@ from logbook.costing import Order
 from logbook.questions.review.changes import What
 from logbook.questions.review.decided import Worked
 from logbook.questions.review.judging import Verdict
+from logbook.questions.watch.result import FindingJson
 from logbook.runs.actions import State
 
 
@@ -203,3 +204,4 @@ class AnswerJson(WeekJson):
     action_details: list[ActionJson]
     decided_actions: list[DecidedJson]
     cautions: list[str]
+    different: list[FindingJson]

@@ -14,6 +14,8 @@ from logbook.questions.review.words.changes import change_sentence
 from logbook.questions.review.words.kinds import says
 from logbook.questions.review.words.notes import notes
 from logbook.questions.table import Section
+from logbook.questions.watch.words import sections as different_sections
+from logbook.questions.watch.words.findings import short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import money, number, percent
 
@@ -57,9 +59,11 @@ def headline(result: ReviewedWeek) -> str:
     return " ".join([*said, *_quiet(result, loud=loud)])
 
 
-def pressing(result: ReviewedWeek) -> tuple[str, ...]:  # noqa: ARG001 - held runs have a section
-    """Nothing of a week misleads beside its headline."""
-    return ()
+def pressing(result: ReviewedWeek) -> tuple[str, ...]:
+    """What is different and where, before any figures of the kinds; news alone."""
+    if result.different is None:
+        return ()
+    return tuple(short(each) + "." for each in result.different.news)
 
 
 def sentences(result: ReviewedWeek) -> tuple[str, ...]:
@@ -114,6 +118,7 @@ def sections(result: ReviewedWeek) -> tuple[Section, ...]:
     held = held_names(result)
     told = (
         Section("HELD", (held, BROKEN_NEEDLE_HELD) if held else (), alarm=True),
+        *(() if result.different is None else different_sections(result.different)),
         Section("More than luck, or worth watching", _each(result.standing_out)),
         Section("What changed in the setup", tuple(map(change_sentence, result.changed))),
         Section("Runs to look at", tuple(f"{each.run_ref}: {each.why}" for each in result.look_at)),
