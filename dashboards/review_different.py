@@ -16,10 +16,10 @@ from logbook.questions.watch.words import PRACTICE, grade, headline
 from logbook.questions.watch.words.findings import (
     beside,
     cautions,
-    in_money,
+    figures,
     known,
     look_first,
-    rarity,
+    news,
     short,
     tells_apart,
 )
@@ -53,13 +53,10 @@ def what_is_different(store: Store, result: WatchResult | None) -> None:
 
 def _finding(store: Store, result: WatchResult, each: Finding, place: int) -> None:
     with st.container(key=f"different-{place}"):
-        doubt = "Perhaps luck: " if each.grade == "suspected" and each.known is None else ""
-        st.markdown(f"**{plain_markdown(doubt + short(each))}**")
+        st.markdown(f"**{plain_markdown(news(each))}**")
         show_figure(course, each, key=f"different-{result.week}-{place}")
-        told = [known(each), in_money(each, result.currency), rarity(each), beside(each)]
-        told.append(tells_apart(each) or "")
-        words = " ".join(f"{line.rstrip('.')}." for line in told if line)
-        st.caption(plain_markdown(words))
+        told = (figures(each, result.currency), known(each), beside(each), tells_apart(each))
+        st.caption(plain_markdown(" ".join(line for line in told if line)))
         with st.expander("Where to look first (common practice)"):
             st.markdown("\n".join(f"- {plain_markdown(line)}" for line in look_first(each)))
             st.caption(PRACTICE)

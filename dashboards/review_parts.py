@@ -42,7 +42,9 @@ STANDING_OUT_IN_SIGHT = 3
 
 def ways(result: ReviewedWeek) -> None:
     """Lead to the parts that the page has, by their anchors."""
+    looked_at = result.different is not None and result.different.looked_at.levels
     parts = (
+        ("Different", "different", looked_at),
         ("How much", "how-much", result.rows),
         ("Changes", "what-changed", result.changed),
         ("Cost", "cost", result.costs.costed.total_count),

@@ -23,8 +23,18 @@ from logbook.questions.review.words.changes import change_sentence
 from logbook.questions.review.words.charts import chart_words
 from logbook.questions.review.words.kinds import says
 from logbook.questions.watch.figure import course
-from logbook.questions.watch.words import section
-from logbook.questions.watch.words.findings import short
+from logbook.questions.watch.result import Finding
+from logbook.questions.watch.words import PRACTICE
+from logbook.questions.watch.words.findings import (
+    beside,
+    cautions,
+    figures,
+    known,
+    look_first,
+    news,
+    short,
+    tells_apart,
+)
 from logbook.report.drawings import drawing_of
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 
@@ -41,6 +51,10 @@ def review_page(answer: Answer[ReviewResult]) -> Mapping[str, Any]:
         "held_caution": BROKEN_NEEDLE_HELD,
         "in_full": in_full(review),
         "different": _different(review),
+        "different_practice": PRACTICE,
+        "different_cautions": ()
+        if review.different is None
+        else cautions(*review.different.findings),
         "standing_out": [says(each) for each in review.standing_out],
         "changed": [change_sentence(each) for each in review.changed],
         "kept_apart": [says(each) for each in review.kept_apart],
@@ -57,12 +71,17 @@ def _different(review: ReviewResult) -> list[dict[str, Any]]:
         return []
     return [
         {
-            "short": short(each),
-            "lines": section(each, review.currency).lines,
+            "news": news(each),
+            "lines": [line for line in _lines(each, review.currency) if line],
             "drawing": drawing_of(course(each), short(each)),
         }
         for each in review.different.findings
     ]
+
+
+def _lines(each: Finding, currency: str) -> tuple[str | None, ...]:
+    told = (figures(each, currency), known(each), beside(each), tells_apart(each))
+    return (*told, *look_first(each))
 
 
 def _costs(result: CostsResult) -> dict[str, Any] | None:

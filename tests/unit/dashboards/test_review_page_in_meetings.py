@@ -207,6 +207,7 @@ def _operators(store: DuckStore, monkeypatch: pytest.MonkeyPatch) -> Access:
 def test_a_year_is_reviewed_from_headline_to_action(year_held: DuckStore, app: AppTest) -> None:
     drawn(app)
     assert [each.value for each in app.subheader] == [
+        "What is different",
         "How much went wrong",
         "More than luck, or worth watching",
         "What changed in the setup",

@@ -14,8 +14,8 @@ from logbook.questions.review.words.changes import change_sentence
 from logbook.questions.review.words.kinds import says
 from logbook.questions.review.words.notes import notes
 from logbook.questions.table import Section
+from logbook.questions.watch.words import findings
 from logbook.questions.watch.words import sections as different_sections
-from logbook.questions.watch.words.findings import short
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
 from logbook.wording import money, number, percent
 
@@ -63,7 +63,7 @@ def pressing(result: ReviewedWeek) -> tuple[str, ...]:
     """What is different and where, before any figures of the kinds; news alone."""
     if result.different is None:
         return ()
-    return tuple(short(each) + "." for each in result.different.news)
+    return tuple(findings.news(each) + "." for each in result.different.news)
 
 
 def sentences(result: ReviewedWeek) -> tuple[str, ...]:

@@ -29,9 +29,8 @@ def headline(result: WatchResult) -> str:
         beside = f" {number(known)} known of before." if known else ""
         return f"Nothing new departs from what was to be expected.{beside}"
     first = news[0]
-    grade = "" if first.grade == "found" else "Perhaps luck: "
     more = f" And {number(len(news) - 1)} more." if len(news) > 1 else ""
-    return f"{grade}{findings.short(first)}.{more}"
+    return f"{findings.news(first)}.{more}"
 
 
 def pressing(result: WatchResult) -> tuple[str, ...]:  # noqa: ARG001 - each finding says its own

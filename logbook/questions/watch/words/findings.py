@@ -49,9 +49,21 @@ def what(finding: Finding) -> str:
 
 def says(finding: Finding, currency: str) -> str:
     """The finding in full, without what to do."""
+    return f"{short(finding)}: {figures(finding, currency)}"
+
+
+def news(finding: Finding) -> str:
+    """The finding in one line, with how it is to be taken: perhaps luck, or better."""
+    if finding.grade == "suspected" and finding.known is None:
+        return f"Perhaps luck: {short(finding)}"
+    return f"{'Better: ' if finding.direction == 'below' else ''}{short(finding)}"
+
+
+def figures(finding: Finding, currency: str) -> str:
+    """What it rests on: counts, how rare it is by luck, money."""
     counted = "events" if finding.kind.measure == "events" else "pieces"
     said = [
-        f"{short(finding)}: {number(finding.observed)} {counted} where "
+        f"{number(finding.observed)} {counted} where "
         f"{_amount(finding.expected)} were to be expected."
     ]
     if rare := rarity(finding):
