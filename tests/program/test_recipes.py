@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 WALK = "tests/program/test_every_column.py"
-COLUMN = """    _open("customer", "Customer", "job", "job", "Who and what"),
+COLUMN = """    _open("thread_maker", "Maker of the thread", "job", "job", "Who and what"),
 """
 KIND = """    DefectKind(
         name="mending_marks",
@@ -27,9 +27,9 @@ KIND = """    DefectKind(
 """
 STEP = """    Migration(
         {number},
-        "customers and mending marks",
+        "makers of threads and mending marks",
         (
-            "ALTER TABLE runs ADD COLUMN customer VARCHAR",
+            "ALTER TABLE runs ADD COLUMN thread_maker VARCHAR",
             "ALTER TABLE runs ADD COLUMN mending_marks BIGINT",
         ),
     ),
@@ -133,7 +133,7 @@ def test_a_column_and_a_kind_are_one_row_or_entry_and_one_migration(tmp_path: Pa
     put_in(looks, '    DefectKind(\n        name="gaps"', KIND)
     without = walked(copy, WALK, "-k", "step_of_the_book")
     assert "add a Migration to store/migrations.py for" in without.stdout
-    assert {"customer", "mending_marks"} <= set(re.findall(r"\w+", without.stdout))
+    assert {"thread_maker", "mending_marks"} <= set(re.findall(r"\w+", without.stdout))
 
     schema = copy / "logbook/store/migrations.py"
     newest = max(map(int, re.findall(r"Migration\(\s*(\d+)", schema.read_text("utf-8"))))
@@ -144,4 +144,4 @@ def test_a_column_and_a_kind_are_one_row_or_entry_and_one_migration(tmp_path: Pa
     known = subprocess.run(
         [sys.executable, "-c", faces], cwd=copy, capture_output=True, text=True, check=True
     )
-    assert {"customer", "mending_marks"} <= set(known.stdout.split())
+    assert {"thread_maker", "mending_marks"} <= set(known.stdout.split())

@@ -78,6 +78,9 @@ OPERATIONS = [
     ("DELETE", "/api/runs/{run_ref}"),
     ("GET", "/api/runs/{run_ref}/marks"),
     ("POST", "/api/runs/{run_ref}/marks"),
+    ("POST", "/api/trials"),
+    ("POST", "/api/trials/{ref}/start"),
+    ("POST", "/api/trials/{ref}/end"),
     *(("GET", f"/api/{name}") for name in QUESTIONS),
 ]
 ASKED = [
@@ -86,6 +89,7 @@ ASKED = [
     for mode in GenerationMode
     # Whatever text a reference is, it may be one: nothing there can be asked wrongly.
     if (method, mode) != ("GET", GenerationMode.NEGATIVE) or "{run_ref}" not in path
+    if (path, mode) != ("/api/trials/{ref}/start", GenerationMode.NEGATIVE)
 ]
 
 

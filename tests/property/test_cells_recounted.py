@@ -191,6 +191,7 @@ def recounted_totals(
             lambda run: run["pieces_spoiled"],
             lambda run: run["pieces_reworked"],
             lambda run: run["rework_minutes"],
+            lambda run: run["run_minutes"],
         ):
             total = None
             for run in members:

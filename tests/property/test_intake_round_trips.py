@@ -62,8 +62,9 @@ def valid_runs(draw: st.DrawFn) -> pl.DataFrame:
     drawn = frame([row | {"run_ref": f"R-{place}"} for place, row in enumerate(rows)])
     # Most random counts contradict one another: cut them down to what can be true.
     kinds = [each.name for each in COLUMNS if each.part == "outcome" and each.unit == "pieces"]
+    kinds += ["pieces_spoiled", "pieces_reworked", "pieces_returned"]
     tamed = drawn.with_columns(
-        *(pl.col(name) % 100 for name in (*kinds, "pieces_spoiled", "pieces_reworked")),
+        *(pl.col(name) % 100 for name in kinds),
         pieces_inspected=100 + pl.col("pieces_inspected") % 200,
         pieces_defective=100 + pl.col("pieces_defective") % 1,
         pucker_grade=(pl.col("pucker_grade") * 2).round() / 2,

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from logbook.errors import TooLittleData
 from logbook.expectation import answered_for
 from logbook.kernels.funnel_limits import dispersion, funnel_limits
 from logbook.kernels.shrunken_ratios import GammaPrior, shrunken_ratios
@@ -131,7 +132,16 @@ def _funnel(sums: Sums) -> tuple[FunnelLine, ...]:
 
 def _total(record: WhereRecord) -> Level:
     whole = all_together(record.coded.runs, record.inside)
-    [level] = _judged(sums_of(record, whole, ()), whole, UNKNOWN_RATIO)
+    sums = sums_of(record, whole, ())
+    if not sums.expected.sum() > 0:
+        raise TooLittleData(
+            "Nothing was to be expected here: no run with what is asked about says what it cost.",
+            "Write down pieces spoiled and rework minutes, or ask about any defect.",
+            needed=1,
+            got=0,
+            unit="runs",
+        )
+    [level] = _judged(sums, whole, UNKNOWN_RATIO)
     # The whole has nothing to be drawn towards.
     return replace(
         level,

@@ -8,7 +8,7 @@ import pytest
 
 from logbook.runs.factors import COMPARED, FACTORS, factor_label, level_label, level_order
 from logbook.vocabulary.backings import WEIGHT_BANDS
-from logbook.vocabulary.bands import DENSITY_BANDS, SPEED_BANDS
+from logbook.vocabulary.bands import DENSITY_BANDS, NEEDLE_AGE_BANDS, SPEED_BANDS
 
 
 def test_what_is_compared_in_its_order() -> None:
@@ -30,7 +30,9 @@ def test_what_is_compared_in_its_order() -> None:
         "seen_at",
         "site",
         "machine",
+        "needle_age_band",
         "operator",
+        "shift",
     ]
 
 
@@ -40,6 +42,7 @@ def test_banded_factors_say_what_they_are_cut_from() -> None:
         "weight_band": ("backing_gsm", WEIGHT_BANDS),
         "speed_band": ("speed_spm", SPEED_BANDS),
         "density_band": ("density", DENSITY_BANDS),
+        "needle_age_band": ("needle_age_stitches", NEEDLE_AGE_BANDS),
     }
     assert all(factor.cut_from is None for factor in FACTORS if not factor.bands)
 

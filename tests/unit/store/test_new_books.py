@@ -25,7 +25,7 @@ def test_new_with_settings_that_make_no_sense_leaves_nothing(place: str) -> None
 def test_a_new_book_has_its_rooms_and_opens_again(place: str) -> None:
     new_book(place).close()
     folders = {path.name for path in Path(place).iterdir() if path.is_dir()}
-    assert folders == {"photos", "designs"}
+    assert folders == {"photos", "designs", "imports"}
     with open_book(place) as store:
         assert store.place == place
         assert store.folder == Path(place)

@@ -189,8 +189,8 @@ def test_filters_are_told_by_name(book) -> None:
     three_days(book)
     assert book.runs(Window(where={"day": "2026-10-05", "site": "Quay"})).height == 1
     assert book.runs(Window(where={"week": "2026-W41"})).height == 4
-    with pytest.raises(StoreError, match="notes"):
-        book.runs(Window(where={"notes": "x"}))
+    with pytest.raises(StoreError, match="colour"):
+        book.runs(Window(where={"colour": "x"}))
     with pytest.raises(StoreError, match="1=1"):
         book.runs(Window(where={"1=1 OR site": "x"}))
 

@@ -70,7 +70,7 @@ def test_a_damaged_table_is_found_while_it_is_copied(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "change"),
     [
-        ("runs", lambda table: table.with_columns(strange=pl.lit("x"))),
+        ("runs", lambda table: table.with_columns(strange=pl.lit(value=True))),
         ("runs", lambda table: table.with_columns(pl.lit(1).alias('a" BIGINT; DROP TABLE runs'))),
         ("runs", lambda table: table.drop("content_mark")),
         ("runs", lambda table: pl.concat([table, table])),

@@ -25,7 +25,7 @@ VALUES = {
     "topping": "none water_soluble_film heat_away_film",
     "hooping": "hooped floated adhesive clamped",
     "needle_point": "sharp light_ball medium_ball",
-    "seen_at": "in_hoop off_hoop pressed washed",
+    "seen_at": "in_hoop off_hoop pressed washed returned",
 }
 LISTS = (*CHOICE_LISTS, *FABRIC_ATTRIBUTES)
 EACH_LIST = pytest.mark.parametrize("choices", LISTS, ids=lambda choices: choices.column)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -238,3 +239,11 @@ def test_both_pictures_are_drawn_on_paper_too(year: DuckStore) -> None:
     page = answer_page(answer)
     assert page.count("<svg") >= 2
     assert "<a href" not in page
+
+
+def test_money_that_nobody_wrote_down_is_no_question_to_answer(tmp_path: Path) -> None:
+    with new_book(str(tmp_path / "book")) as store:
+        run = {"finished_at": FIRST, "machine": "M1", "pieces_sewn": 24, "puckering": 2}
+        log_run(store, run, source="test")
+        with pytest.raises(TooLittleData, match="no run with what is asked about says"):
+            QUESTION.asked(store)
