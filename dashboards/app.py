@@ -57,6 +57,7 @@ PAGES: tuple[Page, ...] = (
     Page("views/trials.py", "Trials", "trials", "centered", "Sew", question="trials"),
     Page("views/defect_guide.py", "Defect guide", "guide", group="Sew"),
     Page("views/runs.py", "Runs", "runs", group="Keep"),
+    Page("views/bring.py", "Bring in a sheet", "bring", "centered", group="Keep"),
     Page("views/designs.py", "Designs", "designs", group="Keep"),
     Page("views/materials.py", "Materials", "materials", group="Keep"),
 )

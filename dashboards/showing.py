@@ -59,9 +59,13 @@ def remembered(name: str, choices: Sequence[str]) -> int:
 
 def empty_book(words: str) -> None:
     """Say what an empty book will show, and how to fill it."""
-    st.info(
-        f"This book has no runs yet. {words} Log the first one on **Log a run**, or bring a "
-        "spreadsheet in with `logbook import SHEET.csv`."
+    st.info(f"This book has no runs yet. {words} Begin with a run, or with your own spreadsheet:")
+    ways = {"log": "Log a run", "bring": "Bring in a sheet"}
+    st.html(
+        " ".join(
+            f'<a class="tap" href="/{address}" target="_self">{label}</a>'
+            for address, label in ways.items()
+        )
     )
 
 

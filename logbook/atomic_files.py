@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+import re
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from logbook.errors import IntakeError
+
+_NOT_IN_NAMES = re.compile(r'[\x00-\x1f<>:"/\\|?*]')
 
 
 @contextmanager
@@ -81,3 +84,8 @@ def to_disk(path: Path) -> None:
             os.fsync(opened)
         finally:
             os.close(opened)
+
+
+def name_on_disk(name: str) -> str:
+    """A file's name without what some file systems refuse in names."""
+    return _NOT_IN_NAMES.sub("_", name)

@@ -20,12 +20,13 @@ DOORS = (
     ("log", "Log a run"),
     ("weekly_review", "Weekly review"),
     ("plan_setup", "Plan a setup"),
+    ("bring", "Bring in a sheet"),
 )
 BEGIN = """
 Two ways to begin:
 
 - **Log a run**: one tap logs a clean one; the setup is remembered for the next.
-- **Bring in what you have**: `logbook import SHEET.csv`, or a workbook.
+- **Bring in a sheet**: your own spreadsheet, as it is.
 
 Then this page shows what needs somebody, the last weeks as small pictures, and what was sewn
 last on each machine.

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import polars as pl
 
-from logbook.atomic_files import atomic_write
+from logbook.atomic_files import atomic_write, name_on_disk
 from logbook.book.runs import now_at
 from logbook.errors import DocumentNotFound, RunConflict, RunNotFound, StoreError
 from logbook.runs.content import MADE_PREFIX
@@ -22,7 +22,6 @@ COLLECTION = "imports"
 FOLDER = "imports"
 ROWS = "rows.parquet"
 ASKED_AT_ONCE = 2_000
-_NOT_IN_NAMES = re.compile(r'[\x00-\x1f<>:"/\\|?*]')
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +37,11 @@ class Import:
     amended: int
     rejected: int
     taken_back: bool = False
+
+    @property
+    def moment(self) -> datetime:
+        """When it came in, in the shop's time."""
+        return datetime.fromisoformat(self.at)
 
     def as_json(self) -> dict[str, Any]:
         """Plain values for ``--json``."""
@@ -90,7 +94,7 @@ def keep_rows(store: Store, raw: RawSheet, parsed: Parsed, stored: Stored) -> st
     )
     with atomic_write(folder / ROWS) as part:
         rows.write_parquet(part)
-    with atomic_write(folder / _NOT_IN_NAMES.sub("_", raw.path.name)) as part:
+    with atomic_write(folder / name_on_disk(raw.path.name)) as part:
         part.write_bytes(data)
     return key
 
@@ -153,7 +157,7 @@ def kept_file(store: Store, key: str) -> Path:
         There is no such import.
     """
     said = _one(store, key)
-    return _folder(store, key) / _NOT_IN_NAMES.sub("_", said.file)
+    return _folder(store, key) / name_on_disk(said.file)
 
 
 def _one(store: Store, key: str) -> Import:

@@ -117,6 +117,7 @@ def import_(
     Leaves with status 0 where every row was taken or there already, 3 where some rows were
     rejected, 1 where a file was refused.
     """
+    from logbook.book.answerable import said_of
     from logbook.book.sheets import import_sheets
     from logbook.cli.importing import show_import
 
@@ -124,10 +125,13 @@ def import_(
         result = import_sheets(
             store, files, sheet=sheet, amend=amend, dry_run=dry_run, progress=progress
         )
+        told = said_of(store) if result.added and not (dry_run or as_json) else ()
     if as_json:
         print_json(result.as_json())
     else:
         show_import(console(), result)
+        for line in told:
+            console().print(line, markup=False, soft_wrap=True)
     if result.rejected:
         raise typer.Exit(SOME_REJECTED)
 

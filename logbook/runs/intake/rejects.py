@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Iterable, Iterator
 from itertools import count
 from pathlib import Path
 
-from logbook.atomic_files import write_atomically
+from logbook.atomic_files import name_on_disk, write_atomically
 from logbook.errors import IntakeError
 from logbook.runs.intake.delimited import BYTE_ORDER_MARK
 from logbook.runs.intake.headings import OF_A_REJECTS_FILE
 from logbook.runs.intake.pipeline import Reject
 from logbook.runs.intake.sheet import RawSheet
-
-_NOT_IN_NAMES = re.compile(r'[\x00-\x1f<>:"/\\|?*]')
 
 
 def write_rejects(
@@ -49,7 +46,7 @@ def write_rejects(
         Neither folder can be written.
     """
     content = _content(raw, rejects)
-    worksheet = f".{_NOT_IN_NAMES.sub('_', raw.worksheet)}" if raw.worksheet else ""
+    worksheet = f".{name_on_disk(raw.worksheet)}" if raw.worksheet else ""
     stem = f"{raw.path.stem}{worksheet}.rejects"
     folders = [raw.path.parent, *([fallback] if fallback is not None else [])]
     failures: list[str] = []

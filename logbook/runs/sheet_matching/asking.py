@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from logbook.errors import NotAnAnswer
+from logbook.runs.columns import EXPOSURES
 from logbook.runs.sheet_matching.assigning import with_meaning
 from logbook.runs.sheet_matching.dates import Judged, Order, said, take_apart
 from logbook.runs.sheet_matching.listed_values import USUAL_WORDS
@@ -18,6 +19,23 @@ ASKED = frozenset(
     ("dates", "swapped_dates", "year", "fill_dates", "silence", "clean_runs", "needle_parts")
 ) | frozenset(("names", "stitches", "finished_at", "pieces_sewn"))
 """Every question that may be asked, but for those of a column's usual."""
+SAID_AS: Mapping[str, str] = {
+    "day_first": "Day first",
+    "month_first": "Month first",
+    "year_first": "Year first",
+    "swapped": "Day and month are swapped",
+    "as_stored": "As it stands",
+    "yes": "Yes",
+    "no": "No",
+    "none": "Yes, none of it",
+    "elsewhere": "Yes, elsewhere",
+    "all_here": "No, every run is here",
+    "found": "Yes, every part",
+    "stitches_per_piece": "Of one piece",
+    "stitches_sewn": "Of all pieces together",
+    NOT_RECORDED: "Not recorded",
+}
+"""How people read the choices that are ours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +54,11 @@ class Question:
     free: bool = False
     for_the_shop: bool = False
     alike: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    def said(self, choice: str) -> str:
+        """A choice as people read it; the sheet's own words stay as they are."""
+        own_words = self.free or self.id == "finished_at" or self.id in EXPOSURES
+        return choice if own_words and choice != NOT_RECORDED else SAID_AS.get(choice, choice)
 
     def checked(self, answer: str) -> str:
         """An answer in the form of a choice.

@@ -24,6 +24,13 @@ from logbook.runs.sheet_matching.reading import SheetReading
 from logbook.vocabulary.own_columns import Own
 from logbook.vocabulary.sheet_words import SPECIAL
 
+LEFT_OUT: Mapping[str, tuple[str, str]] = {
+    "total": ("row of sums", "rows of sums"),
+    "heading": ("repeated heading", "repeated headings"),
+    "line": ("line between", "lines between"),
+}
+"""Rows that are no runs, one and several."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Matched:
@@ -200,12 +207,9 @@ def _with_free_answers(
 
 def _notes(gathered: Gathered) -> list[str]:
     notes = []
-    said = {"total": "row of sums", "heading": "repeated heading", "line": "line between"}
     parts = [
-        f"{count} {word}{'s' if count > 1 and not word.startswith('row') else ''}"
-        if count == 1 or not word.startswith("row")
-        else f"{count} rows of sums"
-        for sort, word in said.items()
+        f"{count:,} {one if count == 1 else many}"
+        for sort, (one, many) in LEFT_OUT.items()
         if (count := gathered.left_out.get(sort, 0))
     ]
     if parts:

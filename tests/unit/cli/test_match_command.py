@@ -83,3 +83,15 @@ def test_slips_are_told(book: Path, tmp_path: Path) -> None:
     path.write_text("dear all,\nsee you on Friday\n", encoding="utf-8")
     assert "No row of a.txt" in run(book, "match", str(path)).stderr
     assert run(book, "match", str(path), "--answer", "dates").exit_code == 2
+
+
+def test_an_import_ends_with_what_can_be_answered(book: Path, tmp_path: Path) -> None:
+    path = tmp_path / "log.xlsx"
+    path.write_bytes(american_workbook().data)
+    assert run(book, "match", str(path), "--yes").exit_code == 0
+    dry = run(book, "import", str(path), "--dry-run").output
+    assert "The book has" not in dry
+    done = run(book, "import", str(path)).output
+    assert "The book has 40 runs of 1 Oct 2025 to 28 Oct 2025" in done
+    assert "One column would help most: Backing supplier." in done
+    assert "The book has" not in run(book, "import", str(path)).output
