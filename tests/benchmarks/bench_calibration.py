@@ -20,6 +20,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parents[1] / "calibration"))
 
 from advice_measures import advice_summary, advise_in_worlds
+from advice_worlds import NULL, TRAPS
 from factor_measures import effects_in_worlds, factor_summary
 from invented_shops import SCENARIOS
 from supplier_measures import compare_in_worlds, summary
@@ -37,7 +38,7 @@ QUESTIONS: dict[str, Question] = {
         effects_in_worlds(scenario, worlds=worlds, runs=runs, kinds=FACTOR_KINDS)
     ),
     "advice": lambda scenario, worlds, runs: advice_summary(
-        advise_in_worlds(scenario, worlds=worlds, runs=runs, jobs=60)
+        advise_in_worlds(scenario, worlds=worlds, runs=runs, jobs=20)
     ),
     "weeks": lambda scenario, worlds, runs: week_summary(
         weeks_in_shops(
@@ -57,7 +58,9 @@ def main() -> None:
     asked.add_argument("--worlds", type=int, default=60)
     asked.add_argument("--first", type=int, default=20_001)
     asked.add_argument("--runs", type=int, default=2_000)
-    asked.add_argument("--scenarios", nargs="+", choices=SCENARIOS, default=SCENARIOS)
+    asked.add_argument(
+        "--scenarios", nargs="+", choices=(*SCENARIOS, *TRAPS, *NULL), default=SCENARIOS
+    )
     asked.add_argument("--questions", nargs="+", choices=QUESTIONS, default=tuple(QUESTIONS))
     options = asked.parse_args()
     worlds = range(options.first, options.first + options.worlds)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
+from advice_worlds import Trap, world
 from invented_runs import (
     SIMULATED_AS,
     Runs,
@@ -16,7 +17,7 @@ from invented_runs import (
     draw_runs,
     true_rate,
 )
-from invented_shops import KINDS, Shop, make_shop
+from invented_shops import KINDS, Shop
 from supplier_measures import kind_named
 
 from logbook.adjusted_comparison import (
@@ -33,14 +34,20 @@ CHANGED = (
     *("backing", "weight_band", "backing_layers", "backing_supplier"),
     *("topping", "needle_nm", "hooping"),
 )
-STRONG = 0.9
 
 
 @dataclass(frozen=True, slots=True)
 class Advised:
-    """One job of one shop: what was advised, what it would bring, what the best would have."""
+    """One job of one shop: what was advised, what it would bring, what the best would have.
 
-    chance: float
+    ``strong`` are the changed column and true saving of each strong suggestion, that told to save
+    most first; ``strong_told`` the saving told of it. ``trapped`` are columns whose usual effect is
+    turned round on the job's fabric.
+    """
+
+    strong: tuple[tuple[str, float], ...]
+    strong_told: float
+    trapped: tuple[str, ...]
     guess: float
     promised: float
     real: float
@@ -52,22 +59,24 @@ class Advised:
 def advise_in_worlds(scenario: str, *, worlds: range, runs: int, jobs: int) -> list[Advised]:
     """Ask for one change in some jobs of each shop, if any change is supported."""
     found = []
-    for world in worlds:
-        shop = make_shop(world, scenario)
-        drawn = draw_runs(shop, runs, world)
-        cells = cells_of(drawn, KINDS)
-        kinds = [kind_named(name) for name in KINDS]
-        counts = dict(cells.group_by("kind").agg(pl.col("count").sum()).iter_rows())
-        most = sorted(kinds, key=lambda kind: -counts[kind.name])[:KINDS_ALONE]
-        pooled = pooled_kinds(cells, kinds=kinds, separate=most)
-        fitted = fit_kinds(pooled.cells, kinds=pooled.kinds)
-        chosen = np.random.default_rng([world, 33]).choice(runs, jobs, replace=False)
-        asked = (_advised(shop, drawn, fitted, int(row)) for row in chosen)
-        found += [each for each in asked if each is not None]
+    for seed in worlds:
+        with world(scenario, seed) as (shop, trap):
+            drawn = draw_runs(shop, runs, seed)
+            cells = cells_of(drawn, KINDS)
+            kinds = [kind_named(name) for name in KINDS]
+            counts = dict(cells.group_by("kind").agg(pl.col("count").sum()).iter_rows())
+            most = sorted(kinds, key=lambda kind: -counts[kind.name])[:KINDS_ALONE]
+            pooled = pooled_kinds(cells, kinds=kinds, separate=most)
+            fitted = fit_kinds(pooled.cells, kinds=pooled.kinds)
+            chosen = np.random.default_rng([seed, 33]).choice(runs, jobs, replace=False)
+            asked = (_advised(shop, drawn, fitted, int(row), trap) for row in chosen)
+            found += [each for each in asked if each is not None]
     return found
 
 
-def _advised(shop: Shop, drawn: Runs, fitted: Sequence[FittedKind], row: int) -> Advised | None:
+def _advised(
+    shop: Shop, drawn: Runs, fitted: Sequence[FittedKind], row: int, trap: Trap
+) -> Advised | None:
     codes = {name: each[[row]] for name, each in drawn.setup.items()}
     job = {name: words[int(codes[name_in][0])] for name, (name_in, words) in SIMULATED_AS.items()}
     job |= {
@@ -89,12 +98,16 @@ def _advised(shop: Shop, drawn: Runs, fitted: Sequence[FittedKind], row: int) ->
         each.saved.interval[0] <= truth <= each.saved.interval[1]
         for each, truth in zip(changed, truths, strict=True)
     )
-    pick = max(range(len(changed)), key=lambda index: changed[index].saved.expected)
+    by_saving = sorted(range(len(changed)), key=lambda index: -changed[index].saved.told)
+    strong = [index for index in by_saving if changed[index].saved.evidence == "strong"]
+    pick = by_saving[0]
     best: Prediction = changed[pick]
     return Advised(
-        chance=best.saved.chance_better,
+        strong=tuple((next(iter(candidates[index])), float(truths[index])) for index in strong),
+        strong_told=changed[strong[0]].saved.told if strong else np.nan,
+        trapped=tuple(name for name, fabrics in trap.items() if job["fabric"] in fabrics),
         guess=best.saved.expected,
-        promised=best.saved.cautious,
+        promised=best.saved.told,
         real=float(truths[pick]),
         best=max(float(truths.max()), 0.0),
         covered=covered,
@@ -117,12 +130,20 @@ def _true_savings(
 
 @dataclass(frozen=True, slots=True)
 class AdviceSummary:
-    """Shares in percent; savings in points, of the best guess above zero."""
+    """Shares in percent; savings in points, where one is told of.
+
+    ``strong_truly_better``: of all strong suggestions; ``wrong_way``: of the jobs on a fabric with
+    a trap, those with a strong suggestion that falls into it. ``strong_told`` and ``strong_real``
+    are of the first strong one.
+    """
 
     jobs: int
     truly_better: float
     strong: float
     strong_truly_better: float
+    strong_told: float
+    strong_real: float
+    wrong_way: float
     guess: float
     promised: float
     real: float
@@ -133,16 +154,25 @@ class AdviceSummary:
 
 
 def advice_summary(found: list[Advised]) -> AdviceSummary:
-    """Sum up; a job whose best guess saves nothing keeps its setup and gains nothing."""
-    taken = [each for each in found if each.guess > 0]
-    strong = [each for each in taken if each.chance >= STRONG]
-    gained = [each.real if each.guess > 0 else 0.0 for each in found]
+    """Sum up; a job of which no saving is told keeps its setup and gains nothing."""
+    taken = [each for each in found if each.promised > 0]
+    strong = [each for each in found if each.strong]
+    gained = [each.real if each.promised > 0 else 0.0 for each in found]
+    trapped = [each for each in found if each.trapped]
     regrets = [each.best - gain for each, gain in zip(found, gained, strict=True)]
     return AdviceSummary(
         jobs=len(found),
         truly_better=100 * float(np.mean([each.real > 0 for each in taken])),
         strong=100 * len(strong) / len(found),
-        strong_truly_better=100 * float(np.mean([each.real > 0 for each in strong])),
+        strong_truly_better=_share([real > 0 for each in strong for _, real in each.strong]),
+        strong_told=100 * float(np.mean([each.strong_told for each in strong] or [np.nan])),
+        strong_real=100 * float(np.mean([each.strong[0][1] for each in strong] or [np.nan])),
+        wrong_way=_share(
+            [
+                any(real < 0 and name in each.trapped for name, real in each.strong)
+                for each in trapped
+            ]
+        ),
         guess=100 * float(np.mean([each.guess for each in taken])),
         promised=100 * float(np.mean([each.promised for each in taken])),
         real=100 * float(np.mean([each.real for each in taken])),
@@ -151,3 +181,7 @@ def advice_summary(found: list[Advised]) -> AdviceSummary:
         coverage=100 * float(np.mean([hit for each in found for hit in each.covered])),
         coverage_of_chosen=100 * float(np.mean([each.chosen_covered for each in taken])),
     )
+
+
+def _share(hits: Sequence[bool]) -> float:
+    return 100 * float(np.mean(hits)) if hits else np.nan

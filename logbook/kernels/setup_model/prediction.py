@@ -17,6 +17,7 @@ from logbook.errors import KernelError
 from logbook.kernels.arguments import FloatArray
 from logbook.kernels.setup_model.contrasts import new_level_shift
 from logbook.kernels.setup_model.fitting import SetupFit
+from logbook.kernels.setup_model.no_difference import chance_of_difference, told
 from logbook.kernels.setup_model.responses import rate_at, slope_at
 from logbook.kernels.setup_model.setups import NO_LEVEL, IntArray
 
@@ -132,15 +133,20 @@ class Saving:
         (r,) share of pieces with any of the kinds (one kind: its rate), and standard error.
     saving, saving_error
         (r,) row 0's rate less each row's, and standard error.
+    told
+        (r,) the saving to tell of (:func:`.no_difference.told`).
     """
 
     rate: FloatArray
     rate_error: FloatArray
     saving: FloatArray
     saving_error: FloatArray
+    told: FloatArray
 
 
-def together(*, kinds: Sequence[Expected], correlation: FloatArray) -> Saving:
+def together(
+    *, kinds: Sequence[Expected], correlation: FloatArray, chance: FloatArray | None = None
+) -> Saving:
     """Put kinds of defect that a piece may show together.
 
     Parameters
@@ -149,6 +155,8 @@ def together(*, kinds: Sequence[Expected], correlation: FloatArray) -> Saving:
         Predictions of the same rows; several only of piece kinds.
     correlation
         (K, K) of the kinds' errors, see :func:`lot_correlation`.
+    chance
+        (K, r) of a difference, where it is known already (:func:`.chance_of_difference`).
 
     Raises
     ------
@@ -162,28 +170,40 @@ def together(*, kinds: Sequence[Expected], correlation: FloatArray) -> Saving:
     """
     if len(kinds) > 1 and any(kind.fit.setups.measure == "events" for kind in kinds):
         raise KernelError("Events do not add up with pieces.", "Ask about piece kinds together.")
+    rates = np.array([kind.rate for kind in kinds])
     if len(kinds) == 1:
-        weights = np.ones((1, kinds[0].rate.size))
-        rate = kinds[0].rate
+        weights, rate = np.ones_like(rates), rates[0]
     else:
-        clean = np.array([1.0 - kind.rate for kind in kinds])
+        clean = 1.0 - rates
         whole = clean.prod(axis=0)
         weights, rate = whole / clean, 1.0 - whole
-    count = rate.size
-    rate_error, saving_error = np.zeros(count), np.zeros(count)
-    for row in range(count):
-        own, less = np.zeros((len(kinds), count)), np.zeros((len(kinds), count))
-        own[:, row] = weights[:, row]
-        less[:, 0] = weights[:, 0]
-        less[:, row] -= weights[:, row]
-        rate_error[row] = _error(kinds, own, correlation)
-        saving_error[row] = _error(kinds, less, correlation)
-    return Saving(rate, rate_error, rate[0] - rate, saving_error)
+    alone = [np.diag(own) for own in weights]
+    rate_error = _summed_error(_errors(kinds, alone), correlation)
+    errors = _errors(kinds, [_against_first(own) for own in weights])
+    saving_error = _summed_error(errors, correlation)
+    gain = weights[:, :1] * rates[:, :1] - weights * rates
+    return Saving(
+        rate,
+        rate_error,
+        rate[0] - rate,
+        saving_error,
+        told(
+            kinds=kinds,
+            chance=chance_of_difference(kinds=kinds) if chance is None else chance,
+            gain=gain,
+            variance=errors**2,
+            error=saving_error,
+        ),
+    )
 
 
 def summed(
-    *, kinds: Sequence[Expected], worth: Sequence[float], correlation: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+    *,
+    kinds: Sequence[Expected],
+    worth: Sequence[float],
+    correlation: FloatArray,
+    chance: FloatArray | None = None,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """What changing from row 0 would save where each kind has a cost of its own.
 
     Parameters
@@ -194,27 +214,44 @@ def summed(
         Cost of one defective piece (or event) of each kind.
     correlation
         (K, K) of the kinds' errors, see :func:`lot_correlation`.
+    chance
+        As in :func:`together`.
 
     Returns
     -------
     tuple
-        (r,) savings a piece, and their standard errors.
+        (r,) savings a piece, their standard errors, and the savings to tell of.
     """
-    count = kinds[0].rate.size
-    saving = np.zeros(count)
-    for kind, each in zip(kinds, worth, strict=True):
-        saving += each * (kind.rate[0] - kind.rate)
-    errors = np.zeros(count)
-    for row in range(1, count):
-        less = np.zeros((len(kinds), count))
-        less[:, 0], less[:, row] = worth, np.negative(worth)
-        errors[row] = _error(kinds, less, correlation)
-    return saving, errors
+    gain = np.array(
+        [each * (kind.rate[0] - kind.rate) for kind, each in zip(kinds, worth, strict=True)]
+    )
+    weights = [_against_first(np.full(gain.shape[1], each)) for each in worth]
+    errors = _errors(kinds, weights)
+    error = _summed_error(errors, correlation)
+    if chance is None:
+        chance = chance_of_difference(kinds=kinds)
+    saving = told(kinds=kinds, chance=chance, gain=gain, variance=errors**2, error=error)
+    return gain.sum(axis=0), error, saving
 
 
-def _error(kinds: Sequence[Expected], weights: FloatArray, correlation: FloatArray) -> float:
-    errors = np.sqrt([kind.variance_of(own) for kind, own in zip(kinds, weights, strict=True)])
-    return float(np.sqrt(errors @ correlation @ errors))
+def _against_first(weights: FloatArray) -> FloatArray:
+    """Weights of the first row less each row, (r, r), one difference a row."""
+    less = -np.diag(weights)
+    less[:, 0] += weights[0]
+    return less
+
+
+def _errors(kinds: Sequence[Expected], weights: Sequence[FloatArray]) -> FloatArray:
+    """Standard error of each kind's sums, (K, r); ``weights`` (r, r) of each kind."""
+    return np.sqrt(
+        [[kind.variance_of(row) for row in own] for kind, own in zip(kinds, weights, strict=True)]
+    )
+
+
+def _summed_error(errors: FloatArray, correlation: FloatArray) -> FloatArray:
+    """Standard error of the kinds' sum, (r,)."""
+    summed_squares = np.einsum("kr,kl,lr->r", errors, correlation, errors)
+    return np.asarray(np.sqrt(np.maximum(summed_squares, 0.0)))
 
 
 def lot_correlation(*, effects: Sequence[FloatArray]) -> FloatArray:

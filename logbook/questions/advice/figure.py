@@ -20,7 +20,7 @@ TOP, BOTTOM = 64, 64
 
 
 def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
-    """Draw the best guess of each suggestion's saving and its interval, the first on top.
+    """Draw each suggestion's saving and its interval, the first on top.
 
     Each change stands in words above its interval, in as many lines as they take.
 
@@ -46,7 +46,7 @@ def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
     figure = go.Figure()
     figure.add_vline(x=0, line={"color": colours.usual, "width": 1.5, "dash": "dash"})
     figure.add_scatter(
-        x=[each.best_guess_per_100 for each in shown],
+        x=[each.saving_per_100 for each in shown],
         y=[end - MARK / 2 for end in ends[1:]],
         mode="markers",
         marker={
@@ -57,14 +57,14 @@ def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
         error_x={
             "type": "data",
             "symmetric": False,
-            "array": [each.saving_interval[1] - each.best_guess_per_100 for each in shown],
-            "arrayminus": [each.best_guess_per_100 - each.saving_interval[0] for each in shown],
+            "array": [max(each.saving_interval[1] - each.saving_per_100, 0) for each in shown],
+            "arrayminus": [max(each.saving_per_100 - each.saving_interval[0], 0) for each in shown],
             "color": colours.thread,
             "thickness": 2,
             "width": 5,
         },
         text=[
-            f"{money(each.best_guess_per_100, result.currency)} per 100 pieces at best guess, "
+            f"{money(each.saving_per_100, result.currency)} per 100 pieces, "
             f"{percent(each.expected_rate)} defective, {number(each.pieces)} pieces"
             for each in shown
         ],
@@ -74,7 +74,7 @@ def draw(result: AdviceResult, *, dark: bool = False) -> go.Figure:
     for lines, top in zip(names, ends, strict=False):
         figure.add_annotation(**_words(lines, colours), y=top)
     doubt = f"{percent(result.level, 0)} interval"
-    title = f"{result.currency} saved per 100 pieces:<br>best guess and {doubt}"
+    title = f"{result.currency} saved per 100 pieces,<br>with {doubt}"
     dressed(figure, title=title, dark=dark, height=TOP + ends[-1] + BOTTOM)
     figure.update_xaxes(
         title={"text": "← costs more · saves →", "font": {"size": 12}}, showgrid=True, nticks=6

@@ -19,6 +19,7 @@ from logbook.questions.advice.candidates import Candidate, double_changes, singl
 from logbook.questions.advice.job import Job
 from logbook.questions.advice.materials import Materials
 from logbook.questions.advice.suggestion import Evidence
+from logbook.questions.advice.watch import against_common_practice, against_plain_counts
 
 EVIDENCE: tuple[Evidence, ...] = ("strong", "fair", "thin")
 MOST_SUGGESTED = 5
@@ -41,6 +42,8 @@ class Weighed:
     that of a change from what no run on record has is thin: nothing is known of it.
     ``price_known`` is False where its backing changes and either has no price: the saving then
     leaves prices of backing out. So does ``topping_price_known`` with the topping.
+    ``contradicted`` says which common practice or plain counts speak against it: then its evidence
+    is thin.
     """
 
     candidate: Candidate
@@ -49,6 +52,7 @@ class Weighed:
     price_known: bool
     topping_price_known: bool
     evidence: Evidence
+    contradicted: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,6 +71,7 @@ def ranked(
     *,
     defective: Mapping[str, float],
     materials: Materials,
+    attributes: Mapping[str, str],
     level: float,
 ) -> Ranked:
     """Weigh single changes, then the best of them two by two.
@@ -83,6 +88,8 @@ def ranked(
         Kind → cost of a defective piece.
     materials
         Prices of backing and topping.
+    attributes
+        Of the fabric, as rules of thumb name them.
     level
         Two-sided confidence level.
 
@@ -92,9 +99,8 @@ def ranked(
     (:mod:`logbook.kernels.setup_model.support`).
     Of two changes together only those are suggested that save more than each of the two alone.
     """
-    singles = _weighed(fitted, job, single_changes(like, job), defective, materials, level)
-    now = singles[0]
-    ones = sorted(singles[1], key=_by_saving)
+    now, singles = _weighed(fitted, job, single_changes(like, job), defective, materials, level)
+    ones = sorted((_doubted(each, like, job, attributes) for each in singles), key=_by_saving)
     twos = _weighed(
         fitted,
         job,
@@ -106,13 +112,14 @@ def ranked(
     parts = (materials.of(job.setup), materials.topping(job.setup))
     least = LEAST_SAVED_SHARE * _cost_now(now, defective, sum(filter(math.isfinite, parts)))
     better_together = [
-        replace(two, evidence=_weakest(two, ones))
+        replace(two, evidence=_weakest(two, ones), contradicted=_against_parts(two, ones))
         for two in twos
         if two.predicted.support.pieces >= FEWEST_PIECES_TOGETHER
         and _beats_its_parts(two, ones, by=least)
     ]
     good = [each for each in ones if each.saved.expected >= least]
-    chosen = [each for each in good if each.evidence != "thin"][:MOST_SUGGESTED]
+    chosen = [each for each in good if each.evidence != "thin" and each.saved.told >= least]
+    chosen = chosen[:MOST_SUGGESTED]
     chosen += sorted((two for two in better_together if two.evidence != "thin"), key=_by_saving)[
         : MOST_SUGGESTED - 2
     ]
@@ -126,19 +133,35 @@ def _cost_now(now: Prediction, defective: Mapping[str, float], material: float) 
 
 
 def _by_saving(each: Weighed) -> tuple[float, str]:
-    return -each.saved.expected, repr(sorted(each.candidate.changes.items(), key=repr))
+    return -each.saved.told, repr(sorted(each.candidate.changes.items(), key=repr))
 
 
 def _weakest(two: Weighed, ones: Sequence[Weighed]) -> Evidence:
-    changes = two.candidate.changes.items()
-    parts = [one.evidence for one in ones if one.candidate.changes.items() <= changes]
+    parts = [one.evidence for one in _parts(two, ones)]
     return max((two.evidence, *parts), key=EVIDENCE.index)
 
 
+def _against_parts(two: Weighed, ones: Sequence[Weighed]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(said for one in _parts(two, ones) for said in one.contradicted))
+
+
 def _beats_its_parts(two: Weighed, ones: Sequence[Weighed], *, by: float) -> bool:
+    return all(two.saved.told >= one.saved.told + by for one in _parts(two, ones))
+
+
+def _parts(two: Weighed, ones: Sequence[Weighed]) -> list[Weighed]:
     changes = two.candidate.changes.items()
-    parts = [one for one in ones if one.candidate.changes.items() <= changes]
-    return all(two.saved.expected >= one.saved.expected + by for one in parts)
+    return [one for one in ones if one.candidate.changes.items() <= changes]
+
+
+def _doubted(each: Weighed, like: pl.DataFrame, job: Job, attributes: Mapping[str, str]) -> Weighed:
+    """Lower the evidence to thin where common practice or plain counts say otherwise."""
+    changes = each.candidate.changes
+    said = (
+        *against_common_practice(attributes, job.whole(), changes),
+        *against_plain_counts(like, job.setup, changes),
+    )
+    return replace(each, contradicted=said, evidence="thin" if said else each.evidence)
 
 
 def _weighed(

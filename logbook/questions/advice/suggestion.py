@@ -101,10 +101,10 @@ class Suggestion:
     expected_rate, interval
         Share of pieces with any defect, on new lots of backing.
     saving_per_100, saving_interval, best_guess_per_100
-        Money saved per 100 pieces: what is promised, the cautious figure (the best guess less two
-        thirds of a standard error), the interval, and the best guess itself.
+        Money saved per 100 pieces: what is told, as it comes true on average of suggestions picked
+        as best; the interval; and the model's own best guess, which picking makes too large.
     pieces_saved_per_100, pieces_saved_interval
-        Defective pieces fewer in 100, the best guess.
+        Defective pieces fewer in 100, as told.
     chance_better, evidence
         That it costs less than now at all.
     runs, pieces

@@ -13,12 +13,11 @@ TONES: dict[Evidence, Tone] = {"strong": "relief", "fair": "watch", "thin": "qui
 
 
 def tables(result: AdviceResult) -> tuple[Table, ...]:
-    """One row a suggestion, the best guess first."""
+    """One row a suggestion."""
     headings = (
         Heading("#", figures=True),
         Heading("Change"),
         Heading(f"saves, {result.currency} per 100", figures=True),
-        Heading("cautiously", figures=True, wide_only=True),
         Heading("95 % interval", figures=True, wide_only=True),
         Heading("defective", figures=True, wide_only=True),
         Heading("pieces", figures=True, wide_only=True),
@@ -28,7 +27,7 @@ def tables(result: AdviceResult) -> tuple[Table, ...]:
         [
             str(place),
             each.words(),
-            *_saved(each),
+            _saved(each),
             f"{each.saving_interval[0]:,.2f} to {each.saving_interval[1]:,.2f}",
             percent(each.expected_rate),
             number(each.pieces),
@@ -39,8 +38,8 @@ def tables(result: AdviceResult) -> tuple[Table, ...]:
     return (table("Suggestions side by side", headings, rows, legend=HOW_TOLD),)
 
 
-def _saved(each: Suggestion) -> tuple[str, str]:
-    """Say the best guess and the cautious figure, which thin evidence has none of."""
-    if each.evidence == "thin" or each.saving_per_100 <= 0:
-        return f"perhaps {each.best_guess_per_100:,.2f}", ABSENT
-    return f"{each.best_guess_per_100:,.2f}", f"{each.saving_per_100:,.2f}"
+def _saved(each: Suggestion) -> str:
+    """Say the saving, which thin evidence does not promise."""
+    if each.saving_per_100 <= 0:
+        return ABSENT
+    return f"{'perhaps ' if each.evidence == 'thin' else ''}{each.saving_per_100:,.2f}"

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import polars as pl
 
+from logbook.questions.advice.job import BACKING_PARTS
 from logbook.vocabulary.backings import BACKING_FACTS
 from logbook.vocabulary.cautions import CAUTIONS
 from logbook.vocabulary.defects import DefectKind
@@ -77,6 +79,43 @@ def against_common_practice(
         and set(rule.conditions) & set(changes)
         and rule.speaks_to(after)
         and not rule.speaks_to(before)
+    )
+
+
+def against_plain_counts(
+    like: pl.DataFrame, setup: Mapping[str, str | None], changes: Mapping[str, str | None]
+) -> tuple[str, ...]:
+    """Say that like runs with the changes clearly had more defects than like runs as now.
+
+    Parameters
+    ----------
+    like
+        Cells of any defect in words, on the job's fabric.
+    setup, changes
+        Factor → word, now and what would change.
+
+    Notes
+    -----
+    Clearly: by more than one standard error of counting alone. Jobs differ, so that plain counts
+    that lean the other way by less are mostly wrong (DEVELOPERS.md, section 9).
+    """
+    within: dict[str, str | None] = {}
+    if set(changes) & set(BACKING_PARTS) and "backing" not in changes:
+        within = {"backing": setup.get("backing")}
+    count, pieces = _counted(like, {**within, **changes})
+    before, pieces_before = _counted(
+        like, {**within, **{name: setup.get(name) for name in changes}}
+    )
+    if not pieces or not pieces_before:
+        return ()
+    rate, rate_before = count / pieces, before / pieces_before
+    pooled = (count + before) / (pieces + pieces_before)
+    error = math.sqrt(pooled * (1 - pooled) * (1 / pieces + 1 / pieces_before))
+    if rate - rate_before <= error:
+        return ()
+    return (
+        f"Plain counts say otherwise: {percent(rate)} of {number(pieces)} like pieces with the "
+        f"change had a defect, {percent(rate_before)} of {number(pieces_before)} as now.",
     )
 
 

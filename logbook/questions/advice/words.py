@@ -19,9 +19,8 @@ _EVIDENCE = {
     "thin": "thin evidence: nothing to promise, worth a trial",
 }
 HOW_TOLD = (
-    "The saving told and drawn first is the best guess. The cautious figure, two thirds of a "
-    "standard error lower, allows for the best of many guesses being partly luck. In order of the "
-    "best guess, single changes before two together; thin evidence comes last."
+    "Savings allow for the best of many guesses being partly luck. Single changes come before two "
+    "together, thin evidence last."
 )
 """Which figure stands where, and what suggestions are in order of."""
 NOTICED = 0.001
@@ -164,14 +163,13 @@ def line(result: AdviceResult, each: Suggestion) -> str:
 def _saving(result: AdviceResult, each: Suggestion) -> str:
     lower, upper = (money(bound, result.currency) for bound in each.saving_interval)
     doubt = f"{percent(result.level, 0)} interval {lower} to {upper}"
-    guess = money(each.best_guess_per_100, result.currency)
-    if each.evidence == "thin" or each.saving_per_100 <= 0:
-        return f"it may save {guess} per 100 pieces at best guess, or nothing ({doubt})"
-    cautious = money(each.saving_per_100, result.currency)
+    if each.saving_per_100 <= 0:
+        return f"it may save something, or nothing ({doubt})"
+    saving = money(each.saving_per_100, result.currency)
+    if each.evidence == "thin":
+        return f"it may save {saving} per 100 pieces, or nothing ({doubt})"
     verb = "may save" if each.may_lose else "saves"
-    return (
-        f"it {verb} {guess} per 100 pieces at best guess, {cautious} cautiously reckoned ({doubt})"
-    )
+    return f"it {verb} {saving} per 100 pieces ({doubt})"
 
 
 def _weight(result: AdviceResult, each: Suggestion) -> str:

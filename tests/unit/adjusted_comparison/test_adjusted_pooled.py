@@ -67,7 +67,7 @@ def test_money_is_defects_at_their_cost_less_dearer_backing(cells):
     assert same.money.expected == pytest.approx(expected)
     assert dearer.money.expected == pytest.approx(expected - 0.15)
     low, high = same.money.interval
-    assert low < same.money.cautious < same.money.expected < high
+    assert low < same.money.told < same.money.expected < high
     # One kind at cost 1 and nothing else is the saving in rate itself.
     alone = predict_setups(
         fitted[:1],

@@ -39,7 +39,7 @@ def test_a_change_that_helps_is_promised_with_caution(fitted):
     assert (now.changes, now.saved.expected, now.saved.interval) == ({}, 0.0, (0.0, 0.0))
     assert film.saved.expected == pytest.approx(now.rate - film.rate)
     lower, upper = film.saved.interval
-    assert lower < film.saved.cautious < film.saved.expected < upper
+    assert lower < film.saved.told < film.saved.expected < upper
     assert (film.saved.evidence, film.support.enough) == ("strong", True)
     assert film.saved.chance_better > 0.99
     assert alder.saved.expected > 0
@@ -122,7 +122,7 @@ def test_where_defects_cost_nothing_the_price_alone_decides(fitted):
         fitted, job=JOB, candidates=[{"backing_supplier": name} for name in NAMES], costs=costs
     )
     assert [each.money.chance_better for each in (cheaper, dearer, same)] == [1.0, 0.0, 0.5]
-    assert cheaper.money.cautious == pytest.approx(0.1)
+    assert cheaper.money.told == pytest.approx(0.1)
 
 
 def test_a_density_that_was_never_sewn_rests_on_the_runs_near_it_alone(fitted):

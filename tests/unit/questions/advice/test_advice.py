@@ -101,7 +101,7 @@ def test_single_changes_come_before_double_ones_which_must_add_something(result)
     assert sizes == sorted(sizes)
     both = next(each for each in result.suggestions if len(each.changes) == 2)
     singles = [each for each in result.suggestions if len(each.changes) == 1]
-    assert both.best_guess_per_100 > max(each.best_guess_per_100 for each in singles)
+    assert both.saving_per_100 > max(each.saving_per_100 for each in singles)
 
 
 def test_a_setup_that_has_it_all_is_kept(cells):
@@ -123,7 +123,7 @@ def test_money_is_what_defects_and_sheets_cost(result):
     # Half of the defective pieces are lost at 20, each takes 4 minutes at 0.5; a sheet of Cedar's
     # is 0.2 a square metre cheaper than Birch's, 0.04 m2 and a tenth lost in cutting.
     defects = cedar.pieces_saved_per_100 * (0.5 * 20 + 4 * 0.5)
-    assert cedar.best_guess_per_100 == pytest.approx(defects + 100 * 0.044 * 0.2, rel=1e-6)
+    assert cedar.saving_per_100 == pytest.approx(defects + 100 * 0.044 * 0.2, rel=1e-6)
 
 
 def test_nothing_without_like_runs_is_suggested(cells):
@@ -193,7 +193,7 @@ def test_without_a_record_of_losses_each_defective_piece_is_reworked(cells):
     result = advised(bare)
     film = of(result, topping="water_soluble_film")
     assert film is not None
-    assert film.best_guess_per_100 == pytest.approx(film.pieces_saved_per_100 * 8 * 0.5)
+    assert film.saving_per_100 == pytest.approx(film.pieces_saved_per_100 * 8 * 0.5)
     assert any("each is taken as reworked for 8 minutes" in note for note in result.notes)
 
 
@@ -208,7 +208,7 @@ def test_without_prices_the_saving_counts_defects_only(cells):
     alder = of(result, backing_supplier="Alder")
     assert alder is not None
     assert any("is not known" in caution for caution in alder.cautions)
-    assert alder.best_guess_per_100 == pytest.approx(alder.pieces_saved_per_100 * 12)
+    assert alder.saving_per_100 == pytest.approx(alder.pieces_saved_per_100 * 12)
 
 
 def test_the_price_of_film_comes_off_the_saving(cells, result):

@@ -34,7 +34,7 @@ def test_savings_and_their_intervals_are_drawn(advised: AdviceResult, dark: bool
     assert isinstance(figure, go.Figure)
     (savings,) = figure.data
     shown = advised.suggestions
-    assert list(savings.x) == [each.best_guess_per_100 for each in shown]
+    assert list(savings.x) == [each.saving_per_100 for each in shown]
     highs = [x + up for x, up in zip(savings.x, savings.error_x.array, strict=True)]
     assert highs == pytest.approx([each.saving_interval[1] for each in shown])
     lows = [x - down for x, down in zip(savings.x, savings.error_x.arrayminus, strict=True)]

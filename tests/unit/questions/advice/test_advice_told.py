@@ -152,7 +152,7 @@ def test_a_change_that_may_lose_is_not_called_better(cells, pieces_per_arm, then
     said = headline(replace(result, suggestions=(unsure,)))
     assert said.startswith(
         f"For twill, no change is clearly better; the likeliest is {unsure.words()}: it may save "
-        "EUR 1.00 per 100 pieces at best guess, EUR 0.40 cautiously reckoned"
+        "EUR 0.40 per 100 pieces (95 % interval "
     )
     assert "interval \N{MINUS SIGN}EUR 0.72 to EUR 2.72" in said
     assert then in said
