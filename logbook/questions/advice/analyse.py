@@ -84,7 +84,7 @@ def advise(
     at what the shop's own record says of spoilage and rework. A topping is taken to be as large
     as a sheet of backing. Told is what comes true on average of suggestions picked as best
     (:mod:`logbook.kernels.setup_model.no_difference`); ``strong`` from a chance of 0.915 to be
-    better, ``fair`` from 0.7, ``thin`` where common practice or plain counts say otherwise.
+    better, ``fair`` from 0.7, ``thin`` where well agreed practice or plain counts say otherwise.
     Measured on invented shops whose truth is known in ``tests/calibration``.
     """
     worded = in_words(cells)
@@ -194,6 +194,7 @@ def _suggestion(
         ),
         chance_better=saved.chance_better,
         evidence=each.evidence,
+        doubted=each.doubted,
         runs=predicted.support.runs,
         pieces=predicted.support.pieces,
         by_kind=tuple(
@@ -202,7 +203,7 @@ def _suggestion(
         ),
         cautions=(
             *ills_seen(like, job.setup, changes, pooled.pooled),
-            *each.contradicted,
+            *each.said_against,
             *(() if each.price_known else (_unpriced(job, changes),)),
             *((BY_PRICE_ALONE,) if predicted.saved.told <= 0 else ()),
             *cautions_of(changes, topping_priced=each.topping_price_known),

@@ -42,8 +42,8 @@ class Weighed:
     that of a change from what no run on record has is thin: nothing is known of it.
     ``price_known`` is False where its backing changes and either has no price: the saving then
     leaves prices of backing out. So does ``topping_price_known`` with the topping.
-    ``contradicted`` says which common practice or plain counts speak against it: then its evidence
-    is thin.
+    ``said_against`` says which common practice or plain counts speak against it; where they weigh
+    enough it is ``doubted``, and its evidence thin.
     """
 
     candidate: Candidate
@@ -52,7 +52,8 @@ class Weighed:
     price_known: bool
     topping_price_known: bool
     evidence: Evidence
-    contradicted: tuple[str, ...] = ()
+    said_against: tuple[str, ...] = ()
+    doubted: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,7 +113,7 @@ def ranked(
     parts = (materials.of(job.setup), materials.topping(job.setup))
     least = LEAST_SAVED_SHARE * _cost_now(now, defective, sum(filter(math.isfinite, parts)))
     better_together = [
-        replace(two, evidence=_weakest(two, ones), contradicted=_against_parts(two, ones))
+        _doubted_as_parts(two, ones)
         for two in twos
         if two.predicted.support.pieces >= FEWEST_PIECES_TOGETHER
         and _beats_its_parts(two, ones, by=least)
@@ -136,13 +137,14 @@ def _by_saving(each: Weighed) -> tuple[float, str]:
     return -each.saved.told, repr(sorted(each.candidate.changes.items(), key=repr))
 
 
-def _weakest(two: Weighed, ones: Sequence[Weighed]) -> Evidence:
-    parts = [one.evidence for one in _parts(two, ones)]
-    return max((two.evidence, *parts), key=EVIDENCE.index)
-
-
-def _against_parts(two: Weighed, ones: Sequence[Weighed]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(said for one in _parts(two, ones) for said in one.contradicted))
+def _doubted_as_parts(two: Weighed, ones: Sequence[Weighed]) -> Weighed:
+    parts = _parts(two, ones)
+    return replace(
+        two,
+        evidence=max((two.evidence, *(one.evidence for one in parts)), key=EVIDENCE.index),
+        said_against=tuple(dict.fromkeys(said for one in parts for said in one.said_against)),
+        doubted=any(one.doubted for one in parts),
+    )
 
 
 def _beats_its_parts(two: Weighed, ones: Sequence[Weighed], *, by: float) -> bool:
@@ -157,11 +159,15 @@ def _parts(two: Weighed, ones: Sequence[Weighed]) -> list[Weighed]:
 def _doubted(each: Weighed, like: pl.DataFrame, job: Job, attributes: Mapping[str, str]) -> Weighed:
     """Lower the evidence to thin where common practice or plain counts say otherwise."""
     changes = each.candidate.changes
-    said = (
-        *against_common_practice(attributes, job.whole(), changes),
-        *against_plain_counts(like, job.setup, changes),
+    practice, weighs = against_common_practice(attributes, job.whole(), changes)
+    counts = against_plain_counts(like, job.setup, changes)
+    doubted = weighs or bool(counts)
+    return replace(
+        each,
+        said_against=(*practice, *counts),
+        doubted=doubted,
+        evidence="thin" if doubted else each.evidence,
     )
-    return replace(each, contradicted=said, evidence="thin" if said else each.evidence)
 
 
 def _weighed(

@@ -117,6 +117,8 @@ class Suggestion:
         Materials that the saving leaves out, as their price is not known.
     trial
         A fair trial of it; None where the record is strong enough.
+    doubted
+        Whether common practice or plain counts speak against it, as the cautions say.
     """
 
     changes: tuple[Change, ...]
@@ -135,6 +137,7 @@ class Suggestion:
     cautions: tuple[str, ...]
     trial: TrialPlan | None
     uncounted: tuple[str, ...] = ()
+    doubted: bool = False
 
     @property
     def may_lose(self) -> bool:

@@ -11,11 +11,13 @@ from logbook.questions.advice.job import BACKING_PARTS
 from logbook.vocabulary.backings import BACKING_FACTS
 from logbook.vocabulary.cautions import CAUTIONS
 from logbook.vocabulary.defects import DefectKind
-from logbook.vocabulary.rules import RULES_OF_THUMB
+from logbook.vocabulary.rules import RULES_OF_THUMB, RuleOfThumb
 from logbook.wording import number, percent
 
 FEWEST_SEEN = 4
 TIMES_AS_OFTEN = 2.0
+_AGREED = ("contested", "usual", "strong")
+"""How far a rule of thumb is agreed, the least first."""
 _SAYS = {caution.name: caution.says for caution in CAUTIONS}
 
 
@@ -60,7 +62,7 @@ def cautions_of(
 
 def against_common_practice(
     fabric: Mapping[str, str], setup: Mapping[str, str | None], changes: Mapping[str, str | None]
-) -> tuple[str, ...]:
+) -> tuple[tuple[str, ...], bool]:
     """Say which rules of thumb the changed setup would break and the present one does not.
 
     Parameters
@@ -69,17 +71,31 @@ def against_common_practice(
         Class and attributes of the fabric, as rules name them.
     setup, changes
         Factor → word, now and what would change.
+
+    Returns
+    -------
+    tuple
+        The rules, and whether they weigh against the change: not where sources contradict each
+        other on them, nor where the change mends a broken rule that is at least as well agreed.
     """
     before = _words(setup) | dict(fabric)
     after = _words({**setup, **changes}) | dict(fabric)
-    return tuple(
-        f"Common practice ({rule.status}), where {rule.if_text}: {rule.then_text}"
-        for rule in RULES_OF_THUMB
-        if rule.expects
-        and set(rule.conditions) & set(changes)
-        and rule.speaks_to(after)
-        and not rule.speaks_to(before)
+    touched = [
+        rule for rule in RULES_OF_THUMB if rule.expects and set(rule.conditions) & set(changes)
+    ]
+    broken = [rule for rule in touched if rule.speaks_to(after) and not rule.speaks_to(before)]
+    mended = [rule for rule in touched if rule.speaks_to(before) and not rule.speaks_to(after)]
+    return (
+        tuple(
+            f"Common practice ({rule.status}), where {rule.if_text}: {rule.then_text}"
+            for rule in broken
+        ),
+        _best_agreed(broken) > _best_agreed(mended),
     )
+
+
+def _best_agreed(rules: Sequence[RuleOfThumb]) -> int:
+    return max((_AGREED.index(rule.status) for rule in rules), default=0)
 
 
 def against_plain_counts(

@@ -178,6 +178,10 @@ def _weight(result: AdviceResult, each: Suggestion) -> str:
         evidence = f"{each.evidence} evidence, and a trial would be too long to be worth it"
     said = f"{evidence}, {in_hundred(each.chance_better)} that it is better"
     if each.chance_better >= STRONG and each.evidence != "strong" and not result.job.unseen:
+        if each.doubted:
+            return f"{said}, but common practice or plain counts speak against it"
+        if each.saving_per_100 <= 0:
+            return f"{said}, but what luck may have added is as much as it saves"
         return f"{said}, but together no surer than the less sure of the two alone"
     return said
 

@@ -3,7 +3,7 @@
 import polars as pl
 import pytest
 
-from logbook.questions.advice.watch import against_plain_counts
+from logbook.questions.advice.watch import against_common_practice, against_plain_counts
 
 NOW = {"backing": "sheer_mesh", "backing_supplier": "Cedar", "topping": "none"}
 
@@ -68,3 +68,28 @@ def test_on_polos_tear_away_is_not_called_strong(year):
     assert all(any("say otherwise" in said or "Common practice" in said for said in each.cautions)
                for each in to_tear_away)  # fmt: skip
     assert result.suggestions[0].evidence == "strong"
+
+
+def against(changes, setup):
+    """Ask of common practice alone, on light sheer cloth that stretches."""
+    attributes = {"fabric_stretch": "high", "fabric_sheer": "true"}
+    return against_common_practice(attributes, {"fabric_shade": "light", **setup}, changes)
+
+
+@pytest.mark.parametrize(
+    ("setup", "changes", "said", "weighs"),
+    [
+        # Tear-away under stretch is agreed to pucker.
+        ({"backing": "sheer_mesh"}, {"backing": "tear_away"}, 1, True),
+        # White under sheer white is said against, but black under light is agreed to be worse.
+        ({"backing_shade": "black"}, {"backing_shade": "white"}, 1, False),
+        ({"backing_shade": "beige"}, {"backing_shade": "white"}, 1, True),
+        # Sources contradict each other on a second layer.
+        ({"backing_layers": "1"}, {"backing_layers": "2"}, 1, False),
+        # What is broken now already is no news.
+        ({"backing": "tear_away", "topping": "none"}, {"topping": "water_soluble_film"}, 0, False),
+    ],
+)
+def test_practice_weighs_as_far_as_it_is_agreed(setup, changes, said, weighs):
+    sentences, weight = against(changes, setup)
+    assert (len(sentences), weight) == (said, weighs)
