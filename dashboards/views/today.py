@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import streamlit as st
 
 from dashboards.css import heading
@@ -13,6 +15,8 @@ from dashboards.showing import plain_markdown, show_figure
 from logbook.questions.answer import Answer
 from logbook.questions.today import figure
 from logbook.questions.today.result import Need, TodayResult
+from logbook.questions.watch.result import WatchResult
+from logbook.questions.watch.words.findings import short
 from logbook.report.tables import table_html
 from logbook.store import Store
 
@@ -47,7 +51,7 @@ def page(store: Store) -> None:
         return
     left, right = st.columns(2, gap="large")
     with left:
-        _needs(result)
+        waiting = st.container()
         show_figure(figure.draw, result, key="today")
         with st.expander("What the band means"):
             for note in answer.notes:
@@ -56,16 +60,28 @@ def page(store: Store) -> None:
         for each in answer.tables:
             st.subheader(each.caption)
             st.html(table_html(each))
+    # Last, since the whole record is looked through: the rest is read meanwhile.
+    with waiting:
+        _needs(result, _found(store))
 
 
-def _needs(result: TodayResult) -> None:
+def _found(store: Store) -> list[str]:
+    """What is new and different in the newest week, surely so."""
+    watched: Answer[WatchResult] = answer_of(answered, store, name="watch", asked=())
+    return [short(each) for each in watched.result.news if each.grade == "found"]
+
+
+def _needs(result: TodayResult, found: Sequence[str]) -> None:
     """List what waits; held runs stand above every page already."""
-    waiting = [each for each in result.needs if each.sort != "held"]
+    lines = [
+        *(f"[{plain_markdown(each)}](/review#different)" for each in found),
+        *(_linked(each) for each in result.needs if each.sort != "held"),
+    ]
     st.subheader("Needs somebody")
-    if not waiting:
+    if not lines:
         st.markdown("Nothing else." if result.needs else "Nothing.")
         return
-    st.markdown("\n".join(f"- {_linked(each)}" for each in waiting))
+    st.markdown("\n".join(f"- {each}" for each in lines))
 
 
 def _linked(need: Need) -> str:
