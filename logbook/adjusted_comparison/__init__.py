@@ -7,6 +7,7 @@ effects there are, codes the cells, and puts what the model finds back into word
 from logbook.adjusted_comparison.aliasing import Aliased
 from logbook.adjusted_comparison.curves import AdjustedCurve, CurvePoint
 from logbook.adjusted_comparison.factors import AdjustedEffect, AdjustedFactors, adjusted_factors
+from logbook.adjusted_comparison.outlooks import Outlook, outlook
 from logbook.adjusted_comparison.pooled import OTHERS, PooledKinds, pooled_kinds
 from logbook.adjusted_comparison.predictions import (
     ExpectedSaving,
@@ -31,12 +32,14 @@ __all__ = [
     "CurvePoint",
     "ExpectedSaving",
     "FittedKind",
+    "Outlook",
     "PooledKinds",
     "Prediction",
     "UnitCosts",
     "adjusted_factors",
     "adjusted_suppliers",
     "fit_kinds",
+    "outlook",
     "pooled_kinds",
     "predict_setups",
 ]

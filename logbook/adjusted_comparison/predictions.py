@@ -193,7 +193,7 @@ def predict_setups(
     """
     setups: list[Setup] = [{}, *candidates]
     whole = [{**job, **changes} for changes in setups]
-    kinds = [_expected(each, whole) for each in fitted]
+    kinds = [expected_rates(each, whole) for each in fitted]
     correlation = _correlation(fitted)
     chance = chance_of_difference(kinds=kinds)
     saved = together(kinds=kinds, correlation=correlation, chance=chance)
@@ -268,7 +268,8 @@ def _density(rows: CodedRows, job: Setup) -> float | None:
     return None
 
 
-def _expected(each: FittedKind, whole: Sequence[Setup]) -> Expected:
+def expected_rates(each: FittedKind, whole: Sequence[Setup]) -> Expected:
+    """Predict one kind for whole setups, on new lots."""
     rows = each.rows
     factors: dict[str, IntArray] = {
         name: np.array([_code(rows, name, setup) for setup in whole], dtype=np.intp)

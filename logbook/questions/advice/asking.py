@@ -12,7 +12,7 @@ from logbook.book.materials import shop_with_materials
 from logbook.book.runs import known_spellings
 from logbook.errors import RecordError, TooLittleData
 from logbook.questions.advice.analyse import advise as advise_from
-from logbook.questions.advice.job import SETUP, SURROUNDINGS
+from logbook.questions.advice.job import SETUP, SURROUNDINGS, Job
 from logbook.questions.advice.materials import WEIGHTS_BY
 from logbook.questions.advice.result import AdviceResult
 from logbook.runs.columns import OPEN_LISTS
@@ -67,12 +67,46 @@ def advise(
     TooLittleData
         No run is on the fabric, or too few defects are on record.
     """
+    run = read_job(
+        store,
+        fabric=fabric,
+        design=design,
+        density=density,
+        fabric_shade=fabric_shade,
+        setup=setup or {},
+    )
+    kinds = [
+        each.name for each in store.shop.kinds if each.measure == "pieces" and each.charged_to_setup
+    ]
+    result = advise_from(
+        store.cells([*kinds, ANY.name], by=CELLS_BY, window=window),
+        shop=shop_with_materials(store),
+        weights=store.totals(by=WEIGHTS_BY, window=window),
+        fabric=run["fabric"],
+        design=run["design"],
+        density=run["density"],
+        fabric_shade=run["fabric_shade"],
+        setup=setup_told(run),
+    )
+    return replace(result, notes=(*names_meant(store, result.job), *result.notes))
+
+
+def read_job(
+    store: Store,
+    *,
+    fabric: str,
+    design: str | None,
+    density: float | None,
+    fabric_shade: str | None,
+    setup: Mapping[str, Any],
+) -> dict[str, Any]:
+    """Read a job as it was told, in the spellings of the book; raises as :func:`advise`."""
     told = {
         "fabric": fabric,
         "design": design,
         "density": density,
         "fabric_shade": fabric_shade,
-        **(setup or {}),
+        **setup,
     }
     run = parse_run(
         {
@@ -85,7 +119,7 @@ def advise(
         now=datetime.now(UTC),
         outcome_needed=False,
     ).run.row(0, named=True)
-    _only_parts(fabric, density, setup or {})
+    _only_parts(fabric, density, setup)
     fabrics = store.known("fabric")
     if run["fabric"] not in fabrics:
         raise TooLittleData(
@@ -95,25 +129,12 @@ def advise(
             got=0,
             unit="runs",
         )
-    kinds = [
-        each.name for each in store.shop.kinds if each.measure == "pieces" and each.charged_to_setup
-    ]
-    result = advise_from(
-        store.cells([*kinds, ANY.name], by=CELLS_BY, window=window),
-        shop=shop_with_materials(store),
-        weights=store.totals(by=WEIGHTS_BY, window=window),
-        fabric=run["fabric"],
-        design=run["design"],
-        density=run["density"],
-        fabric_shade=run["fabric_shade"],
-        setup=_factors(run),
-    )
-    return replace(result, notes=(*_names_meant(store, result), *result.notes))
+    return run
 
 
-def _names_meant(store: Store, result: AdviceResult) -> tuple[str, ...]:
+def names_meant(store: Store, job: Job) -> tuple[str, ...]:
     """Guess which names were meant, of those that no run has."""
-    unseen = ((name, word) for name, word in result.job.unseen.items() if name in OPEN_LISTS)
+    unseen = ((name, word) for name, word in job.unseen.items() if name in OPEN_LISTS)
     return tuple(
         f"No run has {factor_label(name).lower()} {word}: did you mean {meant}?"
         for name, word in unseen
@@ -149,7 +170,7 @@ def _fabrics_meant(asked: str, fabrics: Sequence[str]) -> str:
     return f"fabrics in the book: {', '.join(fabrics[:FABRICS_NAMED])}{more}"
 
 
-def _factors(run: Mapping[str, Any]) -> dict[str, str]:
+def setup_told(run: Mapping[str, Any]) -> dict[str, str]:
     """The told parts of a setup as the factors of the cells, measured ones in their bands."""
     words: dict[str, str] = {}
     for name in (*SETUP, *SURROUNDINGS):

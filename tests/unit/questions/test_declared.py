@@ -21,7 +21,7 @@ from logbook.store.duckdb_store import DuckStore
 EVERY = pytest.mark.parametrize("question", QUESTIONS.values(), ids=list(QUESTIONS))
 ANYTHING = "twill"
 MARKED = {"breaks", "places"}
-FOLLOWED = {"trace": {"of": "backing=cut_away"}}
+FOLLOWED = {"trace": {"of": "backing=cut_away"}, "forecast": {"pieces": 200}}
 """What cannot be asked of nothing."""
 
 
@@ -30,7 +30,7 @@ def asked_of(question: Question[Any, Any], book: DuckStore | None = None) -> dic
     asked: dict[str, Any] = dict(FOLLOWED.get(question.name, {}))
     for name, field in question.parameters.model_fields.items():
         offered = offered_of(question.parameters, name)
-        if field.is_required():
+        if field.is_required() and name not in asked:
             asked[name] = next(iter(offered.choices(book))) if book and offered else ANYTHING
     return asked
 
