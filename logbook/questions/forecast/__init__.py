@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field
 
@@ -30,6 +31,11 @@ class ForecastParameters(AdviceParameters):
         ),
         Metavar("N"),
     ]
+
+    @classmethod
+    def lacking(cls, asked: Mapping[str, Any]) -> str:
+        """How many pieces are wanted must be said."""
+        return "" if "pieces" in asked else "Say how many good pieces the order must deliver."
 
 
 def ask(store: Store, parameters: ForecastParameters) -> ForecastResult:

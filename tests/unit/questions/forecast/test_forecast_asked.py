@@ -156,6 +156,12 @@ def test_what_cannot_be_asked(year: DuckStore, asked: dict[str, object], says: s
         QUESTION.asked(year, fabric=POLO, **asked)
 
 
+def test_a_page_asks_for_the_pieces_first() -> None:
+    lacking = QUESTION.parameters.lacking
+    assert lacking({"fabric": POLO}) == "Say how many good pieces the order must deliver."
+    assert lacking({"fabric": POLO, "pieces": 10}) == ""
+
+
 def test_times_are_told_in_minutes_then_hours(tmp_path: Path) -> None:
     assert [words.duration(each) for each in (1.2, 119, 120, 1558)] == [
         "1 minute",
