@@ -12,6 +12,7 @@ from logbook.questions.question import Question, refused
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from logbook.questions.advice.asking import JobTold
     from logbook.questions.advice.result import AdviceResult
     from logbook.store import Store
 
@@ -68,6 +69,22 @@ class AdviceParameters(InWindow):
 
         return PARTS
 
+    def told(self) -> JobTold:
+        """The job as it was told.
+
+        Raises
+        ------
+        ParameterError
+            A part of the setup is told twice, or is a parameter of its own.
+        """
+        return {
+            "fabric": self.fabric,
+            "design": self.design,
+            "density": self.density,
+            "fabric_shade": self.fabric_shade,
+            "setup": self.setup(),
+        }
+
     def setup(self) -> dict[str, Any]:
         """The parts of the setup that were told, by the run sheet's names.
 
@@ -101,15 +118,7 @@ def ask(store: Store, parameters: AdviceParameters) -> AdviceResult:
     from logbook.questions.advice.asking import advise
 
     try:
-        return advise(
-            store,
-            fabric=parameters.fabric,
-            design=parameters.design,
-            density=parameters.density,
-            fabric_shade=parameters.fabric_shade,
-            setup=parameters.setup(),
-            window=parameters.window(),
-        )
+        return advise(store, window=parameters.window(), **parameters.told())
     except RecordError as problem:
         raise refused(problem.reasons) from problem
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Required
+
+from typing_extensions import TypedDict, Unpack
 
 from logbook.adjusted_comparison import CELLS_BY
 from logbook.book.materials import shop_with_materials
@@ -33,16 +35,17 @@ PARTS = (*(_MEASURED.get(name, name) for name in (*SETUP, *SURROUNDINGS)), "back
 """What can be told of a setup, by the run sheet's names."""
 
 
-def advise(
-    store: Store,
-    *,
-    fabric: str,
-    design: str | None = None,
-    density: float | None = None,
-    fabric_shade: str | None = None,
-    setup: Mapping[str, Any] | None = None,
-    window: Window | None = None,
-) -> AdviceResult:
+class JobTold(TypedDict, total=False):
+    """A job as it is told, see :func:`advise`."""
+
+    fabric: Required[str]
+    design: str | None
+    density: float | None
+    fabric_shade: str | None
+    setup: Mapping[str, Any] | None
+
+
+def advise(store: Store, *, window: Window | None = None, **told: Unpack[JobTold]) -> AdviceResult:
     """Which setup the record favours for a job.
 
     Parameters
@@ -67,14 +70,7 @@ def advise(
     TooLittleData
         No run is on the fabric, or too few defects are on record.
     """
-    run = read_job(
-        store,
-        fabric=fabric,
-        design=design,
-        density=density,
-        fabric_shade=fabric_shade,
-        setup=setup or {},
-    )
+    run = read_job(store, **told)
     kinds = [
         each.name for each in store.shop.kinds if each.measure == "pieces" and each.charged_to_setup
     ]
@@ -91,26 +87,14 @@ def advise(
     return replace(result, notes=(*names_meant(store, result.job), *result.notes))
 
 
-def read_job(
-    store: Store,
-    *,
-    fabric: str,
-    design: str | None,
-    density: float | None,
-    fabric_shade: str | None,
-    setup: Mapping[str, Any],
-) -> dict[str, Any]:
+def read_job(store: Store, **told: Unpack[JobTold]) -> dict[str, Any]:
     """Read a job as it was told, in the spellings of the book; raises as :func:`advise`."""
-    told = {
-        "fabric": fabric,
-        "design": design,
-        "density": density,
-        "fabric_shade": fabric_shade,
-        **setup,
-    }
+    setup = told.get("setup") or {}
+    parts: dict[str, Any] = {name: value for name, value in told.items() if name != "setup"}
+    parts |= setup
     run = parse_run(
         {
-            **{name: value for name, value in told.items() if value is not None},
+            **{name: value for name, value in parts.items() if value is not None},
             "finished_at": datetime.now(UTC).isoformat(timespec="seconds"),
             "pieces_inspected": 1,
         },
@@ -119,7 +103,7 @@ def read_job(
         now=datetime.now(UTC),
         outcome_needed=False,
     ).run.row(0, named=True)
-    _only_parts(fabric, density, setup)
+    _only_parts(told["fabric"], told.get("density"), setup)
     fabrics = store.known("fabric")
     if run["fabric"] not in fabrics:
         raise TooLittleData(

@@ -55,12 +55,8 @@ def ask(store: Store, parameters: ForecastParameters) -> ForecastResult:
         return forecast(
             store,
             pieces=parameters.pieces,
-            fabric=parameters.fabric,
-            design=parameters.design,
-            density=parameters.density,
-            fabric_shade=parameters.fabric_shade,
-            setup=parameters.setup(),
             window=parameters.window(),
+            **parameters.told(),
         )
     except RecordError as problem:
         raise refused(problem.reasons) from problem

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
 import polars as pl
+from typing_extensions import Unpack
 
 from logbook.adjusted_comparison import CELLS_BY
-from logbook.questions.advice.asking import names_meant, read_job, setup_told
+from logbook.questions.advice.asking import JobTold, names_meant, read_job, setup_told
 from logbook.questions.advice.job import in_words, job_from
 from logbook.questions.forecast.analyse import analyse
 from logbook.questions.forecast.result import ForecastResult
@@ -18,15 +17,7 @@ from logbook.vocabulary.defects import ANY
 
 
 def forecast(
-    store: Store,
-    *,
-    pieces: int,
-    fabric: str,
-    design: str | None = None,
-    density: float | None = None,
-    fabric_shade: str | None = None,
-    setup: Mapping[str, Any] | None = None,
-    window: Window | None = None,
+    store: Store, *, pieces: int, window: Window | None = None, **told: Unpack[JobTold]
 ) -> ForecastResult:
     """Look ahead to an order.
 
@@ -36,7 +27,7 @@ def forecast(
         The open book.
     pieces
         Good pieces wanted.
-    fabric, design, density, fabric_shade, setup, window
+    window, told
         The job, as in :func:`logbook.questions.advice.asking.advise`.
 
     Raises
@@ -46,14 +37,7 @@ def forecast(
     TooLittleData
         No run is on the fabric, or nobody wrote down what was spoiled.
     """
-    run = read_job(
-        store,
-        fabric=fabric,
-        design=design,
-        density=density,
-        fabric_shade=fabric_shade,
-        setup=setup or {},
-    )
+    run = read_job(store, **told)
     kinds = [each for each in store.shop.kinds if each.measure == "pieces"]
     cells = in_words(
         store.cells([*(each.name for each in kinds), ANY.name], by=CELLS_BY, window=window)
