@@ -17,7 +17,7 @@ from logbook.questions.review.words.charts import unsaid
 from logbook.questions.review.words.kinds import VERDICT_WORDS, verdict_words
 from logbook.runs.factors import factor_label
 from logbook.short_figures import rate_short
-from logbook.wording import count_words, number, percent
+from logbook.wording import count_words, number, percent, so_many
 
 NAMED = 3
 """So many are named in a title; the rest are counted."""
@@ -28,7 +28,7 @@ SIDES = (("above", "worse"), ("below", "better"))
 
 def in_figures(result: ReviewedWeek) -> str:
     """Say how much the week's figures rest on."""
-    runs = _counted(result.runs, "run")
+    runs = so_many(result.runs, "run")
     if result.any_defect is None or not result.any_defect.judged.exposure > 0:
         return f"The week in figures: {runs}, {number(result.pieces_inspected)} pieces inspected"
     judged = result.any_defect.judged
@@ -93,7 +93,7 @@ def over_the_weeks(chart: ControlResult, result: ReviewedWeek) -> str:
         return f"{head}nothing to compare it with yet"
     weeks = len({signal.label for signal in chart.signals})
     if unsaid(chart, result):
-        before = f"; {_counted(weeks, 'week')} before stood out" if weeks else ""
+        before = f"; {so_many(weeks, 'week')} before stood out" if weeks else ""
         return f"{head}too few this week to tell{before}"
     if not chart.signals:
         return f"{head}no week stands out"
@@ -110,14 +110,14 @@ def further_signals(result: ControlResult) -> str:
     for direction, side in SIDES:
         weeks = {signal.label for signal in result.signals if signal.direction == direction}
         if weeks:
-            said.append(f"{_counted(len(weeks), 'week')} {side} than usual")
+            said.append(f"{so_many(len(weeks), 'week')} {side} than usual")
     return f"Everything that stands out: {listed(said)}"
 
 
 def runs_left(rest: Sequence[RunToLookAt]) -> str:
     """Say for which kinds the further runs are to be looked at."""
     kinds = Counter(each.excesses[0].kind.label.lower() for each in rest if each.excesses)
-    return f"{_counted(len(rest), 'more run')}, for {listed(kinds)}"
+    return f"{so_many(len(rest), 'more run')}, for {listed(kinds)}"
 
 
 def came_in(apart: Sequence[Defect]) -> str:
@@ -146,12 +146,12 @@ def usually_tried(result: ReviewedWeek) -> str:
     kinds = listed(labels.get(each.kind, each.kind) for each in result.actions)
     said = f"What is usually tried first for {kinds}"
     cautions = len(result.cautions)
-    return f"{said}, with {_counted(cautions, 'caution')}" if cautions else said
+    return f"{said}, with {so_many(cautions, 'caution')}" if cautions else said
 
 
 def to_keep_in_mind(notes: Sequence[str]) -> str:
     """Say how many notes go with the figures."""
-    return f"What to keep in mind: {_counted(len(notes), 'note')} on these figures"
+    return f"What to keep in mind: {so_many(len(notes), 'note')} on these figures"
 
 
 def listed(words: Iterable[str]) -> str:
@@ -164,7 +164,3 @@ def listed(words: Iterable[str]) -> str:
 
 def _low(each: Defect) -> str:
     return each.judged.kind.label.lower()
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{number(count)} {what}{'' if count == 1 else 's'}"

@@ -23,6 +23,11 @@ def number(n: float) -> str:
     return f"{n:.1f}"
 
 
+def so_many(count: int, thing: str) -> str:
+    """Say how many there are of a thing: ``1 run``, ``1,204 runs``."""
+    return f"{number(count)} {thing}{'' if count == 1 else 's'}"
+
+
 def percent(rate: float, digits: int | None = None) -> str:
     """Say a fraction as a percentage: ``3.4 %``, ``0.08 %``.
 

@@ -24,6 +24,14 @@ def test_percent_shows_more_decimals_of_smaller_rates(rate, said):
     assert wording.percent(rate) == said
 
 
+def test_one_thing_and_several():
+    assert [wording.so_many(count, "run") for count in (0, 1, 1204)] == [
+        "0 runs",
+        "1 run",
+        "1,204 runs",
+    ]
+
+
 def test_percent_takes_digits_when_told():
     assert wording.percent(0.95, 0) == "95 %"
     assert wording.percent(-0.0001, 1) == "0.0 %"

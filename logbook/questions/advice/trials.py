@@ -10,7 +10,7 @@ from typing_extensions import TypedDict
 from logbook.errors import AnalysisError
 from logbook.kernels.trials import Plan, plan
 from logbook.runs.factors import factor_label
-from logbook.wording import number, percent, points
+from logbook.wording import number, percent, points, so_many
 
 Change: TypeAlias = tuple[str, str, str]
 """A factor, what it is now, what it is changed to: as people read them."""
@@ -102,7 +102,7 @@ class TrialPlan:
                 f"{number(MOST_PIECES)} pieces. Decide on the record, or leave the setup as it is."
             )
         return (
-            f"{_of(self.pairs, 'pair')} of {_of(self.pieces_per_arm, 'piece')} as now and "
+            f"{so_many(self.pairs, 'pair')} of {so_many(self.pieces_per_arm, 'piece')} as now and "
             f"{number(self.pieces_per_arm)} changed ({number(self.pieces)} in all) show a fall "
             f"of {points(self.smallest_difference)} from {percent(self.rate_now)}, if it is "
             f"there, {percent(self.power, 0)} of the time."
@@ -224,15 +224,15 @@ def _to_sew(pieces: int, pairs: int, lots: int, *, brings_lots: bool) -> tuple[s
     if not brings_lots:
         kept = "machine, operator, design, thread, fabric and lot of backing"
     said = [
-        f"Sew in pairs on the same job: {_of(pieces, 'piece')} as now and {number(pieces)} "
+        f"Sew in pairs on the same job: {so_many(pieces, 'piece')} as now and {number(pieces)} "
         f"changed make one pair. Sew {number(pairs)} pairs.",
         "Before each pair toss a coin: heads, as now goes first; tails, changed goes first.",
         f"Change nothing else. Keep the same {kept} for both halves of a pair.",
     ]
     if lots > 1:
         said.append(
-            f"Use at least {lots} lots of each backing, about {_of(round(pairs / lots), 'pair')} "
-            "to a lot. Write down every lot."
+            f"Use at least {lots} lots of each backing, about "
+            f"{so_many(round(pairs / lots), 'pair')} to a lot. Write down every lot."
         )
     elif brings_lots:
         said.append("Use as many lots of each backing as you have, in turn. Write down every lot.")
@@ -270,7 +270,3 @@ def _quicker(found: Plan, twice: Plan | None) -> tuple[str, ...]:
         f"{points(twice.rate_now - twice.rate_changed)}, twice as large, takes "
         f"{number(twice.pairs)} pairs.",
     )
-
-
-def _of(count: int, thing: str) -> str:
-    return f"{number(count)} {thing}{'' if count == 1 else 's'}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from logbook.questions.forecast.result import CHANCE, ForecastResult
 from logbook.runs.factors import factor_label, level_label
-from logbook.wording import number
+from logbook.wording import number, so_many
 
 FEW_RUNS = 10
 MINUTES_AN_HOUR = 60
@@ -34,7 +34,7 @@ def pressing(result: ForecastResult) -> tuple[str, ...]:
     """Say where it rests on little."""
     if result.runs >= FEW_RUNS:
         return ()
-    return (f"It rests on {_count(result.runs, 'run')} on this fabric only.",)
+    return (f"It rests on {so_many(result.runs, 'run')} on this fabric only.",)
 
 
 def sentences(result: ForecastResult) -> tuple[str, ...]:
@@ -47,8 +47,8 @@ def sentences(result: ForecastResult) -> tuple[str, ...]:
     if result.rework is not None and result.rework_minutes is not None:
         said.append(f"Reworked: {_about(result.rework)}, {duration(result.rework_minutes)} of it.")
     said.append(
-        f"It rests on {_count(result.runs, 'run')} and "
-        f"{_count(result.pieces_inspected, 'piece')} inspected on {result.job.fabric}"
+        f"It rests on {so_many(result.runs, 'run')} and "
+        f"{so_many(result.pieces_inspected, 'piece')} inspected on {result.job.fabric}"
         + (f", {number(result.design_runs)} of them of this design." if result.job.design else ".")
     )
     return tuple(said)
@@ -84,7 +84,7 @@ def duration(minutes: float) -> str:
     """Say a time: ``45 minutes``, ``6 h 10 min``."""
     whole = round(minutes)
     if whole < 2 * MINUTES_AN_HOUR:
-        return _count(whole, "minute")
+        return so_many(whole, "minute")
     return f"{whole // MINUTES_AN_HOUR:,} h {whole % MINUTES_AN_HOUR:02d} min"
 
 
@@ -92,8 +92,4 @@ def _about(pieces: float) -> str:
     if pieces < 1:
         return "less than one piece"
     whole = round(pieces)
-    return f"about {_count(whole, 'piece')}"
-
-
-def _count(amount: int, noun: str) -> str:
-    return f"{number(amount)} {noun}{'' if amount == 1 else 's'}"
+    return f"about {so_many(whole, 'piece')}"

@@ -8,7 +8,7 @@ from logbook.questions.table import Section
 from logbook.questions.trace.result import Counts, TraceResult
 from logbook.runs.factors import factor_label, level_label
 from logbook.vocabulary.cautions import BROKEN_NEEDLE_HELD
-from logbook.wording import money, number
+from logbook.wording import money, number, so_many
 
 MANY = 40
 """So many runs are listed openly; more are folded away."""
@@ -24,10 +24,10 @@ def headline(result: TraceResult) -> str:
     if not result.runs.height:
         return f"No run has {_of(result)}."
     parts = [
-        _count(result.runs.height, "run"),
-        _count(len(result.jobs), "job"),
-        _count(len(result.customers), "customer"),
-        _count(result.pieces_sewn, "piece"),
+        so_many(result.runs.height, "run"),
+        so_many(len(result.jobs), "job"),
+        so_many(len(result.customers), "customer"),
+        so_many(result.pieces_sewn, "piece"),
     ]
     told = [each for each in parts if not each.startswith("0 ")]
     first, last = (result.runs["finished_at"].item(at).date() for at in (0, -1))
@@ -77,7 +77,7 @@ def notes(result: TraceResult) -> tuple[str, ...]:
         said.append(f"Not in the money, since nobody wrote it down: {', '.join(result.unpriced)}.")
     without = int(result.runs["job"].null_count())
     if without:
-        said.append(f"{_count(without, 'run')} {'names' if without == 1 else 'name'} no job.")
+        said.append(f"{so_many(without, 'run')} {'names' if without == 1 else 'name'} no job.")
     if result.costs_assumed and math.isfinite(result.money) and result.money:
         said.append("Money is worked out with usual costs; put your own in shop.toml.")
     return tuple(said)
@@ -92,10 +92,6 @@ def _of(result: TraceResult) -> str:
 
 def _above(each: Counts) -> float:
     return 0.0 if each.expected is None else each.observed - each.expected
-
-
-def _count(amount: int, noun: str) -> str:
-    return f"{number(amount)} {noun}{'' if amount == 1 else 's'}"
 
 
 def _day(day: object) -> str:

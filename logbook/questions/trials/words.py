@@ -10,7 +10,7 @@ from logbook.questions.trials.result import TrialJudged, TrialsResult
 from logbook.runs.factors import factor_label
 from logbook.runs.trial_pairs import NextLoad
 from logbook.runs.trials import Trial
-from logbook.wording import money, number, percent, points, rate_only
+from logbook.wording import money, number, percent, points, rate_only, so_many
 
 NO_TRIAL = "No trial is kept yet. Plan one: change one thing, sew both ways in turn, and compare."
 MANY_OUT_OF_ORDER = 0.2
@@ -38,7 +38,7 @@ def headline(result: TrialsResult) -> str:
         return NO_TRIAL
     states = [each.trial.state for each in result.trials]
     said = [f"{number(states.count(state))} {state}" for state in dict.fromkeys(states)]
-    return f"{_of(len(states), 'trial')}: {', '.join(said)}. Name one to judge it."
+    return f"{so_many(len(states), 'trial')}: {', '.join(said)}. Name one to judge it."
 
 
 def pressing(result: TrialsResult) -> tuple[str, ...]:
@@ -52,7 +52,7 @@ def pressing(result: TrialsResult) -> tuple[str, ...]:
     out, pairs = len(judged.out_of_order), len(judged.sewn.pairs)
     if pairs and out > MANY_OUT_OF_ORDER * pairs:
         said.append(
-            f"{_of(out, 'pair')} of {number(pairs)} were not sewn in the drawn order: whoever "
+            f"{so_many(out, 'pair')} of {number(pairs)} were not sewn in the drawn order: whoever "
             "chose may have chosen by what they expected."
         )
     return tuple(said)
@@ -127,7 +127,7 @@ def verdict_words(judged: TrialJudged, currency: str) -> str:
         more = (
             "more of the same would hardly tell"
             if judged.pairs_more is None
-            else f"about {_of(judged.pairs_more, 'pair')} more would tell"
+            else f"about {so_many(judged.pairs_more, 'pair')} more would tell"
         )
         return f"Cannot tell: all {number(trial.pairs)} pairs are sewn; {more}."
     counted = len(judged.sewn.counted)
@@ -157,14 +157,14 @@ def load_words(trial: Trial, load: NextLoad) -> str:
     """Say what is sewn next: ``Next, pair 3, load 1 of 2: 24 pieces. Changed (…)``."""
     half = "load 2 of 2" if load.second else "load 1 of 2"
     arm = trial.arm_words(load.arm)
-    return f"Next, pair {load.pair}, {half}: {_of(load.pieces, 'piece')}. {arm}"
+    return f"Next, pair {load.pair}, {half}: {so_many(load.pieces, 'piece')}. {arm}"
 
 
 def planned_words(trial: Trial) -> str:
     """Say the size of a trial: ``42 pairs of 24 pieces as now and 24 changed (2,016 in all)``."""
     each = number(trial.pieces_per_arm)
     return (
-        f"{_of(trial.pairs, 'pair')} of {each} pieces as now and {each} changed "
+        f"{so_many(trial.pairs, 'pair')} of {each} pieces as now and {each} changed "
         f"({number(trial.pieces)} in all)"
     )
 
@@ -238,7 +238,3 @@ def _signed(value: float) -> str:
     said = f"{abs(value):.1f}"
     sign = "" if float(said) == 0 else "\N{MINUS SIGN}" if value < 0 else "+"
     return f"{sign}{said}"
-
-
-def _of(count: int, thing: str) -> str:
-    return f"{number(count)} {thing}{'' if count == 1 else 's'}"
