@@ -101,6 +101,7 @@ def compare(
     comparisons: int = 1,
     confidence: float = 0.95,
     besides: tuple[Mapping[str, int], Mapping[str, int]] = ({}, {}),
+    widened: float = 1.0,
 ) -> LevelComparison:
     """Set one level of a factor against another.
 
@@ -120,6 +121,8 @@ def compare(
         Two-sided level.
     besides
         Other factors' codes that go with the level, and with the reference.
+    widened
+        What all standard errors are multiplied by.
     """
     fraction(confidence, "confidence")
     population = thinned(shared)
@@ -133,10 +136,11 @@ def compare(
     variance, degrees = variance_and_degrees(
         fit=fit, gradient=gradient, carried=carried[0] - carried[1]
     )
+    variance *= widened**2
     width = quantile(level=confidence, degrees=degrees, comparisons=comparisons)
     difference, reach = sides[0].rate - sides[1].rate, width * float(np.sqrt(variance))
     rates = [
-        estimated_rate(fit, side.rate, side.gradient, confidence, each)
+        estimated_rate(fit, side.rate, side.gradient, confidence, each, widened)
         for side, each in zip(sides, carried, strict=True)
     ]
     return LevelComparison(
@@ -144,7 +148,7 @@ def compare(
         reference_rate=rates[1],
         difference=Estimate(difference, difference - reach, difference + reach),
         ratio=sides[0].rate / sides[1].rate,
-        log_ratio_error=_log_ratio_error(fit, sides),
+        log_ratio_error=widened * _log_ratio_error(fit, sides),
         variance=variance,
         degrees=degrees,
         quantile=width,
@@ -159,13 +163,15 @@ def estimated_rate(
     gradient: FloatArray,
     confidence: float,
     carried: FloatArray | None = None,
+    widened: float = 1.0,
 ) -> Estimate:
     """A rate with an interval made on the scale of the effects, so that it stays a rate."""
     measure = fit.setups.measure
     variance, degrees = variance_and_degrees(fit=fit, gradient=gradient, carried=carried)
     width = quantile(level=confidence, degrees=degrees)
     middle = effect_of(rate, measure)
-    reach = width * float(np.sqrt(variance)) / float(slope_at(np.asarray(rate), measure))
+    error = widened * float(np.sqrt(variance)) / float(slope_at(np.asarray(rate), measure))
+    reach = width * error
     lower, upper = rate_at(np.array([middle - reach, middle + reach]), measure)
     return Estimate(rate, float(lower), float(upper))
 
