@@ -29,7 +29,7 @@ from logbook.kernels.setup_model import (
 from logbook.kernels.setup_model.setups import IntArray
 
 WRONG_STILL = 0.25
-"""Share of the lots put right that are taken to be wrong still (in invented shops up to a fifth)."""
+"""Share of the lots put right that are taken to be wrong still."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
