@@ -48,6 +48,7 @@ def common_notes(comparing: Comparing, population: BoolArray, comparisons: int) 
         runs = int(rows.setups.runs[unsure].sum())
         notes.append(
             f"{runs:,} runs name no lot of backing, or one that does not fit. They count to the "
-            "lot in use at the time."
+            "lot in use at the time; as some of these are wrong still, all intervals are "
+            f"{100 * (comparing.widened - 1):.0f} % wider."
         )
     return tuple(notes)
