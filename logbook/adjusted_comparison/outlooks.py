@@ -11,8 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from logbook.adjusted_comparison.predictions import FittedKind, Setup, expected_rates
-from logbook.adjusted_comparison.terms import LOT
+from logbook.adjusted_comparison.predictions import (
+    FittedKind,
+    Setup,
+    expected_rates,
+    without_backing,
+)
+from logbook.adjusted_comparison.terms import LOT, SUPPLIER
 from logbook.kernels.setup_model.responses import effect_of, rate_at, slope_at
 from logbook.kernels.setup_model.setups import NO_LEVEL
 
@@ -59,6 +64,7 @@ def outlook(each: FittedKind, *, job: Setup, runs: float) -> Outlook:
         name: NO_LEVEL if name == LOT or name not in job else each.rows.code(name, job[name])
         for name in each.rows.levels
     }
+    never = {LOT, SUPPLIER} if without_backing(job) else set()
     apart = {
         term.name: float(fit.sds[at]) ** 2
         for at, term in enumerate(fit.layout.terms)
@@ -66,6 +72,7 @@ def outlook(each: FittedKind, *, job: Setup, runs: float) -> Outlook:
         and term.factors
         and term.slope is None
         and any(codes[name] < 0 for name in term.factors)
+        and never.isdisjoint(term.factors)
     }
     # Lots are averaged over already; what else is left open shifts the average too.
     shift = 0.5 * sum(spread for name, spread in apart.items() if name != LOT)

@@ -276,11 +276,19 @@ def expected_rates(each: FittedKind, whole: Sequence[Setup]) -> Expected:
         for name in rows.levels
     }
     dense: FloatArray = np.array([_density(rows, setup) or 0.0 for setup in whole])
-    return expected(fit=each.fit, factors=factors, slopes={DENSITY: dense}, renewed=LOT)
+    bare = np.array([without_backing(setup) for setup in whole])
+    return expected(
+        fit=each.fit, factors=factors, slopes={DENSITY: dense}, renewed=LOT, without=bare
+    )
+
+
+def without_backing(setup: Setup) -> bool:
+    """Whether a setup has neither backing, nor supplier and lot of it."""
+    return setup.get("backing") == "none"
 
 
 def _code(rows: CodedRows, name: str, setup: Setup) -> int:
-    bare = name == SUPPLIER and setup.get("backing") == "none"
+    bare = name == SUPPLIER and without_backing(setup)
     return NO_LEVEL if bare or name not in setup else rows.code(name, setup[name])
 
 

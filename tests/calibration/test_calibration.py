@@ -103,5 +103,5 @@ def test_difficulty_that_nobody_writes_down_seldom_leads_to_a_wrong_verdict():
     found = compare_in_worlds("unseen", worlds=range(501, 503), runs=1500, kinds=("puckering",))
     wrong = sum(each.wrong is not None for each in found) / len(found)
     assert wrong <= 0.10
-    # Without the verdicts held back, nearly half would be wrong: no model sees it.
-    assert sum(each.covered for each in found) / len(found) < 0.5
+    # Intervals miss it, since no model sees it: it is the verdicts that are held back.
+    assert sum(each.covered for each in found) / len(found) < 0.75

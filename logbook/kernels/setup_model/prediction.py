@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from logbook.errors import KernelError
-from logbook.kernels.arguments import FloatArray
+from logbook.kernels.arguments import BoolArray, FloatArray
 from logbook.kernels.setup_model.contrasts import new_level_shift
 from logbook.kernels.setup_model.fitting import SetupFit
 from logbook.kernels.setup_model.no_difference import chance_of_difference, told
@@ -65,6 +65,7 @@ def expected(
     factors: Mapping[str, IntArray],
     slopes: Mapping[str, FloatArray],
     renewed: str | None = None,
+    without: BoolArray | None = None,
 ) -> Expected:
     """Predict setups, one a row.
 
@@ -76,12 +77,15 @@ def expected(
         (r,) codes and quantities; ``NO_LEVEL`` where a factor is left open or was never seen.
     renewed
         The factor of lots: new ones are taken, on average.
+    without
+        (r,) setups that have no lot.
     """
     layout, measure = fit.layout, fit.setups.measure
-    shift = fit.level_shift
+    shift: float | FloatArray = fit.level_shift
     if renewed is not None and renewed in factors:
         factors = {**factors, renewed: np.full_like(factors[renewed], NO_LEVEL)}
-        shift += new_level_shift(fit=fit, factor=renewed)
+        on_new = new_level_shift(fit=fit, factor=renewed)
+        shift = shift + (on_new if without is None else np.where(without, 0.0, on_new))
     rows = layout.rows(factors, slopes)
     rate = rate_at(layout.predict(rows, fit.coefficients) + shift, measure)
     slope = slope_at(rate, measure)
