@@ -23,6 +23,7 @@ from advice_measures import advice_summary, advise_in_worlds
 from advice_worlds import NULL, TRAPS
 from factor_measures import effects_in_worlds, factor_summary
 from invented_shops import SCENARIOS
+from needed_measures import needed_in_worlds, needed_summary
 from supplier_measures import compare_in_worlds, summary
 from week_measures import week_summary, weeks_in_shops
 
@@ -39,6 +40,13 @@ QUESTIONS: dict[str, Question] = {
     ),
     "advice": lambda scenario, worlds, runs: advice_summary(
         advise_in_worlds(scenario, worlds=worlds, runs=runs, jobs=20)
+    ),
+    "needed": lambda scenario, worlds, runs: needed_summary(
+        [
+            times
+            for kind in ("puckering", "any")
+            for times in needed_in_worlds(scenario, worlds=worlds, runs=runs, kind=kind)
+        ]
     ),
     "weeks": lambda scenario, worlds, runs: week_summary(
         weeks_in_shops(

@@ -38,6 +38,7 @@ class Compared:
     crude: float
     covered: bool
     covered_together: bool
+    rate_covered: bool
     width: float
     verdict: str
     margin: float
@@ -96,6 +97,7 @@ def _compared(
             continue
         shared = _shared(drawn, supplier, against)
         rates = _true_rates(shop, drawn, shared, name, (supplier, against))
+        lowest, highest = one.rate_interval
         truth, (lower, upper) = rates[0] - rates[1], one.difference_interval
         reach = float(stdtrit(one.degrees, 0.975)) * one.standard_error
         found.append(
@@ -110,6 +112,7 @@ def _compared(
                 crude=_crude(drawn, name, supplier) - _crude(drawn, name, against),
                 covered=abs(truth - one.difference) <= reach,
                 covered_together=lower <= truth <= upper,
+                rate_covered=lowest <= rates[0] <= highest,
                 width=2 * reach,
                 verdict=one.verdict,
                 margin=margin,
@@ -154,11 +157,16 @@ def _crude(drawn: Runs, name: str, supplier: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """Shares in percent; widths and errors in points."""
+    """Shares in percent; widths and errors in points.
+
+    ``rate_coverage`` is that of what a good piece costs too, which grows with the rate and is sure
+    but for it.
+    """
 
     comparisons: int
     coverage: float
     lowest_coverage: tuple[str, float]
+    rate_coverage: float
     one_lot_coverage: float
     width: float
     rmse: float
@@ -190,6 +198,7 @@ def summary(found: list[Compared]) -> Summary:
         comparisons=len(found),
         coverage=100 * float(np.mean([each.covered for each in found])),
         lowest_coverage=(lowest, by_kind[lowest]),
+        rate_coverage=_percent(each.rate_covered for each in found),
         one_lot_coverage=100 * float(np.mean([each.covered for each in found if each.lots == 1]))
         if any(each.lots == 1 for each in found)
         else math.nan,
