@@ -6,11 +6,11 @@ effects there are, codes the cells, and puts what the model finds back into word
 
 from logbook.adjusted_comparison.aliasing import Aliased
 from logbook.adjusted_comparison.curves import AdjustedCurve, CurvePoint
+from logbook.adjusted_comparison.evidence import ExpectedSaving
 from logbook.adjusted_comparison.factors import AdjustedEffect, AdjustedFactors, adjusted_factors
 from logbook.adjusted_comparison.outlooks import Outlook, outlook
 from logbook.adjusted_comparison.pooled import OTHERS, PooledKinds, pooled_kinds
 from logbook.adjusted_comparison.predictions import (
-    ExpectedSaving,
     FittedKind,
     Prediction,
     UnitCosts,

@@ -7,13 +7,14 @@ import os
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 import polars as pl
 from scipy.special import ndtr
 
 from logbook.adjusted_comparison.affordable import fit_affordable
+from logbook.adjusted_comparison.evidence import ExpectedSaving
 from logbook.adjusted_comparison.rows import CodedRows, coded_rows, density_slope
 from logbook.adjusted_comparison.terms import DENSITY, LOT, SUPPLIER, terms_for
 from logbook.errors import TooLittleData
@@ -36,16 +37,12 @@ from logbook.vocabulary.defects import DefectKind
 
 Setup: TypeAlias = Mapping[str, str | None]
 """Factor → word, as in the cells; None for what was not recorded."""
-Evidence: TypeAlias = Literal["strong", "fair", "thin"]
 
 PACKAGE = ("backing", "weight_band", "backing_layers")
 """Parts of the backing that work together: changing one is judged with the others."""
 NEAR_DENSITY = 1.5
 """Jobs this near in stitches/mm² count as alike."""
 MOST_AT_ONCE = 4
-STRONG, FAIR = 0.915, 0.7
-"""Chances to be better from which evidence is strong or fair. The first is as low as lets 95 in 100
-strong ones come true and keeps them from 94 in 100 jobs of a shop in which nothing matters."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,33 +52,6 @@ class FittedKind:
     kind: DefectKind
     rows: CodedRows
     fit: SetupFit
-
-
-@dataclass(frozen=True, slots=True)
-class ExpectedSaving:
-    """What a setup is expected to save against the one used now.
-
-    Attributes
-    ----------
-    expected, interval
-        Best guess and its interval; below zero: it would cost.
-    told
-        The saving to tell of: what comes true, on average, of suggestions picked as best.
-    chance_better
-        That it is better than now at all.
-    """
-
-    expected: float
-    interval: tuple[float, float]
-    told: float
-    chance_better: float
-
-    @property
-    def evidence(self) -> Evidence:
-        """``strong`` from a chance of 0.915, ``fair`` from 0.7; ``thin`` where little is left."""
-        if self.told <= 0 or self.chance_better < FAIR:
-            return "thin"
-        return "strong" if self.chance_better >= STRONG else "fair"
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,6 +313,7 @@ def _saving(expected: float, error: float, told: float, level: float) -> Expecte
     reach = two_sided_quantile(level) * error
     return ExpectedSaving(
         expected=expected,
+        error=error,
         interval=(expected - reach, expected + reach),
         told=told,
         chance_better=_chance(expected, error),

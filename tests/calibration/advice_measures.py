@@ -27,6 +27,7 @@ from logbook.adjusted_comparison import (
     pooled_kinds,
     predict_setups,
 )
+from logbook.adjusted_comparison.evidence import evidence_together
 from logbook.adjusted_comparison.predictions import support_of
 from logbook.questions.advice.analyse import KINDS_ALONE
 
@@ -99,7 +100,9 @@ def _advised(
         for each, truth in zip(changed, truths, strict=True)
     )
     by_saving = sorted(range(len(changed)), key=lambda index: -changed[index].saved.told)
-    strong = [index for index in by_saving if changed[index].saved.evidence == "strong"]
+    savings = [changed[index].saved for index in by_saving]
+    together = evidence_together(savings, [each.evidence for each in savings])
+    strong = [index for index, said in zip(by_saving, together, strict=True) if said == "strong"]
     pick = by_saving[0]
     best: Prediction = changed[pick]
     return Advised(

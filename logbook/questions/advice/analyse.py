@@ -84,7 +84,8 @@ def advise(
     at what the shop's own record says of spoilage and rework. A topping is taken to be as large
     as a sheet of backing. Told is what comes true on average of suggestions picked as best
     (:mod:`logbook.kernels.setup_model.no_difference`); ``strong`` from a chance of 0.915 to be
-    better, ``fair`` from 0.7, ``thin`` where well agreed practice or plain counts say otherwise.
+    better (beside a better one from 0.95), ``fair`` from 0.7, ``thin`` where well
+    agreed practice or plain counts say otherwise.
     Measured on invented shops whose truth is known in ``tests/calibration``.
     """
     worded = in_words(cells)

@@ -15,6 +15,7 @@ from logbook.adjusted_comparison import (
     UnitCosts,
     predict_setups,
 )
+from logbook.adjusted_comparison.evidence import evidence_together
 from logbook.questions.advice.candidates import Candidate, double_changes, single_changes
 from logbook.questions.advice.job import Job
 from logbook.questions.advice.materials import Materials
@@ -101,7 +102,7 @@ def ranked(
     Of two changes together only those are suggested that save more than each of the two alone.
     """
     now, singles = _weighed(fitted, job, single_changes(like, job), defective, materials, level)
-    ones = sorted((_doubted(each, like, job, attributes) for each in singles), key=_by_saving)
+    ones = _best_first([_doubted(each, like, job, attributes) for each in singles])
     twos = _weighed(
         fitted,
         job,
@@ -131,6 +132,13 @@ def ranked(
 def _cost_now(now: Prediction, defective: Mapping[str, float], material: float) -> float:
     """What materials and defects of a piece cost with the setup now."""
     return math.fsum(defective[name] * rate for name, rate in now.by_kind.items()) + material
+
+
+def _best_first(weighed: Sequence[Weighed]) -> list[Weighed]:
+    """By the savings told; what stands beside the best must be surer than that to be strong."""
+    ones = sorted(weighed, key=_by_saving)
+    together = evidence_together([each.saved for each in ones], [each.evidence for each in ones])
+    return [replace(each, evidence=said) for each, said in zip(ones, together, strict=True)]
 
 
 def _by_saving(each: Weighed) -> tuple[float, str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from logbook.adjusted_comparison.predictions import STRONG
+from logbook.adjusted_comparison.evidence import STRONG, STRONG_BESIDES
 from logbook.questions.advice.suggestion import in_sentence, level_said
 from logbook.runs.factors import factor_label
 from logbook.wording import in_hundred, money, number, percent, percent_interval
@@ -182,6 +182,10 @@ def _weight(result: AdviceResult, each: Suggestion) -> str:
             return f"{said}, but common practice or plain counts speak against it"
         if each.saving_per_100 <= 0:
             return f"{said}, but what luck may have added is as much as it saves"
+        if len(each.changes) == 1 and each.chance_better < STRONG_BESIDES:
+            return f"{said}, which of many that were looked at is not yet sure"
+        if len(each.changes) == 1:
+            return f"{said}, but luck may have added much of what it saves"
         return f"{said}, but together no surer than the less sure of the two alone"
     return said
 
