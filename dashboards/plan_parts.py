@@ -84,6 +84,7 @@ def _one(each: Suggestion, line: str, place: int, said_once: Sequence[str], job:
                 for number, step in enumerate(each.trial.instructions, start=1)
             )
         )
+        st.markdown(plain_markdown(each.trial.order_words()))
         for note in each.trial.notes:
             st.caption(plain_markdown(note))
         if (address := _trial_address(each, job.fabric, job.design)) is not None:

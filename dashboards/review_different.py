@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 import streamlit as st
 
 from dashboards.shared import explain, role
@@ -10,6 +12,7 @@ from logbook.book.actions import write_action
 from logbook.book.known_findings import forget_known, keep_known
 from logbook.calendar_weeks import iso_week
 from logbook.errors import LogbookError
+from logbook.questions.trials.wishes import CHANGEABLE
 from logbook.questions.watch.figure import course
 from logbook.questions.watch.result import Finding, WatchResult
 from logbook.questions.watch.words import PRACTICE, grade, headline
@@ -82,6 +85,19 @@ def _buttons(store: Store, result: WatchResult, each: Finding, place: int) -> No
             args=asked,
         )
         st.button("Known", key=f"different-known-{place}", on_click=_know, args=asked)
+    if (address := trial_address(each)) is not None:
+        st.markdown(f"[Plan a fair trial of another setting]({address})")
+
+
+def trial_address(each: Finding) -> str | None:
+    """Where a trial against what was found is planned; None where no one setting is worse."""
+    settings = [name for name in each.level if name in CHANGEABLE]
+    if each.direction != "above" or len(settings) != 1 or "backing_lot" in each.level:
+        return None
+    [factor] = settings
+    told = {"factor": factor, "before": str(each.level[factor])}
+    told |= {name: str(each.level[name]) for name in ("fabric", "design") if name in each.level}
+    return "/trials?" + urlencode(told)
 
 
 def _act(store: Store, result: WatchResult, each: Finding) -> None:

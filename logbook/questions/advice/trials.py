@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -10,6 +11,7 @@ from typing_extensions import TypedDict
 from logbook.errors import AnalysisError
 from logbook.kernels.trials import Plan, plan
 from logbook.runs.factors import factor_label
+from logbook.runs.trials import CHANGED, LARGEST_SEED, Arm, drawn_order
 from logbook.wording import number, percent, points, so_many
 
 Change: TypeAlias = tuple[str, str, str]
@@ -42,6 +44,7 @@ class TrialJson(TypedDict):
     smallest_difference: float
     rate_now: float
     lots_each: int
+    order: list[str]
     instructions: list[str]
     finding: str
     notes: list[str]
@@ -70,6 +73,8 @@ class TrialPlan:
         What to do, one sentence or two each, in order.
     notes
         What the trial cannot say.
+    order
+        The arm that each pair begins with, drawn by chance; none for a trial that is too long.
     """
 
     arms: tuple[str, str]
@@ -82,6 +87,7 @@ class TrialPlan:
     lots_each: int
     instructions: tuple[str, ...]
     notes: tuple[str, ...] = ()
+    order: tuple[Arm, ...] = ()
 
     @property
     def pieces(self) -> int:
@@ -108,6 +114,22 @@ class TrialPlan:
             f"there, {percent(self.power, 0)} of the time."
         )
 
+    def order_words(self) -> str:
+        """Say which pairs begin with the changed setup; none for a trial that is too long."""
+        if not self.order:
+            return ""
+        changed_first = [
+            number(pair) for pair, arm in enumerate(self.order, start=1) if arm == CHANGED
+        ]
+        if not changed_first:
+            return "Drawn by chance: every pair begins as now."
+        which = "pair" if len(changed_first) == 1 else "pairs"
+        begin = "begins" if len(changed_first) == 1 else "begin"
+        return (
+            f"Drawn by chance: {which} {', '.join(changed_first)} {begin} with the "
+            "changed setup, every other pair begins as now."
+        )
+
     def as_json(self) -> TrialJson:
         """Answer the fields that scripts rely on."""
         return {
@@ -121,6 +143,7 @@ class TrialPlan:
             "smallest_difference": self.smallest_difference,
             "rate_now": self.rate_now,
             "lots_each": self.lots_each,
+            "order": list(self.order),
             "instructions": list(self.instructions),
             "finding": self.finding(),
             "notes": list(self.notes),
@@ -210,7 +233,16 @@ def trial_for(
             *(_about_lots(lot_sd, wanted) if brings_lots and counted == 0 else ()),
             *_quicker(found, planned(twice, lots, counted) if twice <= rate_now else None),
         ),
+        order=_order(changes, found.pairs, pieces_per_arm),
     )
+
+
+def _order(changes: tuple[Change, ...], pairs: int, pieces: int) -> tuple[Arm, ...]:
+    """Draw the order, the same whenever the same trial is looked at."""
+    if 2 * pairs * pieces > MOST_PIECES:
+        return ()
+    seed = zlib.crc32(repr((changes, pairs)).encode()) % LARGEST_SEED
+    return drawn_order(pairs, seed)
 
 
 def _arms(changes: tuple[Change, ...]) -> tuple[str, str]:
@@ -226,7 +258,7 @@ def _to_sew(pieces: int, pairs: int, lots: int, *, brings_lots: bool) -> tuple[s
     said = [
         f"Sew in pairs on the same job: {so_many(pieces, 'piece')} as now and {number(pieces)} "
         f"changed make one pair. Sew {number(pairs)} pairs.",
-        "Before each pair toss a coin: heads, as now goes first; tails, changed goes first.",
+        "Which half of a pair goes first is drawn by chance: keep to the order drawn for it.",
         f"Change nothing else. Keep the same {kept} for both halves of a pair.",
     ]
     if lots > 1:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from shutil import copytree
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from dashboards.review_different import trial_address
 from logbook.book.actions import actions
 from logbook.book.known_findings import known_findings
 from logbook.questions import QUESTIONS
@@ -88,3 +90,17 @@ def test_what_is_known_is_looked_for_again(own_year: DuckStore, app: AppTest) ->
     press(app, AGAIN)
     assert known_findings(own_year) == ()
     assert labels(app).count(KNOW) == before
+
+
+def test_a_finding_about_one_setting_leads_to_a_trial_of_another(year: DuckStore) -> None:
+    found = QUESTIONS["watch"].asked(year, week=WEEK).result.findings[0]
+    worse = replace(found, direction="above", level={"topping": "none", "fabric": "terry towel"})
+    assert trial_address(worse) == "/trials?factor=topping&before=none&fabric=terry+towel"
+    assert trial_address(replace(worse, direction="below")) is None
+    for level in (
+        {},
+        {"machine": "M1"},
+        {"topping": "none", "backing": "cut_away"},
+        {"backing_supplier": "Alder", "backing_lot": "L1"},
+    ):
+        assert trial_address(replace(worse, level=level)) is None

@@ -1,4 +1,5 @@
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -41,7 +42,7 @@ def test_the_numbers_are_those_of_the_plan():
     "words",
     [
         "pairs on the same job",
-        "toss a coin",
+        "drawn by chance",
         "same machine, operator, design, thread, fabric and lot of backing",
         "same kinds of defect at the same stage",
         "settled before you begin",
@@ -53,6 +54,28 @@ def test_the_numbers_are_those_of_the_plan():
 )
 def test_a_fair_trial_is_described(words):
     assert any(words in line for line in trial().instructions)
+
+
+def test_the_order_is_drawn_and_stays_the_same():
+    found = trial()
+    assert found.order == trial().order != trial(BACKING).order[: found.pairs]
+    assert len(found.order) == found.pairs
+    first = [pair for pair, arm in enumerate(found.order, start=1) if arm == "changed"]
+    assert abs(2 * len(first) - found.pairs) <= 2
+    assert f"pairs {', '.join(map(str, first))} begin with" in found.order_words()
+    assert found.as_json()["order"] == list(found.order)
+
+
+def test_a_trial_too_long_to_sew_has_no_order():
+    found = trial(smallest_difference=0.001)
+    assert found.too_long
+    assert found.order == ()
+    assert found.order_words() == ""
+
+
+def test_an_order_of_a_pair_or_two_is_told_in_words():
+    assert "every pair begins as now" in replace(trial(), order=("as now",)).order_words()
+    assert "pair 1 begins with" in replace(trial(), order=("changed", "as now")).order_words()
 
 
 def test_instructions_are_short_enough_for_a_card():
